@@ -1,0 +1,64 @@
+# A floor is one folder under src/ and one static library, rookery_<folder>. Its sources are
+# whatever the folder holds: the folder is the unit, so no list has to be kept beside it.
+#
+#   rookery_floor(jpeg USES base LINKS PkgConfig::TURBOJPEG [ASIO])
+#
+# USES names floors below; LINKS other libraries; ASIO takes the precompiled header with Boost.Asio.
+function(rookery_floor name)
+  cmake_parse_arguments(ARG "ASIO" "" "USES;LINKS" ${ARGN})
+  file(GLOB sources CONFIGURE_DEPENDS "${CMAKE_CURRENT_SOURCE_DIR}/${name}/*.cpp")
+  set(target rookery_${name})
+  if(NOT sources)
+    add_library(${target} INTERFACE)
+    set(scope INTERFACE)
+  else()
+    add_library(${target} STATIC ${sources})
+    set(scope PUBLIC)
+  endif()
+  foreach(floor IN LISTS ARG_USES)
+    target_link_libraries(${target} ${scope} rookery_${floor})
+  endforeach()
+  target_include_directories(${target} ${scope} "${CMAKE_SOURCE_DIR}/src")
+  target_link_libraries(${target} ${scope} fmt::fmt spdlog::spdlog ${ARG_LINKS})
+  if(sources)
+    rookery_precompiled(${target} ${ARG_ASIO})
+  endif()
+endfunction()
+
+# Takes one of the two shared precompiled headers (cmake/pch/): standard library, or that and Boost.Asio.
+function(rookery_precompiled target asio)
+  if(asio)
+    target_link_libraries(${target} PUBLIC rookery_pch_asio)
+    target_precompile_headers(${target} REUSE_FROM rookery_pch_asio)
+  else()
+    target_precompile_headers(${target} REUSE_FROM rookery_pch_std)
+  endif()
+endfunction()
+
+# Tests of one folder under tests/: *_test.cpp need neither socket nor sleep (label unit);
+# *_loopback_test.cpp talk over loopback (label loopback). LABEL overrides both.
+#
+#   rookery_tests(jpeg USES rookery_jpeg [LINKS …] [ASIO] [LABEL outside])
+function(rookery_tests folder)
+  cmake_parse_arguments(ARG "ASIO" "LABEL" "USES;LINKS" ${ARGN})
+  file(GLOB all CONFIGURE_DEPENDS "${CMAKE_CURRENT_SOURCE_DIR}/${folder}/*_test.cpp")
+  set(loopback ${all})
+  list(FILTER loopback INCLUDE REGEX "_loopback_test\\.cpp$")
+  set(unit ${all})
+  list(FILTER unit EXCLUDE REGEX "_loopback_test\\.cpp$")
+  foreach(kind unit loopback)
+    if(NOT ${kind})
+      continue()
+    endif()
+    set(target ${kind}_${folder})
+    set(label ${kind})
+    if(ARG_LABEL)
+      set(label ${ARG_LABEL})
+    endif()
+    add_executable(${target} ${${kind}})
+    target_link_libraries(${target} PRIVATE ${ARG_USES} ${ARG_LINKS} rookery_test_support)
+    rookery_precompiled(${target} ${ARG_ASIO})
+    gtest_discover_tests(${target} DISCOVERY_MODE PRE_TEST
+      TEST_PREFIX "${folder}." PROPERTIES LABELS ${label} TIMEOUT 120)
+  endforeach()
+endfunction()

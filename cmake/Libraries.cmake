@@ -1,0 +1,18 @@
+# Every library that the project links, found once. All come from Debian 12.
+
+find_package(PkgConfig REQUIRED)
+find_package(Threads REQUIRED)
+find_package(Boost 1.81 REQUIRED COMPONENTS json url)
+find_package(OpenSSL REQUIRED)
+find_package(fmt REQUIRED)
+find_package(spdlog REQUIRED)
+find_package(tomlplusplus REQUIRED)
+find_package(CLI11 REQUIRED)
+find_package(GTest REQUIRED)
+pkg_check_modules(SODIUM REQUIRED IMPORTED_TARGET libsodium)
+pkg_check_modules(TURBOJPEG REQUIRED IMPORTED_TARGET libturbojpeg)
+pkg_check_modules(SQLITE REQUIRED IMPORTED_TARGET sqlite3)
+pkg_check_modules(FFMPEG REQUIRED IMPORTED_TARGET libavformat libavcodec libavutil libswscale)
+find_library(SQLITECPP_LIBRARY SQLiteCpp REQUIRED)
+add_library(SQLiteCpp INTERFACE IMPORTED)
+target_link_libraries(SQLiteCpp INTERFACE ${SQLITECPP_LIBRARY} PkgConfig::SQLITE)

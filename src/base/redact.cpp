@@ -1,0 +1,60 @@
+#include "base/redact.h"
+
+#include <algorithm>
+#include <array>
+
+namespace rookery::base {
+namespace {
+
+constexpr std::array<std::string_view, 8> kSecretKeys = {"token", "key", "code", "password",
+                                                         "pass",  "pwd", "auth", "secret"};
+
+bool is_secret_key(std::string_view key) {
+  return std::any_of(kSecretKeys.begin(), kSecretKeys.end(), [key](std::string_view secret) {
+    return key.size() == secret.size() &&
+           std::equal(key.begin(), key.end(), secret.begin(),
+                      [](char a, char b) { return (a >= 'A' && a <= 'Z' ? a - 'A' + 'a' : a) == b; });
+  });
+}
+
+// "a=1&token=x" → "a=1&token=***"
+std::string redact_query(std::string_view query) {
+  std::string out;
+  while (!query.empty()) {
+    const std::size_t end = std::min(query.find('&'), query.size());
+    const std::string_view pair = query.substr(0, end);
+    const std::size_t equals = pair.find('=');
+    if (equals != std::string_view::npos && is_secret_key(pair.substr(0, equals))) {
+      out.append(pair.substr(0, equals + 1)).append("***");
+    } else {
+      out.append(pair);
+    }
+    if (end < query.size()) out += '&';
+    query.remove_prefix(std::min(end + 1, query.size()));
+  }
+  return out;
+}
+
+}  // namespace
+
+std::string redact_address(std::string_view address) {
+  std::string out;
+  const std::size_t scheme = address.find("://");
+  if (scheme != std::string_view::npos) {
+    const std::size_t start = scheme + 3;
+    const std::string_view authority = address.substr(start, address.find_first_of("/?#", start) - start);
+    const std::size_t at = authority.rfind('@');
+    out.append(address.substr(0, start));
+    if (at != std::string_view::npos) out.append("***@");
+    address.remove_prefix(start + (at == std::string_view::npos ? 0 : at + 1));
+  }
+  const std::size_t question = address.find('?');
+  out.append(address.substr(0, question));
+  if (question != std::string_view::npos) {
+    out += '?';
+    out += redact_query(address.substr(question + 1));
+  }
+  return out;
+}
+
+}  // namespace rookery::base

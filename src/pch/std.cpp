@@ -1,0 +1,1 @@
+// Owner of the standard precompiled header; holds nothing.

@@ -1,0 +1,26 @@
+// No secret leaves in an address that is shown.
+#include "base/redact.h"
+
+#include <gtest/gtest.h>
+
+namespace rookery::base {
+namespace {
+
+TEST(RedactAddress, HidesUserInformationAndSecretQueryValues) {
+  EXPECT_EQ(redact_address("http://ann:pw@10.0.0.7:81/stream"), "http://***@10.0.0.7:81/stream");
+  EXPECT_EQ(redact_address("/live/anvil.mjpeg?token=abc&width=320"), "/live/anvil.mjpeg?token=***&width=320");
+  EXPECT_EQ(redact_address("http://h/?a=1&Password=x"), "http://h/?a=1&Password=***");
+  EXPECT_EQ(redact_address("http://h/p?token="), "http://h/p?token=***");
+}
+
+TEST(RedactAddress, PasswordMayHoldAnAtSign) {
+  EXPECT_EQ(redact_address("http://ann:p@w@h/x"), "http://***@h/x");
+}
+
+TEST(RedactAddress, LeavesTheRestAlone) {
+  for (const char* text : {"", "http://h/stream", "h:81/x?size=8&", "/a@b"})
+    EXPECT_EQ(redact_address(text), text);
+}
+
+}  // namespace
+}  // namespace rookery::base
