@@ -1,0 +1,53 @@
+// Pull: owns one board. Connects, reads, checks, publishes, counts, backs off; never a second stream to it.
+#pragma once
+
+#include <memory>
+
+#include <boost/asio/any_io_executor.hpp>
+
+#include "base/time.h"
+#include "camera/feed.h"
+#include "camera/settings.h"
+#include "camera/status.h"
+
+namespace rookery::camera {
+
+// Time limits and back-off; the defaults are what a person gets.
+struct PullLimits {
+  std::chrono::milliseconds connect{5000};  // name look-up + TCP (+ TLS) + response head
+  std::chrono::milliseconds silence{10000};  // no byte for this long: the connection is given up
+  std::chrono::milliseconds backoff_first{500};
+  std::chrono::milliseconds backoff_most{30000};
+  std::size_t part_most_bytes = 8u << 20;
+};
+
+// any-thread handle; the work runs on a strand of `executor`.
+class Pull {
+ public:
+  // `seed` feeds the jitter; `clock` outlives the pull.
+  Pull(boost::asio::any_io_executor executor, Settings settings, PullLimits limits, const base::Clock& clock,
+       std::uint64_t seed);
+  ~Pull();  // stops; when it has returned, nothing more is published
+  Pull(const Pull&) = delete;
+  Pull& operator=(const Pull&) = delete;
+
+  void start();
+  // Ends the connection and the loop; the feed stays open.
+  void stop();
+
+  // The same camera with other settings: reconnects only when something that concerns the board changed.
+  void set(Settings settings);
+
+  // A still that a board pushed, checked and counted like any other. Errors: malformed (with the kind), unsupported
+  // when the source is not `pushed`.
+  base::Result<void> push(std::vector<std::byte> jpeg);
+
+  std::shared_ptr<Feed> feed() const;
+  Status status() const;
+
+ private:
+  struct Impl;
+  std::shared_ptr<Impl> impl_;
+};
+
+}  // namespace rookery::camera
