@@ -1,0 +1,30 @@
+// Cameras and their settings in the catalog.
+#pragma once
+
+#include <vector>
+
+#include "archive/catalog.h"
+#include "camera/settings.h"
+
+namespace rookery::archive {
+
+// any-thread. Board passwords are stored sealed with the key in <home>/station.key (secret_box.h).
+class CameraStore {
+ public:
+  explicit CameraStore(Catalog& catalog) : catalog_(catalog) {}
+
+  // Errors: already_exists (two cameras with one name), invalid_value (checked by camera::check in
+  // camera/check.h).
+  base::Result<void> add(const camera::Settings& settings);
+  base::Result<void> set(const camera::Settings& settings);  // not_found
+  // Forgets the camera, its tokens and its grants. Its recordings stay on disk and in the catalog.
+  base::Result<void> remove(const base::CameraName& name);  // not_found
+  base::Result<camera::Settings> find(const base::CameraName& name) const;
+  // In the order in which a person put them (first added first).
+  base::Result<std::vector<camera::Settings>> list() const;
+
+ private:
+  Catalog& catalog_;
+};
+
+}  // namespace rookery::archive

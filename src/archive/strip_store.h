@@ -1,0 +1,47 @@
+// Strips: one camera's day as motion energy and health per 10 s, stored compactly.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "archive/catalog.h"
+#include "base/name.h"
+
+namespace rookery::archive {
+
+// How a camera was in a step of 10 s.
+enum class Health : std::uint8_t {
+  none = 0,
+  live = 1,
+  rough = 2,
+  down = 3
+};  // none: not running; rough: rejected frames or gaps
+
+inline constexpr std::chrono::seconds kStripStep{10};
+
+struct StripStep {
+  std::uint8_t energy = 0;  // 0–255, see vision/motion_energy.h for the scale
+  Health health = Health::none;
+  bool operator==(const StripStep&) const = default;
+};
+
+// Steps from `from` (a multiple of 10 s) on.
+struct Strip {
+  base::WallTime from;
+  std::vector<StripStep> steps;
+};
+
+// any-thread. One blob a camera and hour (360 steps, 2 bytes each), so that a day is 24 rows.
+class StripStore {
+ public:
+  explicit StripStore(Catalog& catalog) : catalog_(catalog) {}
+  void put_later(const base::CameraName& camera, base::WallTime at, StripStep step);
+  // [from, to] widened to whole steps; at most 31 days (invalid_value beyond). Steps never seen are {0,
+  // none}.
+  base::Result<Strip> between(const base::CameraName& camera, base::WallTime from, base::WallTime to) const;
+
+ private:
+  Catalog& catalog_;
+};
+
+}  // namespace rookery::archive
