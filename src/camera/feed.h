@@ -12,9 +12,11 @@
 namespace rookery::camera {
 
 // Two kinds of reader:
-//   FeedViewer  wants the newest picture whenever it is ready for one (a browser, the strips); it skips, and knows
+//   FeedViewer  wants the newest picture whenever it is ready for one (a browser, the strips); it skips, and
+//   knows
 //               how many;
-//   Tap         wants every frame (the recorder); is called in the publisher's thread and must return at once.
+//   Tap         wants every frame (the recorder); is called in the publisher's thread and must return at
+//   once.
 // any-thread. Held by shared_ptr: viewers keep it alive.
 class Feed : public std::enable_shared_from_this<Feed> {
  public:
@@ -25,7 +27,8 @@ class Feed : public std::enable_shared_from_this<Feed> {
   Feed(const Feed&) = delete;
   Feed& operator=(const Feed&) = delete;
 
-  // Makes `frame` the latest, calls every tap, wakes every waiting viewer. Never blocks on a reader.
+  // Makes `frame` (not null) the latest, wakes every waiting viewer, calls every tap. Never blocks on a
+  // reader. After close() it does nothing.
   void publish(FramePtr frame);
 
   // The newest frame; null before the first.
@@ -35,8 +38,10 @@ class Feed : public std::enable_shared_from_this<Feed> {
   void close();
   bool closed() const;
 
-  // Calls `function` for every frame from now on until the returned handle dies. When the handle's destructor has
-  // returned, no call is running and none will come.
+  // Calls `function` for every frame from now on, in order and one at a time, until the returned handle dies.
+  // When the handle's destructor has returned, no call is running and none will come. `function` must not
+  // make or destroy a tap of this feed nor publish to it (it would wait for itself), and what it throws is
+  // logged and lost.
   class Tap;
   [[nodiscard]] std::unique_ptr<Tap> tap(TapFunction function);
 
@@ -49,6 +54,21 @@ class Feed : public std::enable_shared_from_this<Feed> {
   std::unique_ptr<State> state_;
 };
 
+// The right to be called for every frame. Keeps the feed alive. any-thread.
+class Feed::Tap {
+ public:
+  ~Tap();
+  Tap(const Tap&) = delete;
+  Tap& operator=(const Tap&) = delete;
+
+ private:
+  friend class Feed;
+  Tap(std::shared_ptr<Feed> feed, TapFunction function)
+      : feed_(std::move(feed)), function_(std::move(function)) {}
+  std::shared_ptr<Feed> feed_;
+  TapFunction function_;
+};
+
 // One viewer's place in a feed. strand-bound to `executor`.
 class FeedViewer {
  public:
@@ -57,9 +77,10 @@ class FeedViewer {
   FeedViewer(const FeedViewer&) = delete;
   FeedViewer& operator=(const FeedViewer&) = delete;
 
-  // The newest frame that this viewer has not had yet; waits when there is none. The first call returns the latest
-  // at once when there is one. Null when the feed was closed. Asio cancellation ends the wait with an exception
-  // (operation_aborted), as everywhere.
+  // The newest frame that this viewer has not had yet; waits when there is none. The first call returns the
+  // latest at once when there is one. Null when the feed was closed. Asio cancellation ends the wait with an
+  // exception (operation_aborted), as everywhere. One call at a time; the viewer may die while it waits only
+  // together with the coroutine that waits.
   boost::asio::awaitable<FramePtr> next();
 
   // Frames that were published and never seen here because newer ones came: this viewer's own slowness.
