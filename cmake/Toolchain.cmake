@@ -24,3 +24,7 @@ if(ROOKERY_SANITIZE)
   add_compile_options(-fsanitize=${ROOKERY_SANITIZE} -fno-omit-frame-pointer -fno-sanitize-recover=all)
   add_link_options(-fsanitize=${ROOKERY_SANITIZE})
 endif()
+if(ROOKERY_FUZZ)
+  # Coverage feedback has to come from the code under test, so every floor is built with it.
+  add_compile_options(-fsanitize=fuzzer-no-link)
+endif()
