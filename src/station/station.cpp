@@ -52,7 +52,7 @@ struct Station::Impl {
   boost::asio::io_context& io;
   StationOptions options;
   const base::Clock& clock;
-  HomeLock lock;  // let go last
+  HomeLock home_lock;  // let go last
   std::unique_ptr<archive::Catalog> catalog;
   archive::CameraStore camera_store;
   archive::PeopleStore people;
@@ -76,7 +76,7 @@ struct Station::Impl {
   std::size_t turn = 0;  // of the strips; touched by its own task only
 
   Impl(boost::asio::io_context& io_, StationOptions options_, const base::Clock& clock_,
-       std::unique_ptr<archive::Catalog> catalog_, HomeLock lock_)
+       std::unique_ptr<archive::Catalog> catalog_, HomeLock home_lock_)
       : io(io_),
         options(std::move(options_)),
         clock(clock_),

@@ -1,0 +1,123 @@
+#include "cli/cli.h"
+
+#include <unistd.h>
+
+#include <cstdlib>
+#include <iostream>
+
+#include <boost/json/serialize.hpp>
+#include <fmt/format.h>
+
+#include "cli/manual.h"
+
+namespace rookery::cli {
+namespace {
+
+constexpr const char* kVersion = ROOKERY_VERSION;
+
+std::filesystem::path from_environment(const char* name) {
+  const char* value = std::getenv(name);
+  return value != nullptr ? std::filesystem::path(value) : std::filesystem::path();
+}
+
+void add_manual_command(CLI::App& app, Context& context) {
+  CLI::App* command = app.add_subcommand("manual", "Print the manual page (roff), made from this help");
+  command->callback([&app, &context] { context.out << manual_page(app, kVersion); });
+}
+
+}  // namespace
+
+std::filesystem::path default_home() {
+  if (auto home = from_environment("ROOKERY_HOME"); !home.empty()) return home;
+  if (auto data = from_environment("XDG_DATA_HOME"); !data.empty()) return data / "rookery";
+  if (auto home = from_environment("HOME"); !home.empty()) return home / ".local" / "share" / "rookery";
+  return "rookery-home";
+}
+
+void Context::add_json(CLI::App& command) {
+  command.add_flag("--json", json, "One JSON object, or one object a line, instead of text");
+}
+
+void Context::add_common(CLI::App& command) {
+  command.add_option("--home", home, "The station's home folder")->default_str(default_home().string());
+  add_json(command);
+}
+
+void Context::print(const boost::json::object& object, const std::string& text) {
+  if (json) {
+    out << boost::json::serialize(object) << '\n';
+  } else {
+    out << text << '\n';
+  }
+  out.flush();
+}
+
+ExitCode exit_code_of(base::ErrorCode code) {
+  switch (code) {
+    case base::ErrorCode::invalid_value:
+    case base::ErrorCode::not_found:
+    case base::ErrorCode::already_exists:
+    case base::ErrorCode::unsupported:
+      return kBadUse;
+    default:
+      return kCouldNot;
+  }
+}
+
+void Context::fail(const base::Error& error) { fail(error, exit_code_of(error.code)); }
+
+void Context::fail(const base::Error& error, ExitCode code) {
+  end_progress();
+  if (json) {
+    boost::json::object body;
+    body["code"] = base::name_of(error.code);
+    body["where"] = error.where;
+    body["detail"] = error.detail;
+    body["remedy"] = error.remedy;
+    boost::json::object object;
+    object["error"] = std::move(body);
+    out << boost::json::serialize(object) << '\n';
+  }
+  err << "rookery: " << error.text() << '\n';
+  exit_code = code;
+}
+
+void Context::show_progress(const std::string& what, double share) {
+  const int percent = static_cast<int>(share * 100);
+  if (percent == shown_percent_ || ::isatty(STDERR_FILENO) == 0) return;
+  shown_percent_ = percent;
+  err << '\r' << what << ' ' << percent << " %" << std::flush;
+}
+
+void Context::end_progress() {
+  if (shown_percent_ >= 0) err << '\n';
+  shown_percent_ = -1;
+}
+
+int run(int argc, const char* const* argv, Context& context, const std::vector<AddCommand>& more) {
+  CLI::App app("Rookery: size, bring up, find, prove, watch and keep the cameras that you build yourself.", "rookery");
+  app.set_version_flag("--version", std::string("rookery ") + kVersion);
+  app.require_subcommand(1);
+  app.get_formatter()->column_width(34);
+  context.home = default_home();
+
+  for (const AddCommand& add : more) add(app, context);
+  add_serve_command(app, context);
+  add_camera_command(app, context);
+  add_person_command(app, context);
+  add_token_command(app, context);
+  add_export_command(app, context);
+  add_archive_command(app, context);
+  add_manual_command(app, context);
+
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::Success& asked) {  // --help, --version
+    return app.exit(asked, context.out, context.err);
+  } catch (const CLI::ParseError& wrong) {
+    context.fail(base::Error(base::ErrorCode::invalid_value, "command line", wrong.what(), "`rookery --help` lists the commands; `rookery VERB --help` explains one."), kBadUse);
+  }
+  return context.exit_code;
+}
+
+}  // namespace rookery::cli

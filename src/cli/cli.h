@@ -1,0 +1,72 @@
+// The command line: `rookery VERB [ARGS] [--json]`. One file a command; each parses, calls, prints.
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <iosfwd>
+#include <string>
+#include <vector>
+
+#include <CLI/CLI.hpp>
+#include <boost/json/object.hpp>
+
+#include "base/result.h"
+
+namespace rookery::cli {
+
+// Exit codes of every command.
+enum ExitCode : int {
+  kDone = 0,
+  kCheckFailed = 1,  // unfit, damaged
+  kBadUse = 2,       // a wrong word or value
+  kCouldNot = 3,     // network, disk, someone else holds it
+};
+
+// What all commands share: where to print, and the options that stand with each of them.
+class Context {
+ public:
+  Context(std::istream& in, std::ostream& out, std::ostream& err) : in(in), out(out), err(err) {}
+
+  std::istream& in;
+  std::ostream& out;
+  std::ostream& err;
+  bool json = false;
+  std::filesystem::path home;
+  int exit_code = kDone;
+
+  // Gives `command` the options --home and --json.
+  void add_common(CLI::App& command);
+  void add_json(CLI::App& command);
+
+  // One result: an object on one line with --json, else the text.
+  void print(const boost::json::object& object, const std::string& text);
+  // Says what went wrong (text on `err`; with --json an object {"error": …} on `out` as well) and sets the exit code.
+  void fail(const base::Error& error);
+  void fail(const base::Error& error, ExitCode code);
+  // Progress of long work, 0–1, on a terminal only.
+  void show_progress(const std::string& what, double share);
+  void end_progress();
+
+ private:
+  int shown_percent_ = -1;
+};
+
+// The exit code that goes with an error.
+ExitCode exit_code_of(base::ErrorCode code);
+
+// $ROOKERY_HOME, else $XDG_DATA_HOME/rookery, else ~/.local/share/rookery.
+std::filesystem::path default_home();
+
+using AddCommand = std::function<void(CLI::App&, Context&)>;
+
+void add_serve_command(CLI::App& app, Context& context);
+void add_camera_command(CLI::App& app, Context& context);
+void add_person_command(CLI::App& app, Context& context);
+void add_token_command(CLI::App& app, Context& context);
+void add_export_command(CLI::App& app, Context& context);
+void add_archive_command(CLI::App& app, Context& context);
+
+// Runs one command line (without the program's name in front: as main gets it). `more` adds commands from outside this floor.
+int run(int argc, const char* const* argv, Context& context, const std::vector<AddCommand>& more);
+
+}  // namespace rookery::cli
