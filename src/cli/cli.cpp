@@ -5,8 +5,8 @@
 #include <cstdlib>
 #include <iostream>
 
-#include <boost/json/serialize.hpp>
 #include <fmt/format.h>
+#include <boost/json/serialize.hpp>
 
 #include "cli/manual.h"
 
@@ -95,7 +95,8 @@ void Context::end_progress() {
 }
 
 int run(int argc, const char* const* argv, Context& context, const std::vector<AddCommand>& more) {
-  CLI::App app("Rookery: size, bring up, find, prove, watch and keep the cameras that you build yourself.", "rookery");
+  CLI::App app("Rookery: size, bring up, find, prove, watch and keep the cameras that you build yourself.",
+               "rookery");
   app.set_version_flag("--version", std::string("rookery ") + kVersion);
   app.require_subcommand(1);
   app.get_formatter()->column_width(34);
@@ -115,7 +116,9 @@ int run(int argc, const char* const* argv, Context& context, const std::vector<A
   } catch (const CLI::Success& asked) {  // --help, --version
     return app.exit(asked, context.out, context.err);
   } catch (const CLI::ParseError& wrong) {
-    context.fail(base::Error(base::ErrorCode::invalid_value, "command line", wrong.what(), "`rookery --help` lists the commands; `rookery VERB --help` explains one."), kBadUse);
+    context.fail(base::Error(base::ErrorCode::invalid_value, "command line", wrong.what(),
+                             "`rookery --help` lists the commands; `rookery VERB --help` explains one."),
+                 kBadUse);
   }
   return context.exit_code;
 }

@@ -40,7 +40,8 @@ class Context {
 
   // One result: an object on one line with --json, else the text.
   void print(const boost::json::object& object, const std::string& text);
-  // Says what went wrong (text on `err`; with --json an object {"error": …} on `out` as well) and sets the exit code.
+  // Says what went wrong (text on `err`; with --json an object {"error": …} on `out` as well) and sets the
+  // exit code.
   void fail(const base::Error& error);
   void fail(const base::Error& error, ExitCode code);
   // Progress of long work, 0–1, on a terminal only.
@@ -66,7 +67,8 @@ void add_token_command(CLI::App& app, Context& context);
 void add_export_command(CLI::App& app, Context& context);
 void add_archive_command(CLI::App& app, Context& context);
 
-// Runs one command line (without the program's name in front: as main gets it). `more` adds commands from outside this floor.
+// Runs one command line (without the program's name in front: as main gets it). `more` adds commands from
+// outside this floor.
 int run(int argc, const char* const* argv, Context& context, const std::vector<AddCommand>& more);
 
 }  // namespace rookery::cli

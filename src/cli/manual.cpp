@@ -24,7 +24,8 @@ std::string roff(const std::string& text) {
 void write_options(const CLI::App& command, std::string& out) {
   for (const CLI::Option* option : command.get_options()) {
     if (option->get_name() == "--help" || option->get_group().empty()) continue;
-    std::string head = option->get_positional() ? option->get_name(true, true) : option->get_name(false, true);
+    std::string head =
+        option->get_positional() ? option->get_name(true, true) : option->get_name(false, true);
     if (option->get_type_size() > 0 && !option->get_positional()) head += " " + option->get_type_name();
     out += fmt::format(".TP\n\\fB{}\\fR\n{}\n", roff(head), roff(option->get_description()));
     if (!option->get_default_str().empty() && option->get_name() != "--home") {
@@ -41,24 +42,29 @@ void write_command(const CLI::App& command, const std::string& prefix, std::stri
   }
   out += fmt::format(".SS \"{}{}\"\n{}\n", roff(name), roff(places), roff(command.get_description()));
   write_options(command, out);
-  for (const CLI::App* sub : command.get_subcommands([](const CLI::App*) { return true; })) write_command(*sub, name, out);
+  for (const CLI::App* sub : command.get_subcommands([](const CLI::App*) { return true; }))
+    write_command(*sub, name, out);
 }
 
 }  // namespace
 
 std::string manual_page(const CLI::App& app, const std::string& version) {
   std::string out = fmt::format(
-      ".TH ROOKERY 1 \"\" \"rookery {}\" \"User commands\"\n.SH NAME\nrookery \\- {}\n.SH SYNOPSIS\n.B rookery\n"
+      ".TH ROOKERY 1 \"\" \"rookery {}\" \"User commands\"\n.SH NAME\nrookery \\- {}\n.SH SYNOPSIS\n.B "
+      "rookery\n"
       ".I VERB\n[\\fIARGS\\fR] [\\fB\\-\\-json\\fR]\n.SH COMMANDS\n",
       version, roff("the tool for people who build their own Wi-Fi cameras"));
   for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; })) {
     write_command(*command, "rookery", out);
   }
   out +=
-      ".SH EXIT STATUS\n.TP\n0\ndone\n.TP\n1\nthe check failed: damaged, unfit\n.TP\n2\nbad use: a wrong word or value\n"
+      ".SH EXIT STATUS\n.TP\n0\ndone\n.TP\n1\nthe check failed: damaged, unfit\n.TP\n2\nbad use: a wrong "
+      "word or value\n"
       ".TP\n3\ncould not: network, disk, someone else holds it\n"
-      ".SH FILES\n.TP\n\\fIHOME/rookery.toml\\fR\nsettings of the station\n.TP\n\\fIHOME/catalog.db\\fR\ncameras, people, "
-      "segments, strips\n.TP\n\\fIHOME/archive/CAMERA/DATE/TIME.mkv\\fR\nrecordings, Matroska with the camera's own JPEG "
+      ".SH FILES\n.TP\n\\fIHOME/rookery.toml\\fR\nsettings of the "
+      "station\n.TP\n\\fIHOME/catalog.db\\fR\ncameras, people, "
+      "segments, strips\n.TP\n\\fIHOME/archive/CAMERA/DATE/TIME.mkv\\fR\nrecordings, Matroska with the "
+      "camera's own JPEG "
       "frames\n.SH ENVIRONMENT\n.TP\nROOKERY_HOME\nthe home folder when \\-\\-home is not given\n";
   return out;
 }

@@ -17,11 +17,13 @@ struct PersonArgs {
   std::vector<std::string> cameras;
 };
 
-// The first line of standard input, without its line break. A password is never an argument: those show in process lists.
+// The first line of standard input, without its line break. A password is never an argument: those show in
+// process lists.
 base::Result<std::string> read_password(const PersonArgs& args, std::istream& in) {
   if (!args.password_stdin) {
-    return base::Error(base::ErrorCode::invalid_value, "password", "how to read the password was not said",
-                       "Give --password-stdin and pipe the password in: printf '%s' \"$PASSWORD\" | rookery person …");
+    return base::Error(
+        base::ErrorCode::invalid_value, "password", "how to read the password was not said",
+        "Give --password-stdin and pipe the password in: printf '%s' \"$PASSWORD\" | rookery person …");
   }
   std::string line;
   std::getline(in, line);
@@ -59,7 +61,8 @@ std::string to_text(const archive::Person& person) {
     cameras.clear();
     for (const auto& camera : *person.cameras) cameras += (cameras.empty() ? "" : ", ") + camera.text();
   }
-  return fmt::format("{:<20} {:<7} {}", person.name, person.role == archive::Role::owner ? "owner" : "viewer", cameras);
+  return fmt::format("{:<20} {:<7} {}", person.name, person.role == archive::Role::owner ? "owner" : "viewer",
+                     cameras);
 }
 
 base::Result<void> add_person(const PersonArgs& args, Context& context) {
@@ -83,7 +86,8 @@ base::Result<void> list_people(Context& context) {
   auto list = archive::PeopleStore(**catalog).list();
   if (!list) return list.error();
   for (const auto& person : *list) context.print(to_json(person), to_text(person));
-  if (list->empty() && !context.json) context.out << "No one yet. `rookery person add NAME --role owner --password-stdin` adds the first.\n";
+  if (list->empty() && !context.json)
+    context.out << "No one yet. `rookery person add NAME --role owner --password-stdin` adds the first.\n";
   return base::ok();
 }
 
@@ -91,7 +95,8 @@ base::Result<void> remove_person(const PersonArgs& args, Context& context) {
   auto catalog = archive::Catalog::open(context.home);
   if (!catalog) return catalog.error();
   if (auto removed = archive::PeopleStore(**catalog).remove(args.name); !removed) return removed;
-  context.print({{"removed", args.name}}, fmt::format("{} was removed and is signed out everywhere.", args.name));
+  context.print({{"removed", args.name}},
+                fmt::format("{} was removed and is signed out everywhere.", args.name));
   return base::ok();
 }
 
@@ -114,9 +119,13 @@ void add_person_command(CLI::App& app, Context& context) {
 
   CLI::App* add = person->add_subcommand("add", "Let someone sign in");
   add->add_option("NAME", args->name, "The name to sign in with")->required();
-  add->add_option("--role", args->role, "owner: sees and sets everything; viewer: watches")->check(CLI::IsMember({"owner", "viewer"}))->capture_default_str();
-  add->add_option("--camera", args->cameras, "A camera that a viewer may see; give it again for more. Without it: all");
-  add->add_flag("--password-stdin", args->password_stdin, "Read the password (8 bytes or more) from standard input");
+  add->add_option("--role", args->role, "owner: sees and sets everything; viewer: watches")
+      ->check(CLI::IsMember({"owner", "viewer"}))
+      ->capture_default_str();
+  add->add_option("--camera", args->cameras,
+                  "A camera that a viewer may see; give it again for more. Without it: all");
+  add->add_flag("--password-stdin", args->password_stdin,
+                "Read the password (8 bytes or more) from standard input");
   context.add_common(*add);
   add->callback([args, &context] {
     if (auto done = add_person(*args, context); !done) context.fail(done.error());
@@ -137,7 +146,8 @@ void add_person_command(CLI::App& app, Context& context) {
 
   CLI::App* password = person->add_subcommand("password", "Give someone a new password");
   password->add_option("NAME", args->name, "Who")->required();
-  password->add_flag("--password-stdin", args->password_stdin, "Read the password (8 bytes or more) from standard input");
+  password->add_flag("--password-stdin", args->password_stdin,
+                     "Read the password (8 bytes or more) from standard input");
   context.add_common(*password);
   password->callback([args, &context] {
     if (auto done = set_password(*args, context); !done) context.fail(done.error());

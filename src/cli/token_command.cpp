@@ -36,11 +36,16 @@ base::Result<void> list_tokens(const TokenArgs& args, Context& context) {
   auto tokens = archive::PeopleStore(**catalog).list_tokens(*camera);
   if (!tokens) return tokens.error();
   for (const auto& token : *tokens) {
-    boost::json::object object{{"id", token.id}, {"label", token.label}, {"may_push", token.may_push}, {"made_at", base::to_rfc3339(token.made)}};
+    boost::json::object object{{"id", token.id},
+                               {"label", token.label},
+                               {"may_push", token.may_push},
+                               {"made_at", base::to_rfc3339(token.made)}};
     object["last_used_at"] = nullptr;
     if (token.last_used) object["last_used_at"] = base::to_rfc3339(*token.last_used);
-    context.print(object, fmt::format("{:>4}  {}  {:<8} last used {:<24}  {}", token.id, base::to_rfc3339(token.made),
-                                      token.may_push ? "pushes" : "watches", token.last_used ? base::to_rfc3339(*token.last_used) : "never", token.label));
+    context.print(object,
+                  fmt::format("{:>4}  {}  {:<8} last used {:<24}  {}", token.id, base::to_rfc3339(token.made),
+                              token.may_push ? "pushes" : "watches",
+                              token.last_used ? base::to_rfc3339(*token.last_used) : "never", token.label));
   }
   return base::ok();
 }
@@ -51,7 +56,8 @@ base::Result<void> revoke_token(const TokenArgs& args, Context& context) {
   auto catalog = archive::Catalog::open(context.home);
   if (!catalog) return catalog.error();
   if (auto revoked = archive::PeopleStore(**catalog).revoke_token(*camera, args.id); !revoked) return revoked;
-  context.print({{"revoked", args.id}}, fmt::format("Token {} of {} opens nothing any more.", args.id, camera->text()));
+  context.print({{"revoked", args.id}},
+                fmt::format("Token {} of {} opens nothing any more.", args.id, camera->text()));
   return base::ok();
 }
 
@@ -65,7 +71,8 @@ void add_token_command(CLI::App& app, Context& context) {
   CLI::App* make = token->add_subcommand("new", "Make a token and print it, this once");
   make->add_option("CAMERA", args->camera, "The camera that it opens")->required();
   make->add_option("--label", args->label, "What it is for, to know it again");
-  make->add_flag("--push", args->may_push, "For a board that sends stills to the station; it does not let anyone watch");
+  make->add_flag("--push", args->may_push,
+                 "For a board that sends stills to the station; it does not let anyone watch");
   context.add_common(*make);
   make->callback([args, &context] {
     if (auto done = new_token(*args, context); !done) context.fail(done.error());

@@ -20,7 +20,8 @@ base::Result<HomeLock> HomeLock::take(const std::filesystem::path& home) {
     const auto kind = code == EACCES || code == EROFS ? base::ErrorCode::no_permission
                       : code == ENOSPC                ? base::ErrorCode::disk_full
                                                       : base::ErrorCode::io;
-    return base::Error(kind, file.string(), std::strerror(code), "The station needs to write in its home folder.");
+    return base::Error(kind, file.string(), std::strerror(code),
+                       "The station needs to write in its home folder.");
   }
   HomeLock lock(fd);
   if (::flock(fd, LOCK_EX | LOCK_NB) != 0) {

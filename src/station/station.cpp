@@ -262,7 +262,8 @@ base::Result<std::unique_ptr<Station>> Station::open(boost::asio::io_context& io
                    mended->mended, mended->segments_looked_at, mended->bytes_cut, mended->set_aside);
   }
   std::unique_ptr<Station> station(new Station());
-  station->impl_ = std::make_unique<Impl>(io, std::move(options), clock, std::move(*catalog), std::move(*lock));
+  station->impl_ =
+      std::make_unique<Impl>(io, std::move(options), clock, std::move(*catalog), std::move(*lock));
   if (const auto applied = station->impl_->apply(); !applied) return applied.error();
   return station;
 }
@@ -284,7 +285,9 @@ void Station::start() {
 
 void Station::stop() {
   if (!impl_) return;
-  impl_->tasks.clear();  // each is stopped and waited for
+  for (net::Supervised& task : impl_->tasks) task.stop();
+  for (const net::Supervised& task : impl_->tasks) task.wait_for(std::chrono::seconds(5));
+  impl_->tasks.clear();
   const std::lock_guard one_at_a_time(impl_->applying);
   std::map<base::CameraName, EntryPtr> entries;
   {

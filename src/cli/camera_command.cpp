@@ -1,0 +1,214 @@
+// rookery camera add|list|set|remove
+#include <fmt/format.h>
+
+#include <boost/json/array.hpp>
+#include <iostream>
+
+#include "archive/camera_store.h"
+#include "archive/segment_store.h"
+#include "base/redact.h"
+#include "cli/cli.h"
+
+namespace rookery::cli {
+namespace {
+
+// What was given on the command line; what was not given stays as it is (set) or takes its default (add).
+struct CameraArgs {
+  std::string name;
+  std::optional<std::string> stream, still, title, user;
+  std::optional<bool> enabled, recording;
+  std::optional<int> poll_ms;
+  std::optional<int> keep_hours;   // 0: no bound
+  std::optional<double> keep_gib;  // 0: no bound
+  bool password_stdin = false;
+  bool pushed = false;
+};
+
+void add_settings_options(CLI::App& command, CameraArgs& args) {
+  command.add_option("--still", args.still, "Address of the board's still picture");
+  command.add_flag("--pushed", args.pushed,
+                   "The board sends stills to the station itself (see `token new --push`)");
+  command.add_option("--title", args.title, "A longer name for people");
+  command.add_option("--user", args.user, "Name for the board's own sign-in");
+  command.add_flag("--password-stdin", args.password_stdin, "Read the board's password from standard input");
+  command.add_option("--poll-ms", args.poll_ms,
+                     "Without a stream: ask for a still every so many ms (100 to 3600000)");
+  command.add_option("--enabled", args.enabled, "false: the board is left alone");
+  command.add_option("--recording", args.recording, "false: nothing is recorded");
+  command.add_option("--keep-hours", args.keep_hours, "Recordings older than this go; 0: no limit by age");
+  command.add_option("--keep-gib", args.keep_gib,
+                     "The oldest go when this camera's take more GiB; 0: no limit of its own");
+}
+
+base::Result<void> apply_args(const CameraArgs& args, std::istream& in, camera::Settings& settings) {
+  if (args.stream) settings.stream_address = *args.stream;
+  if (args.still) settings.still_address = *args.still;
+  if (args.title) settings.title = *args.title;
+  if (args.user) settings.user = *args.user;
+  if (args.enabled) settings.enabled = *args.enabled;
+  if (args.recording) settings.recording = *args.recording;
+  if (args.poll_ms) settings.poll_every = std::chrono::milliseconds(*args.poll_ms);
+  if (args.keep_hours) {
+    settings.keep_for.reset();
+    if (*args.keep_hours > 0) settings.keep_for = std::chrono::hours(*args.keep_hours);
+  }
+  if (args.keep_gib) {
+    settings.keep_bytes.reset();
+    if (*args.keep_gib > 0) settings.keep_bytes = static_cast<std::uint64_t>(*args.keep_gib * (1ull << 30));
+  }
+  if (args.password_stdin) {
+    std::string line;
+    std::getline(in, line);
+    settings.password = line;
+  }
+  if (args.pushed) {
+    settings.source = camera::Source::pushed;
+  } else if (!settings.stream_address.empty()) {
+    settings.source = camera::Source::stream;
+  } else if (!settings.still_address.empty()) {
+    settings.source = camera::Source::stills;
+  } else if (settings.source != camera::Source::pushed) {
+    return base::Error(
+        base::ErrorCode::invalid_value, "camera " + settings.name.text(), "no address was given",
+        "Give the stream address, or --still ADDRESS, or --pushed for a board that sends stills itself.");
+  }
+  return base::ok();
+}
+
+std::string_view word_of(camera::Source source) {
+  switch (source) {
+    case camera::Source::stream:
+      return "stream";
+    case camera::Source::stills:
+      return "stills";
+    case camera::Source::pushed:
+      return "pushed";
+  }
+  return "";
+}
+
+boost::json::object to_json(const camera::Settings& settings) {
+  boost::json::object object;
+  object["name"] = settings.name.text();
+  object["title"] = settings.title;
+  object["source"] = word_of(settings.source);
+  object["stream_address"] = base::redact_address(settings.stream_address);
+  object["still_address"] = base::redact_address(settings.still_address);
+  object["user"] = settings.user;
+  object["has_password"] = !settings.password.empty();
+  object["poll_every_ms"] = settings.poll_every.count();
+  object["enabled"] = settings.enabled;
+  object["recording"] = settings.recording;
+  object["keep_for_h"] = nullptr;
+  object["keep_bytes"] = nullptr;
+  if (settings.keep_for) object["keep_for_h"] = settings.keep_for->count();
+  if (settings.keep_bytes) object["keep_bytes"] = *settings.keep_bytes;
+  return object;
+}
+
+std::string to_text(const camera::Settings& settings) {
+  const std::string& address =
+      settings.stream_address.empty() ? settings.still_address : settings.stream_address;
+  return fmt::format("{:<16} {:<7} {:<4} {:<13} {}", settings.name.text(), word_of(settings.source),
+                     settings.enabled ? "on" : "off", settings.recording ? "recorded" : "not recorded",
+                     address.empty() ? "-" : base::redact_address(address));
+}
+
+base::Result<void> add_camera(const CameraArgs& args, Context& context) {
+  auto name = base::CameraName::parse(args.name);
+  if (!name) return name.error();
+  camera::Settings settings(*name);
+  if (auto applied = apply_args(args, context.in, settings); !applied) return applied;
+  auto catalog = archive::Catalog::open(context.home);
+  if (!catalog) return catalog.error();
+  if (auto added = archive::CameraStore(**catalog).add(settings); !added) return added;
+  context.print(to_json(settings),
+                fmt::format("{} was added. A running station takes it up within 2 s.", name->text()));
+  return base::ok();
+}
+
+base::Result<void> set_camera(const CameraArgs& args, Context& context) {
+  auto name = base::CameraName::parse(args.name);
+  if (!name) return name.error();
+  auto catalog = archive::Catalog::open(context.home);
+  if (!catalog) return catalog.error();
+  archive::CameraStore cameras(**catalog);
+  auto settings = cameras.find(*name);
+  if (!settings) return settings.error();
+  if (auto applied = apply_args(args, context.in, *settings); !applied) return applied;
+  if (auto set = cameras.set(*settings); !set) return set;
+  context.print(to_json(*settings), to_text(*settings));
+  return base::ok();
+}
+
+base::Result<void> list_cameras(Context& context) {
+  auto catalog = archive::Catalog::open(context.home);
+  if (!catalog) return catalog.error();
+  auto list = archive::CameraStore(**catalog).list();
+  if (!list) return list.error();
+  archive::SegmentStore segments(**catalog);
+  for (const auto& settings : *list) {
+    boost::json::object object = to_json(settings);
+    auto bytes = segments.bytes_of(settings.name);
+    if (!bytes) return bytes.error();
+    object["recorded_bytes"] = *bytes;
+    context.print(object, fmt::format("{}  ({:.1f} MiB recorded)", to_text(settings),
+                                      static_cast<double>(*bytes) / (1 << 20)));
+  }
+  if (list->empty() && !context.json)
+    context.out << "No cameras yet. `rookery camera add NAME STREAM-ADDRESS` adds the first.\n";
+  return base::ok();
+}
+
+base::Result<void> remove_camera(const CameraArgs& args, Context& context) {
+  auto name = base::CameraName::parse(args.name);
+  if (!name) return name.error();
+  auto catalog = archive::Catalog::open(context.home);
+  if (!catalog) return catalog.error();
+  if (auto removed = archive::CameraStore(**catalog).remove(*name); !removed) return removed;
+  context.print({{"removed", name->text()}},
+                fmt::format("{} was removed, with its tokens. Its recordings stay in {}.", name->text(),
+                            (context.home / "archive" / name->text()).string()));
+  return base::ok();
+}
+
+}  // namespace
+
+void add_camera_command(CLI::App& app, Context& context) {
+  CLI::App* camera = app.add_subcommand("camera", "The cameras that the station knows");
+  camera->require_subcommand(1);
+  auto args = std::make_shared<CameraArgs>();
+
+  CLI::App* add = camera->add_subcommand("add", "Add a camera");
+  add->add_option("NAME", args->name, "Its name: a-z, 0-9 and \"-\", at most 63")->required();
+  add->add_option("STREAM-ADDRESS", args->stream, "Address of its motion-JPEG stream, http://… or https://…");
+  add_settings_options(*add, *args);
+  context.add_common(*add);
+  add->callback([args, &context] {
+    if (auto done = add_camera(*args, context); !done) context.fail(done.error());
+  });
+
+  CLI::App* list = camera->add_subcommand("list", "The cameras and their settings");
+  context.add_common(*list);
+  list->callback([&context] {
+    if (auto done = list_cameras(context); !done) context.fail(done.error());
+  });
+
+  CLI::App* set = camera->add_subcommand("set", "Change a camera's settings; what is not named stays");
+  set->add_option("NAME", args->name, "Which camera")->required();
+  set->add_option("--stream", args->stream, "Address of its motion-JPEG stream; \"\" for none");
+  add_settings_options(*set, *args);
+  context.add_common(*set);
+  set->callback([args, &context] {
+    if (auto done = set_camera(*args, context); !done) context.fail(done.error());
+  });
+
+  CLI::App* remove = camera->add_subcommand("remove", "Forget a camera; its recordings stay");
+  remove->add_option("NAME", args->name, "Which camera")->required();
+  context.add_common(*remove);
+  remove->callback([args, &context] {
+    if (auto done = remove_camera(*args, context); !done) context.fail(done.error());
+  });
+}
+
+}  // namespace rookery::cli
