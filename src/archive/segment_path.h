@@ -1,0 +1,27 @@
+// Inner: where a segment lies: <home>/archive/<camera>/<YYYY-MM-DD>/<HHMMSS.mmm>Z.mkv, in UTC.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "base/name.h"
+#include "base/time.h"
+
+namespace rookery::archive {
+
+inline constexpr std::string_view kSegmentEnding = ".mkv";
+inline constexpr std::string_view kKeptEnding = ".kept";        // <file>.kept: a person protects it
+inline constexpr std::string_view kDamagedEnding = ".damaged";  // <file>.damaged: set aside by mending
+
+std::filesystem::path archive_folder(const std::filesystem::path& home);
+
+// Below the archive folder: "anvil/2026-03-01/120000.000Z.mkv". `attempt` 0 is the plain name; more are for
+// when that is taken (the clock was set back): "…Z-1.mkv".
+std::string segment_path(const base::CameraName& camera, base::WallTime start, int attempt);
+
+// The camera in a path as above; none when it is no such path.
+std::optional<base::CameraName> camera_of(std::string_view path);
+
+}  // namespace rookery::archive
