@@ -98,45 +98,51 @@ class MultipartReader {
   std::optional<MultipartEvent> next();
 
   // Bytes outside any part other than delimiters and line breaks: preamble, and what stood between a part and
-  // the next delimiter.
+  // the next delimiter. Means nothing after Fatal.
   std::uint64_t stray_bytes() const { return stray_bytes_; }
 
  private:
+  using Bytes = std::span<const std::byte>;
   enum class State { start, preamble, header, body, between, skip, closed };
   enum class Match { none, partial, delimiter, closing };
   struct Found {
     Match match = Match::none;
     std::size_t begin = 0;  // of the delimiter, with its dashes
     std::size_t end = 0;    // behind its line end
+    bool complete() const { return match == Match::delimiter || match == Match::closing; }
   };
 
-  using Bytes = std::span<const std::byte>;
-
-  // Each takes some of the bytes and returns the rest, having changed the state where called for.
-  Bytes take(Bytes in);
+  // Each takes some of the bytes and returns the rest.
+  void take(Bytes in);
   Bytes take_start(Bytes in);
   Bytes take_unwanted(Bytes in);
   Bytes take_header(Bytes in);
   Bytes take_body(Bytes in);
 
-  Found find_delimiter();
-  Match match_at(std::size_t needle_at, std::size_t& end) const;
+  void skip_to_delimiter(State state);
+  void fail_without_delimiter();
+  void after_delimiter(Match match);
+  void begin_header();
   void end_header_line();
   void add_field(std::string_view line);
-  void begin_header();
-  void begin_body();
-  Bytes end_body(const Found& found, Bytes rest);
-  void end_honest_body(const Found& found);
-  bool ends_lie_early(const Found& found) const;
-  void replay_from(std::size_t from);
-  void after_delimiter(Match match);
+
+  void begin_body(Bytes first);
+  void end_body(const Found& found);
+  void end_oversize_body();
+  void finish_body();
+  bool ends_early(const Found& found) const;
+  bool is_honest(const Found& found) const;
+  void replay_from_inside();
   void deliver(std::size_t body_bytes, bool lied);
   void reject(PartFault kind, std::uint64_t bytes);
-  void skip_part(PartFault kind, std::uint64_t bytes);
-  void fail_without_delimiter();
+
+  Found find_delimiter();
+  std::size_t without_torn_delimiter() const;
+  Match match_line(std::string_view line) const;
+  static Match match_after(Bytes bytes, std::size_t at, std::size_t& end);
 
   MultipartLimits limits_;
-  std::string needle_;  // "--" and the boundary without leading dashes
+  std::string needle_;  // "--" and the boundary, which has lost its own two dashes if it had them
   bool boundary_had_dashes_ = false;
 
   State state_ = State::start;
@@ -149,13 +155,13 @@ class MultipartReader {
   // Body bytes and, at the end, possibly the beginning of a delimiter. In the states that want no body: a
   // window just long enough to find a delimiter.
   std::vector<std::byte> held_;
-  std::size_t scan_from_ = 0;          // no delimiter begins before
-  std::optional<std::size_t> length_;  // Content-Length, where it is believed
-  std::optional<Found> inside_;        // first delimiter seen before length_ was reached
-  bool declared_too_large_ = false;
+  std::size_t scan_from_ = 0;              // no delimiter begins before
+  std::optional<std::uint64_t> declared_;  // Content-Length
+  bool believed_ = false;                  // declared_ is waited for
+  std::optional<Found> inside_;            // first delimiter seen before declared_ was reached
   std::size_t last_body_bytes_ = 0;
   int lies_ = 0;
-  std::uint64_t unwanted_bytes_ = 0;  // in this preamble
+  std::uint64_t unwanted_bytes_ = 0;  // dropped since the last delimiter
   std::uint64_t stray_bytes_ = 0;
 };
 
