@@ -8,7 +8,8 @@
 
 namespace rookery::archive {
 
-// any-thread. Board passwords are stored sealed with the key in <home>/station.key (secret_box.h).
+// any-thread. Board passwords are stored sealed with the key in <home>/station.key (secret_box.h). One that
+// this key does not open reads as empty and is logged, so that the other cameras go on.
 class CameraStore {
  public:
   explicit CameraStore(Catalog& catalog) : catalog_(catalog) {}

@@ -36,25 +36,49 @@ class SegmentStore {
  public:
   explicit SegmentStore(Catalog& catalog) : catalog_(catalog) {}
 
-  base::Result<std::int64_t> add(const Segment& segment);  // a new, open segment; id is ignored
-  void grow_later(const Segment& segment);                 // end, frames, bytes, open: queued
+  // A new, open segment; its id is ignored. Returns the id it got. Errors: already_exists (the same path).
+  base::Result<std::int64_t> add(const Segment& segment);
+  // Sets end, frames, bytes and open of the segment with this id, later (Catalog::write_later): of several
+  // for one segment only the newest is written. Nothing happens when the segment has been removed meanwhile.
+  void grow_later(const Segment& segment);
+  // Sets start, end, frames, bytes and open at once, for mending. Errors: not_found.
+  base::Result<void> set(const Segment& segment);
+  // Forgets the entry; the file is the caller's affair. Errors: not_found.
   base::Result<void> remove(std::int64_t id);
+
+  // All that overlap [from, to], in order of their start. Where the clock was set back they may overlap each
+  // other.
   base::Result<std::vector<Segment>> between(const base::CameraName& camera, base::WallTime from,
                                              base::WallTime to) const;
+  // The earliest that starts at or after `from`; the latest that starts at or before `to`.
   base::Result<std::optional<Segment>> first_from(const base::CameraName& camera, base::WallTime from) const;
   base::Result<std::optional<Segment>> last_until(const base::CameraName& camera, base::WallTime to) const;
-  base::Result<std::vector<Segment>> oldest_unkept(
-      std::size_t most) const;  // of all cameras, closed ones only
+  base::Result<std::optional<Segment>> find(const std::string& path) const;
+  // Those called open: being written, or left so by a crash.
+  base::Result<std::vector<Segment>> still_open() const;
+
+  // Closed ones that retention may take, oldest start first: of all cameras, or of one.
+  base::Result<std::vector<Segment>> oldest_unkept(std::size_t most) const;
   base::Result<std::vector<Segment>> oldest_unkept(const base::CameraName& camera, std::size_t most) const;
+
+  // Sums that are kept up to date by the catalog: their cost does not grow with the number of segments.
   base::Result<std::uint64_t> bytes_of(const base::CameraName& camera) const;
+  base::Result<std::uint64_t> count() const;
+  // Every camera that has segments, by name; also those whose settings are gone.
+  base::Result<std::vector<base::CameraName>> cameras() const;
+
   // Spans in [from, to], joined where the gap is at most `gap`. Answers for a day without opening a file.
   base::Result<std::vector<Span>> spans(const base::CameraName& camera, base::WallTime from,
                                         base::WallTime to, base::Milliseconds gap) const;
   // Keeps or lets go every segment that overlaps the span. Returns how many changed. The mark stands beside
-  // the file as well (<file>.kept), so that a rebuilt catalog still knows it.
+  // the file as well (<file>.kept), so that a rebuilt catalog still knows it. Both are on disk when it
+  // returns ok. Errors: as base::write_durably.
   base::Result<std::size_t> set_kept(const base::CameraName& camera, base::WallTime from, base::WallTime to,
                                      bool kept);
-  base::Result<std::uint64_t> count() const;
+
+  // For use inside a transaction of the caller's (Catalog::write), as when the catalog is made anew.
+  static std::int64_t insert(SQLite::Database& db, const Segment& segment);
+  static void clear(SQLite::Database& db);  // all segments; no file is touched
 
  private:
   Catalog& catalog_;

@@ -35,10 +35,16 @@ struct Strip {
 class StripStore {
  public:
   explicit StripStore(Catalog& catalog) : catalog_(catalog) {}
+
+  // Sets the step that holds `at`, later (Catalog::write_later); a later one for the same step replaces it.
   void put_later(const base::CameraName& camera, base::WallTime at, StripStep step);
-  // [from, to] widened to whole steps; at most 31 days (invalid_value beyond). Steps never seen are {0,
-  // none}.
+  // The whole steps that cover [from, to]: 8640 for midnight to midnight, at least one. At most 31 days
+  // (invalid_value beyond, or when `to` is before `from`). Steps never seen are {0, none}.
   base::Result<Strip> between(const base::CameraName& camera, base::WallTime from, base::WallTime to) const;
+
+  // For use inside a transaction of the caller's (Catalog::write), as when the catalog is made anew.
+  static void put(SQLite::Database& db, const base::CameraName& camera, const Strip& strip);
+  static void clear(SQLite::Database& db);
 
  private:
   Catalog& catalog_;

@@ -1,0 +1,211 @@
+#include "archive/schema.h"
+
+#include <string>
+
+#include <SQLiteCpp/SQLiteCpp.h>
+#include <sqlite3.h>
+
+namespace rookery::archive::schema {
+namespace {
+
+// Times are microseconds since 1970-01-01 UTC. Recordings hang on `recorded`, not on `camera`, because they
+// outlive the camera's settings.
+constexpr const char* kStep1 = R"sql(
+CREATE TABLE camera(
+  id INTEGER PRIMARY KEY,
+  name TEXT NOT NULL UNIQUE,
+  position INTEGER NOT NULL,
+  title TEXT NOT NULL,
+  source TEXT NOT NULL CHECK(source IN ('stream', 'stills', 'pushed')),
+  stream_address TEXT NOT NULL,
+  still_address TEXT NOT NULL,
+  user TEXT NOT NULL,
+  password BLOB,                     -- sealed (secret_box.h); null: none
+  poll_every_ms INTEGER NOT NULL,
+  enabled INTEGER NOT NULL,
+  recording INTEGER NOT NULL,
+  keep_for_h INTEGER,
+  keep_bytes INTEGER
+);
+
+CREATE TABLE recorded(               -- one row for each camera that ever recorded
+  id INTEGER PRIMARY KEY,
+  camera TEXT NOT NULL UNIQUE,
+  segments INTEGER NOT NULL DEFAULT 0,
+  bytes INTEGER NOT NULL DEFAULT 0,
+  longest_us INTEGER NOT NULL DEFAULT 0  -- no segment is longer: bounds the search for those that overlap
+);
+
+CREATE TABLE segment(
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  recorded INTEGER NOT NULL REFERENCES recorded(id),
+  path TEXT NOT NULL UNIQUE,
+  start_us INTEGER NOT NULL,
+  end_us INTEGER NOT NULL,
+  frames INTEGER NOT NULL,
+  bytes INTEGER NOT NULL,
+  open INTEGER NOT NULL,
+  kept INTEGER NOT NULL
+);
+CREATE INDEX segment_by_start ON segment(recorded, start_us);
+CREATE INDEX segment_open ON segment(id) WHERE open = 1;
+CREATE INDEX segment_loose ON segment(start_us) WHERE open = 0 AND kept = 0;
+CREATE INDEX segment_loose_of ON segment(recorded, start_us) WHERE open = 0 AND kept = 0;
+
+CREATE TRIGGER segment_added AFTER INSERT ON segment BEGIN
+  UPDATE recorded SET segments = segments + 1, bytes = bytes + NEW.bytes,
+    longest_us = max(longest_us, NEW.end_us - NEW.start_us) WHERE id = NEW.recorded;
+END;
+CREATE TRIGGER segment_grown AFTER UPDATE OF bytes, start_us, end_us ON segment BEGIN
+  UPDATE recorded SET bytes = bytes + NEW.bytes - OLD.bytes,
+    longest_us = max(longest_us, NEW.end_us - NEW.start_us) WHERE id = NEW.recorded;
+END;
+CREATE TRIGGER segment_removed AFTER DELETE ON segment BEGIN
+  UPDATE recorded SET segments = segments - 1, bytes = bytes - OLD.bytes WHERE id = OLD.recorded;
+END;
+
+CREATE TABLE strip(
+  recorded INTEGER NOT NULL REFERENCES recorded(id),
+  hour INTEGER NOT NULL,             -- hours since 1970-01-01 UTC
+  steps BLOB NOT NULL,               -- 360 times {energy, health}
+  PRIMARY KEY(recorded, hour)
+) WITHOUT ROWID;
+
+CREATE TABLE person(
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  name TEXT NOT NULL,
+  folded TEXT NOT NULL UNIQUE,       -- the name without regard to case
+  role TEXT NOT NULL CHECK(role IN ('owner', 'viewer')),
+  password TEXT NOT NULL,            -- Argon2id
+  all_cameras INTEGER NOT NULL
+);
+CREATE TABLE person_camera(          -- what a viewer with all_cameras = 0 may see
+  person INTEGER NOT NULL REFERENCES person(id) ON DELETE CASCADE,
+  camera INTEGER NOT NULL REFERENCES camera(id) ON DELETE CASCADE,
+  PRIMARY KEY(person, camera)
+) WITHOUT ROWID;
+CREATE INDEX person_camera_by_camera ON person_camera(camera);
+
+CREATE TABLE session(
+  hash BLOB PRIMARY KEY,
+  person INTEGER NOT NULL REFERENCES person(id) ON DELETE CASCADE,
+  expires_us INTEGER NOT NULL
+) WITHOUT ROWID;
+CREATE INDEX session_by_person ON session(person);
+CREATE INDEX session_by_expiry ON session(expires_us);
+
+CREATE TABLE one_time_code(
+  hash BLOB PRIMARY KEY,
+  person INTEGER NOT NULL REFERENCES person(id) ON DELETE CASCADE,
+  expires_us INTEGER NOT NULL
+) WITHOUT ROWID;
+CREATE INDEX one_time_code_by_person ON one_time_code(person);
+CREATE INDEX one_time_code_by_expiry ON one_time_code(expires_us);
+
+CREATE TABLE token(
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  camera INTEGER NOT NULL REFERENCES camera(id) ON DELETE CASCADE,
+  hash BLOB NOT NULL UNIQUE,
+  label TEXT NOT NULL,
+  made_us INTEGER NOT NULL,
+  last_used_us INTEGER,
+  may_push INTEGER NOT NULL
+);
+CREATE INDEX token_by_camera ON token(camera);
+
+CREATE TABLE settings_version(
+  id INTEGER PRIMARY KEY CHECK(id = 1),
+  number INTEGER NOT NULL
+);
+INSERT INTO settings_version VALUES(1, 1);
+)sql";
+
+// Every change of what a person sets moves settings_version, also when somebody changes it with another tool.
+std::string settings_triggers() {
+  std::string sql;
+  for (const char* table : {"camera", "person", "person_camera", "token"}) {
+    for (const char* change : {"INSERT", "DELETE", "UPDATE"}) {
+      // That a token was used is no change of a setting.
+      const bool token_used = std::string(table) == "token" && std::string(change) == "UPDATE";
+      sql += fmt::format(
+          "CREATE TRIGGER {0}_settings_{1} AFTER {1}{2} ON {0} BEGIN "
+          "UPDATE settings_version SET number = number + 1; END;\n",
+          table, change, token_used ? " OF camera, hash, label, may_push" : "");
+    }
+  }
+  return sql;
+}
+
+int number(SQLite::Database& db, const char* query) { return db.execAndGet(query).getInt(); }
+
+base::Error newer_version(int version) {
+  return {base::ErrorCode::newer_version, "open catalog",
+          fmt::format("it was written by a later rookery (catalog version {}, this program knows up to {})",
+                      version, kVersion),
+          "Nothing was changed. Use the later rookery again, or another home folder."};
+}
+
+base::Error foreign() {
+  return {base::ErrorCode::damaged, "open catalog", "catalog.db is a SQLite file, but of another program",
+          "Nothing was changed. Move it away, then make the catalog anew from the recordings with `rookery "
+          "archive "
+          "rebuild`."};
+}
+
+}  // namespace
+
+Kind kind_of(SQLite::Database& db) {
+  const int application = number(db, "PRAGMA application_id");
+  const int version = number(db, "PRAGMA user_version");
+  if (application == 0 && version == 0 && number(db, "SELECT count(*) FROM sqlite_schema") == 0) {
+    return Kind::fresh;
+  }
+  if (application != kApplicationId) return Kind::foreign;
+  if (version > kVersion) return Kind::newer;
+  return version == kVersion ? Kind::current : Kind::older;
+}
+
+base::Result<void> bring_up(SQLite::Database& db) {
+  SQLite::Transaction transaction(db, SQLite::TransactionBehavior::IMMEDIATE);
+  // Asked again inside the transaction: another process may have been faster.
+  switch (kind_of(db)) {
+    case Kind::current:
+      return base::ok();
+    case Kind::newer:
+      return newer_version(number(db, "PRAGMA user_version"));
+    case Kind::foreign:
+      return foreign();
+    case Kind::fresh:
+    case Kind::older:
+      break;
+  }
+  const int version = number(db, "PRAGMA user_version");
+  if (version < 1) {
+    db.exec(kStep1);
+    db.exec(settings_triggers());
+  }
+  db.exec(fmt::format("PRAGMA application_id = {}", kApplicationId));
+  db.exec(fmt::format("PRAGMA user_version = {}", kVersion));
+  transaction.commit();
+  return base::ok();
+}
+
+base::Result<void> look_over(SQLite::Database& db) {
+  for (const char* table : {"camera", "recorded", "segment", "strip", "person", "person_camera", "session",
+                            "one_time_code", "token", "settings_version"}) {
+    try {
+      SQLite::Statement(db, fmt::format("SELECT * FROM {} LIMIT 1", table)).executeStep();
+    } catch (const SQLite::Exception& failure) {
+      const int code = failure.getErrorCode();
+      if (code != SQLITE_ERROR && code != SQLITE_CORRUPT && code != SQLITE_NOTADB) throw;
+      return base::Error(
+          base::ErrorCode::damaged, "open catalog",
+          fmt::format("table {} cannot be read: {}", table, failure.what()),
+          "Make the catalog anew from the recordings with `rookery archive rebuild`; the damaged file "
+          "is set aside, not deleted.");
+    }
+  }
+  return base::ok();
+}
+
+}  // namespace rookery::archive::schema

@@ -1,0 +1,146 @@
+#include "camera/check.h"
+
+#include <boost/url/parse.hpp>
+#include <boost/url/url_view.hpp>
+
+#include "base/redact.h"
+
+namespace rookery::camera {
+namespace {
+
+using base::Error;
+using base::ErrorCode;
+using base::Result;
+
+constexpr std::size_t kMostAddress = 2048;
+constexpr std::size_t kMostTitle = 100;
+constexpr std::size_t kMostSignIn = 128;
+
+Error invalid(std::string where, std::string detail, std::string remedy) {
+  return {ErrorCode::invalid_value, std::move(where), std::move(detail), std::move(remedy)};
+}
+
+bool has_control(std::string_view text) {
+  return std::any_of(text.begin(), text.end(), [](char c) {
+    const auto byte = static_cast<unsigned char>(c);
+    return byte < 0x20 || byte == 0x7f;
+  });
+}
+
+Result<void> check_text(const std::string& where, std::string_view text, std::size_t most) {
+  if (text.size() > most) {
+    return invalid(where, fmt::format("it has {} bytes, at most {} are allowed", text.size(), most),
+                   "Shorten it.");
+  }
+  if (has_control(text)) {
+    return invalid(where, "it holds a line break or another control character", "Write it in one line.");
+  }
+  return base::ok();
+}
+
+// The addresses that this source reads must be there; one that it does not read may be kept for later.
+Result<void> check_addresses(const Settings& settings) {
+  if (settings.source == Source::stream && settings.stream_address.empty()) {
+    return invalid("stream address", "it is empty, and the pictures are to come from a stream",
+                   "Give the board's stream address, for example http://192.0.2.17:81/stream.");
+  }
+  if (settings.source == Source::stills && settings.still_address.empty()) {
+    return invalid("still address", "it is empty, and the pictures are to come as stills",
+                   "Give the board's still address, for example http://192.0.2.17/still.jpg.");
+  }
+  if (!settings.stream_address.empty()) {
+    if (auto good = check_address("stream address", settings.stream_address); !good) return good;
+  }
+  if (!settings.still_address.empty()) {
+    if (auto good = check_address("still address", settings.still_address); !good) return good;
+  }
+  return base::ok();
+}
+
+Result<void> check_sign_in(const Settings& settings) {
+  if (auto good = check_text("user", settings.user, kMostSignIn); !good) return good;
+  if (auto good = check_text("password", settings.password, kMostSignIn); !good) return good;
+  // RFC 7617, section 2: the colon ends the user in basic sign-in.
+  if (settings.user.find(':') != std::string::npos) {
+    return invalid("user", "it holds a \":\", which a basic sign-in cannot carry",
+                   "Use a user without \":\".");
+  }
+  if (settings.user.empty() && !settings.password.empty()) {
+    return invalid("user", "there is a password, but no user", "Give both, or neither.");
+  }
+  return base::ok();
+}
+
+Result<void> check_limits(const Settings& settings) {
+  using namespace std::chrono_literals;
+  if (settings.poll_every < 100ms || settings.poll_every > 1h) {
+    return invalid("poll interval",
+                   fmt::format("{} ms is outside 100 ms to 1 h", settings.poll_every.count()),
+                   "Choose one in between; 1000 ms suits most boards.");
+  }
+  constexpr std::chrono::hours kMostHours{24 * 365 * 20};
+  if (settings.keep_for && (*settings.keep_for < 1h || *settings.keep_for > kMostHours)) {
+    return invalid("keep for", fmt::format("{} h is outside 1 h to 20 years", settings.keep_for->count()),
+                   "Choose a time in between, or none: then recordings go only when space runs out.");
+  }
+  constexpr std::uint64_t kMostBytes = 1ull << 60;
+  if (settings.keep_bytes && (*settings.keep_bytes == 0 || *settings.keep_bytes > kMostBytes)) {
+    return invalid(
+        "keep bytes", fmt::format("{} bytes is no bound for recordings", *settings.keep_bytes),
+        "Give at least 1 byte, or none: then this camera has no bound of its own; to stop recording, "
+        "switch recording off.");
+  }
+  return base::ok();
+}
+
+}  // namespace
+
+Result<void> check_address(std::string_view what, std::string_view address) {
+  const std::string where(what);
+  const std::string shown = base::redact_address(address.substr(0, 200));
+  if (address.size() > kMostAddress) {
+    return invalid(where,
+                   fmt::format("it has {} characters, at most {} are allowed", address.size(), kMostAddress),
+                   "Shorten it.");
+  }
+  const auto parsed = boost::urls::parse_uri(address);
+  if (!parsed) {
+    const bool no_scheme = address.find("://") == std::string_view::npos;
+    return invalid(where, fmt::format("\"{}\" is not a web address", shown),
+                   no_scheme ? fmt::format("Put http:// in front: http://{}", shown)
+                             : "Write it as http://HOST:PORT/PATH, without spaces.");
+  }
+  const boost::urls::url_view url = parsed.value();
+  if (url.scheme_id() != boost::urls::scheme::http && url.scheme_id() != boost::urls::scheme::https) {
+    return invalid(where, fmt::format("\"{}\" starts with {}:", shown, std::string(url.scheme())),
+                   "Boards are read over http:// or https://.");
+  }
+  if (!url.has_authority() || url.encoded_host().empty()) {
+    return invalid(where, fmt::format("\"{}\" names no host", shown), "Write it as http://HOST:PORT/PATH.");
+  }
+  if (url.has_userinfo()) {
+    return invalid(where, fmt::format("\"{}\" holds a sign-in", shown),
+                   "Take it out of the address and give it as user and password: there it is stored sealed.");
+  }
+  if (url.has_port() && url.port_number() == 0) {
+    return invalid(where, fmt::format("\"{}\" has no port from 1 to 65535", shown),
+                   "Without a port, 80 is used (443 with https).");
+  }
+  if (url.has_fragment()) {
+    return invalid(where, fmt::format("\"{}\" holds a \"#\", which never reaches the board", shown),
+                   "Leave \"#\" and what follows out, or write %23 when the board wants that character.");
+  }
+  return base::ok();
+}
+
+Result<void> check(const Settings& settings) {
+  Result<void> good = check_text("title", settings.title, kMostTitle);
+  if (good) good = check_addresses(settings);
+  if (good) good = check_sign_in(settings);
+  if (good) good = check_limits(settings);
+  if (good) return good;
+  const Error& fault = good.error();
+  return invalid(fmt::format("{}: {}", settings.name.text(), fault.where), fault.detail, fault.remedy);
+}
+
+}  // namespace rookery::camera
