@@ -1,0 +1,133 @@
+#include "app/demo_command.h"
+
+#include <thread>
+
+#include <fmt/format.h>
+
+#include <sodium.h>
+
+#include "cli/serving.h"
+#include "sim/workshop.h"
+
+namespace rookery::app {
+namespace {
+
+struct DemoArgs {
+  std::string listen = "127.0.0.1:0";
+  std::uint64_t seed = 1;
+  int keep_mib = 512;
+  std::filesystem::path page_dir;
+};
+
+// Where the demo's boards run: an I/O context and a thread of their own, as if they were other computers.
+class Boards {
+ public:
+  explicit Boards(std::uint64_t seed) : workshop_(io_, seed) {}
+  ~Boards() {
+    workshop_.stop();
+    io_.stop();
+    if (thread_.joinable()) thread_.join();
+  }
+  Boards(const Boards&) = delete;
+  Boards& operator=(const Boards&) = delete;
+
+  base::Result<void> start() {
+    if (auto started = workshop_.start(); !started) return started;
+    thread_ = std::thread([this] {
+      const auto work = boost::asio::make_work_guard(io_);
+      io_.run();
+    });
+    return base::ok();
+  }
+  const sim::Workshop& workshop() const { return workshop_; }
+
+ private:
+  boost::asio::io_context io_;
+  sim::Workshop workshop_;
+  std::thread thread_;
+};
+
+// Adds the workshop's boards, or gives those of an earlier run their new ports.
+base::Result<void> add_cameras(station::Station& station, const sim::Workshop& workshop,
+                               std::uint64_t keep_bytes) {
+  for (const auto& board : workshop.boards()) {
+    auto name = base::CameraName::parse(board.name);
+    if (!name) return name.error();
+    camera::Settings settings(*name);
+    settings.title = board.title;
+    settings.stream_address = board.stream_address;
+    settings.still_address = board.still_address;
+    settings.keep_bytes = keep_bytes / workshop.boards().size();
+    auto done = station.camera(*name) ? station.set(settings) : station.add(settings);
+    if (!done) return done;
+  }
+  return base::ok();
+}
+
+// The demo's owner has a password that nobody knows; one signs in by the one-time code.
+base::Result<std::string> sign_in_code(station::Station& station, const base::Clock& clock) {
+  auto people = station.people().list();
+  if (!people) return people.error();
+  if (people->empty()) {
+    std::string password(32, '\0');
+    randombytes_buf(password.data(), password.size());
+    for (char& c : password) c = static_cast<char>('a' + (static_cast<unsigned char>(c) % 26));
+    auto person = station.people().add("keeper", archive::Role::owner, password);
+    if (!person) return person.error();
+    people->push_back(*person);
+  }
+  return station.people().new_one_time_code(people->front().id, clock.wall() + std::chrono::minutes(15));
+}
+
+base::Result<void> demo(const DemoArgs& args, cli::Context& context) {
+  auto listen = cli::parse_listen(args.listen);
+  if (!listen) return listen.error();
+  Boards boards(args.seed);
+  if (auto started = boards.start(); !started) return started;
+
+  cli::ServingOptions options;
+  options.station.home = context.home;
+  options.station.recorder.segment_length = std::chrono::seconds(60);
+  options.listen = *listen;
+  options.page_dir = args.page_dir.empty() ? cli::default_page_dir() : args.page_dir;
+  const std::uint64_t keep_bytes = static_cast<std::uint64_t>(args.keep_mib) << 20;
+  return cli::serve_until_signal(
+      options, [&](station::Station& station, const std::string& address) -> base::Result<void> {
+        if (auto added = add_cameras(station, boards.workshop(), keep_bytes); !added) return added;
+        auto code = sign_in_code(station, station.clock());
+        if (!code) return code.error();
+        // The code stands in the fragment, which a browser never sends to a server.
+        const std::string link = fmt::format("{}/#once={}", address, *code);
+        context.print(
+            {{"address", link}, {"home", context.home.string()}},
+            fmt::format(
+                "The Saltmarsh Repair Hall: eight make-believe boards, one station. Recordings: {} ({}).\n"
+                "Open this; it signs you in once, within 15 minutes:\n\n  {}\n\nCtrl-C ends it.",
+                args.keep_mib, context.home.string(), link));
+        return base::ok();
+      });
+}
+
+}  // namespace
+
+void add_demo_command(CLI::App& app, cli::Context& context) {
+  CLI::App* command = app.add_subcommand(
+      "demo", "The Saltmarsh Repair Hall: eight make-believe boards and a station to try things on");
+  auto args = std::make_shared<DemoArgs>();
+  command->add_option("--listen", args->listen, "ADDRESS:PORT of the station")->capture_default_str();
+  command->add_option("--seed", args->seed, "The same seed, the same happenings")->capture_default_str();
+  command->add_option("--keep-mib", args->keep_mib, "Recordings take at most this much")
+      ->check(CLI::Range(64, 1 << 20))
+      ->capture_default_str();
+  command->add_option("--page", args->page_dir,
+                      "Folder of the built page, when it is not where it is looked for");
+  CLI::Option* home = command->add_option(
+      "--home", context.home, "Folder for catalog and recordings; a demo folder of its own unless given");
+  context.add_json(*command);
+  command->callback([args, home, &context] {
+    if (home->count() == 0) context.home = cli::default_home().concat("-demo");
+    if (auto done = demo(*args, context); !done) context.fail(done.error());
+  });
+}
+
+}  // namespace rookery::app
