@@ -101,7 +101,7 @@ base::Result<void> demo(const DemoArgs& args, cli::Context& context) {
         context.print(
             {{"address", link}, {"home", context.home.string()}},
             fmt::format(
-                "The Saltmarsh Repair Hall: eight make-believe boards, one station. Recordings: {} ({}).\n"
+                "The Saltmarsh Repair Hall: eight make-believe boards, one station. Recordings take at most {} MiB in {}.\n"
                 "Open this; it signs you in once, within 15 minutes:\n\n  {}\n\nCtrl-C ends it.",
                 args.keep_mib, context.home.string(), link));
         return base::ok();
