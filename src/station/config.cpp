@@ -33,7 +33,7 @@ base::Result<void> read_key(const std::string& where, std::string_view key, cons
     config.segment_minutes = *value;
   } else if (key == "host_names") {
     const toml::array* names = node.as_array();
-    if (names == nullptr || !names->is_homogeneous<std::string>()) {
+    if (names == nullptr || (!names->empty() && !names->is_homogeneous<std::string>())) {
       return wrong(where, key, "is no list of texts", "Write it as host_names = [\"rookery.home.arpa\"].");
     }
     for (const toml::node& name : *names) config.host_names.push_back(name.value_or(std::string()));

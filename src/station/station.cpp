@@ -80,6 +80,7 @@ struct Station::Impl {
       : io(io_),
         options(std::move(options_)),
         clock(clock_),
+        home_lock(std::move(home_lock_)),
         catalog(std::move(catalog_)),
         camera_store(*catalog),
         people(*catalog),
