@@ -98,7 +98,7 @@ std::span<const std::byte> MultipartReader::take_start(Bytes in) {
     const auto seen = std::as_bytes(std::span(line_));
     if (seen[0] == kFill && seen.size() < 2) continue;
     if (starts_as_jpeg(seen)) {
-      begin_body(seen);
+      begin_body_at_line();
       return in;
     }
     if (same_word(line_, kContentPrefix.substr(0, line_.size()))) {
@@ -196,7 +196,7 @@ std::span<const std::byte> MultipartReader::take_header(Bytes in) {
   const auto seen = std::as_bytes(std::span(line_));
   if (starts_as_jpeg(seen)) {
     header_bytes_ -= seen.size();
-    begin_body(seen);
+    begin_body_at_line();
   } else if (end != nullptr) {
     end_header_line();
   }
@@ -208,7 +208,7 @@ void MultipartReader::end_header_line() {
   line.remove_suffix(1);
   if (line.ends_with('\r')) line.remove_suffix(1);
   if (line.empty()) {
-    begin_body({});
+    begin_body();
     return;
   }
   const Match match = match_line(line_);
@@ -219,7 +219,7 @@ void MultipartReader::end_header_line() {
   }
   // A header and nothing else is a part without a body (RFC 2046 §5.1.1); two delimiters in a row are none.
   if (!headers_.fields.empty()) {
-    begin_body({});
+    begin_body();
     deliver(0, declared_.value_or(0) != 0);
   }
   after_delimiter(match);

@@ -126,7 +126,8 @@ class MultipartReader {
   void end_header_line();
   void add_field(std::string_view line);
 
-  void begin_body(Bytes first);
+  void begin_body();
+  void begin_body_at_line();
   void end_body(const Found& found);
   void end_oversize_body();
   void finish_body();

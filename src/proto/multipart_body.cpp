@@ -33,7 +33,7 @@ std::optional<std::uint64_t> parse_length(const std::string* text) {
 
 }  // namespace
 
-void MultipartReader::begin_body(Bytes first) {
+void MultipartReader::begin_body() {
   state_ = State::body;
   scan_from_ = 0;
   inside_.reset();
@@ -43,7 +43,14 @@ void MultipartReader::begin_body(Bytes first) {
   // Room for the delimiter as well, since a body that does not end as a JPEG waits for it.
   const std::size_t expected = believed_ ? static_cast<std::size_t>(*declared_) : last_body_bytes_ + kSlice;
   held_.reserve(expected + needle_.size() + kMaxBlankBytes);
-  held_.insert(held_.end(), first.begin(), first.end());
+}
+
+// What was taken for a header line is the beginning of the body.
+void MultipartReader::begin_body_at_line() {
+  const std::string first = std::move(line_);
+  line_.clear();
+  begin_body();
+  take(std::as_bytes(std::span(first)));
 }
 
 std::span<const std::byte> MultipartReader::take_body(Bytes in) {
