@@ -18,13 +18,13 @@
 
 namespace {
 
-using rookery::sim::Bytes;
+using Picture = std::vector<std::uint8_t>;
 
-std::vector<Bytes> read_pictures(const std::filesystem::path& folder) {
+std::vector<Picture> read_pictures(const std::filesystem::path& folder) {
   std::vector<std::filesystem::path> files;
   for (const auto& entry : std::filesystem::directory_iterator(folder)) files.push_back(entry.path());
   std::sort(files.begin(), files.end());
-  std::vector<Bytes> pictures;
+  std::vector<Picture> pictures;
   for (const auto& file : files) {
     std::ifstream in(file, std::ios::binary);
     pictures.emplace_back(std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>());
@@ -40,7 +40,7 @@ int main(int argc, char** argv) {
     return 2;
   }
   const int count = std::atoi(argv[1]);
-  const auto pictures = std::make_shared<const std::vector<Bytes>>(read_pictures(argv[3]));
+  const auto pictures = std::make_shared<const std::vector<Picture>>(read_pictures(argv[3]));
   if (count < 1 || pictures->empty()) return 2;
 
   boost::asio::io_context io;
@@ -52,7 +52,8 @@ int main(int argc, char** argv) {
     auto source =
         std::make_shared<rookery::sim::FunctionSource>([pictures, next](const rookery::sim::FrameRequest&) {
           *next = (*next + 1) % pictures->size();
-          return rookery::bench::with_stamp((*pictures)[*next], std::chrono::steady_clock::now());
+          return std::make_shared<const Picture>(
+              rookery::bench::with_stamp((*pictures)[*next], std::chrono::steady_clock::now()));
         });
     boards.push_back(std::make_unique<rookery::sim::Board>(io.get_executor(), options, source));
     if (auto started = boards.back()->start(); !started) {
