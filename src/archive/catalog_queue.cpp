@@ -38,7 +38,12 @@ void CatalogQueue::put(std::string key, Work work) {
     }
   }
   if (waiting_.size() >= kMostWaiting) {
-    give_up(1, fmt::format("{} others wait already", waiting_.size()));
+    // Said for the first and every thousandth: a full disk must not fill the log as well.
+    ++counters_.given_up;
+    if (overflowed_++ % 1000 == 0) {
+      base::log_error("catalog", "queued work given up ({} times so far): {} others wait already",
+                      overflowed_, waiting_.size());
+    }
     return;
   }
   waiting_.push_back(Item{next_number_++, std::move(key), std::move(work)});
@@ -104,8 +109,14 @@ void CatalogQueue::settle(Items batch, const base::Result<std::vector<bool>>& ou
     failing_ = false;
     return;
   }
-  if (!may_pass(outcome.error()) || stopping_) {
+  if (!may_pass(outcome.error())) {
     give_up(batch.size(), outcome.error().text());
+    return;
+  }
+  if (stopping_) {  // nothing will make room any more: no use in trying the rest
+    give_up(batch.size() + waiting_.size(), outcome.error().text());
+    waiting_.clear();
+    by_key_.clear();
     return;
   }
   ++failures_;

@@ -56,6 +56,7 @@ class CatalogQueue {
   std::uint64_t next_number_ = 0;
   std::uint64_t first_running_ = kNone;  // number of the first work of the batch that runs now
   std::size_t running_ = 0;
+  std::uint64_t overflowed_ = 0;
   std::uint64_t failures_ = 0;  // attempts that will be repeated
   int flushing_ = 0;
   bool stopping_ = false;
