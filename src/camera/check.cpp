@@ -1,5 +1,7 @@
 #include "camera/check.h"
 
+#include <charconv>
+
 #include <boost/url/parse.hpp>
 #include <boost/url/url_view.hpp>
 
@@ -13,6 +15,7 @@ using base::ErrorCode;
 using base::Result;
 
 constexpr std::size_t kMostAddress = 2048;
+constexpr std::size_t kMostShown = 200;  // of an address in an error
 constexpr std::size_t kMostTitle = 100;
 constexpr std::size_t kMostSignIn = 128;
 
@@ -25,6 +28,14 @@ bool has_control(std::string_view text) {
     const auto byte = static_cast<unsigned char>(c);
     return byte < 0x20 || byte == 0x7f;
   });
+}
+
+// Empty ("http://cog:/") is the scheme's own port, RFC 3986 section 3.2.3.
+bool is_port(std::string_view digits) {
+  unsigned port = 0;
+  const auto [end, failed] = std::from_chars(digits.data(), digits.data() + digits.size(), port);
+  return digits.empty() ||
+         (failed == std::errc() && end == digits.data() + digits.size() && port > 0 && port < 65536);
 }
 
 Result<void> check_text(const std::string& where, std::string_view text, std::size_t most) {
@@ -97,18 +108,23 @@ Result<void> check_limits(const Settings& settings) {
 
 Result<void> check_address(std::string_view what, std::string_view address) {
   const std::string where(what);
-  const std::string shown = base::redact_address(address.substr(0, 200));
   if (address.size() > kMostAddress) {
     return invalid(where,
                    fmt::format("it has {} characters, at most {} are allowed", address.size(), kMostAddress),
                    "Shorten it.");
   }
+  // Without a scheme, "hall:secret@cog" would read as the scheme "hall": it is shown, and redacted, as what
+  // was meant.
+  if (address.find("://") == std::string_view::npos) {
+    const std::string meant = base::redact_address("http://" + std::string(address.substr(0, kMostShown)));
+    return invalid(where, fmt::format("\"{}\" is not a web address", meant.substr(7)),
+                   fmt::format("Put http:// in front: {}", meant));
+  }
+  const std::string shown = base::redact_address(address.substr(0, kMostShown));
   const auto parsed = boost::urls::parse_uri(address);
   if (!parsed) {
-    const bool no_scheme = address.find("://") == std::string_view::npos;
     return invalid(where, fmt::format("\"{}\" is not a web address", shown),
-                   no_scheme ? fmt::format("Put http:// in front: http://{}", shown)
-                             : "Write it as http://HOST:PORT/PATH, without spaces.");
+                   "Write it as http://HOST:PORT/PATH, without spaces.");
   }
   const boost::urls::url_view url = parsed.value();
   if (url.scheme_id() != boost::urls::scheme::http && url.scheme_id() != boost::urls::scheme::https) {
@@ -122,7 +138,7 @@ Result<void> check_address(std::string_view what, std::string_view address) {
     return invalid(where, fmt::format("\"{}\" holds a sign-in", shown),
                    "Take it out of the address and give it as user and password: there it is stored sealed.");
   }
-  if (url.has_port() && url.port_number() == 0) {
+  if (url.has_port() && !is_port(url.port())) {
     return invalid(where, fmt::format("\"{}\" has no port from 1 to 65535", shown),
                    "Without a port, 80 is used (443 with https).");
   }
