@@ -1,7 +1,10 @@
 #include "camera/feed.h"
 
 #include <algorithm>
+#include <atomic>
 #include <mutex>
+#include <optional>
+#include <tuple>
 #include <vector>
 
 #include <boost/asio.hpp>
