@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cctype>
 
-#include <boost/url.hpp>
 #include <fmt/format.h>
+#include <boost/url.hpp>
 
 #include "base/redact.h"
 
@@ -31,7 +31,8 @@ std::string_view trimmed(std::string_view text) {
 
 std::string lower(std::string_view text) {
   std::string out(text);
-  std::ranges::transform(out, out.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  std::ranges::transform(out, out.begin(),
+                         [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
   return out;
 }
 
@@ -48,7 +49,8 @@ Result<void> check_text(std::string_view text) {
                "Type it instead of pasting it");
   }
   if (const auto space = text.find(' '); space != std::string_view::npos) {
-    return bad(fmt::format("character {} of the address is a space", space + 1), "Write %20 for a space in a path");
+    return bad(fmt::format("character {} of the address is a space", space + 1),
+               "Write %20 for a space in a path");
   }
   if (text.find("://") == std::string_view::npos) {
     return bad(fmt::format("\"{}\" does not begin with http:// or https://", base::redact_address(text)),
@@ -63,9 +65,11 @@ Result<std::uint16_t> port_of(const boost::urls::url_view& url, Scheme scheme) {
   const bool digits = std::ranges::all_of(text, [](char c) { return c >= '0' && c <= '9'; });
   const auto first = std::min(text.find_first_not_of('0'), text.size());
   const std::string_view value = text.substr(first);
-  const unsigned long number = digits && value.size() <= 5 && !value.empty() ? std::stoul(std::string(value)) : 0;
+  const unsigned long number =
+      digits && value.size() <= 5 && !value.empty() ? std::stoul(std::string(value)) : 0;
   if (number == 0 || number > 65535) {
-    return bad(fmt::format("port {} is outside 1 to 65535", text), "Stills are often on port 80, the stream on 81");
+    return bad(fmt::format("port {} is outside 1 to 65535", text),
+               "Stills are often on port 80, the stream on 81");
   }
   return static_cast<std::uint16_t>(number);
 }
@@ -86,7 +90,8 @@ Result<Address> from_url(const boost::urls::url_view& url) {
   out.port = *port;
   out.target = std::string(url.encoded_path().data(), url.encoded_path().size());
   if (out.target.empty() || out.target.front() != '/') out.target.insert(0, "/");
-  if (url.has_query()) out.target += "?" + std::string(url.encoded_query().data(), url.encoded_query().size());
+  if (url.has_query())
+    out.target += "?" + std::string(url.encoded_query().data(), url.encoded_query().size());
   if (url.has_userinfo()) {
     out.user = std::string(url.user());
     out.password = std::string(url.password());
@@ -104,7 +109,8 @@ Result<Address> Address::parse(std::string_view text) {
   if (auto checked = check_text(text); !checked) return std::move(checked).error();
   const auto url = boost::urls::parse_uri(boost::urls::string_view(text.data(), text.size()));
   if (!url) {
-    return bad(fmt::format("\"{}\" is not a valid address ({})", base::redact_address(text), url.error().message()));
+    return bad(
+        fmt::format("\"{}\" is not a valid address ({})", base::redact_address(text), url.error().message()));
   }
   return from_url(*url);
 }
@@ -112,11 +118,14 @@ Result<Address> Address::parse(std::string_view text) {
 Result<Address> Address::resolve(std::string_view location) const {
   location = trimmed(location);
   if (location.empty() || location.size() > kMaxLength) return bad("a redirect leads nowhere");
-  const std::string here = fmt::format("{}://{}{}", scheme == Scheme::https ? "https" : "http", host_field(), target);
+  const std::string here =
+      fmt::format("{}://{}{}", scheme == Scheme::https ? "https" : "http", host_field(), target);
   const auto base_url = boost::urls::parse_uri(here);
-  const auto reference = boost::urls::parse_uri_reference(boost::urls::string_view(location.data(), location.size()));
+  const auto reference =
+      boost::urls::parse_uri_reference(boost::urls::string_view(location.data(), location.size()));
   if (!base_url || !reference) {
-    return bad(fmt::format("a redirect leads to \"{}\", which is no address", base::redact_address(location)));
+    return bad(
+        fmt::format("a redirect leads to \"{}\", which is no address", base::redact_address(location)));
   }
   boost::urls::url joined;
   const auto resolved = boost::urls::resolve(*base_url, *reference, joined);

@@ -1,5 +1,5 @@
-// with_deadline: an operation that may take so long and no longer. For something that is awaited once (a name look-up,
-// one connect); a loop that reads uses one Watchdog (net/watchdog.h) for all its reads.
+// with_deadline: an operation that may take so long and no longer. For something that is awaited once (a name
+// look-up, one connect); a loop that reads uses one Watchdog (net/watchdog.h) for all its reads.
 #pragma once
 
 #include <chrono>
@@ -16,22 +16,28 @@ namespace rookery::net {
 
 namespace detail {
 
-// What came of an operation, its exception included: `||` would otherwise go on waiting for the timer when the
-// operation throws, and report a time-out that was none.
+// What came of an operation, its exception included: `||` would otherwise go on waiting for the timer when
+// the operation throws, and report a time-out that was none.
 template <class T>
-using Outcome = std::variant<T, std::exception_ptr>;
+struct Outcome {
+  Outcome() = default;
+  explicit Outcome(T value_) : value(std::move(value_)) {}
+  explicit Outcome(std::exception_ptr error_) : error(std::move(error_)) {}
+  std::optional<T> value;
+  std::exception_ptr error;
+};
 
 template <class T>
 boost::asio::awaitable<Outcome<T>> capture(boost::asio::awaitable<T> op) {
   std::exception_ptr error;
   try {
     T value = co_await std::move(op);
-    Outcome<T> outcome(std::in_place_index<0>, std::move(value));
+    Outcome<T> outcome(std::move(value));
     co_return outcome;
   } catch (...) {
     error = std::current_exception();
   }
-  Outcome<T> outcome(std::in_place_index<1>, error);
+  Outcome<T> outcome(error);
   co_return outcome;
 }
 
@@ -42,8 +48,8 @@ inline boost::asio::awaitable<std::monostate> with_value(boost::asio::awaitable<
 
 }  // namespace detail
 
-// The value of `op`, or nothing when `limit` passed first; `op` was then cancelled and has ended. What `op` throws
-// is passed on. Cancellation from outside throws operation_aborted; it never reads as a time-out.
+// The value of `op`, or nothing when `limit` passed first; `op` was then cancelled and has ended. What `op`
+// throws is passed on. Cancellation from outside throws operation_aborted; it never reads as a time-out.
 template <class T>
 boost::asio::awaitable<std::optional<T>> with_deadline(boost::asio::awaitable<T> op,
                                                        std::chrono::steady_clock::duration limit) {
@@ -60,8 +66,8 @@ boost::asio::awaitable<std::optional<T>> with_deadline(boost::asio::awaitable<T>
   }
   if (first.index() == 1) co_return std::nullopt;
   detail::Outcome<T>& outcome = std::get<0>(first);
-  if (outcome.index() == 1) std::rethrow_exception(std::get<1>(outcome));
-  co_return std::optional<T>(std::get<0>(std::move(outcome)));
+  if (outcome.error) std::rethrow_exception(outcome.error);
+  co_return std::move(outcome.value);
 }
 
 // The same for an operation without a value: true when it ended in time.

@@ -3,8 +3,8 @@
 #include <memory>
 #include <tuple>
 
-#include <boost/asio.hpp>
 #include <fmt/format.h>
+#include <boost/asio.hpp>
 
 namespace rookery::net {
 
@@ -17,8 +17,8 @@ using Endpoints = std::vector<tcp::endpoint>;
 
 namespace {
 
-// Asio's own resolver has one thread a context, so one dead name would hold up all others. This service has a few; it
-// joins them when the context shuts down, so none of them ever sees a dead context.
+// Asio's own resolver has one thread a context, so one dead name would hold up all others. This service has a
+// few; it joins them when the context shuts down, so none of them ever sees a dead context.
 class Resolvers final : public asio::execution_context::service {
  public:
   using key_type = Resolvers;
@@ -70,7 +70,8 @@ asio::awaitable<base::Result<Endpoints>> fetch_endpoints(std::string host, std::
     error_code failed;
     Endpoints found;
     tcp::resolver resolver(pool);
-    for (const auto& entry : resolver.resolve(host, std::to_string(port), tcp::resolver::numeric_service, failed)) {
+    for (const auto& entry :
+         resolver.resolve(host, std::to_string(port), tcp::resolver::numeric_service, failed)) {
       found.push_back(entry.endpoint());
     }
     asio::post(executor, [lookup, failed, found = std::move(found)]() mutable {

@@ -13,10 +13,10 @@
 
 namespace rookery::net {
 
-// The addresses of `host` (IPv4 and IPv6, in the order of the system's preference); an IP address is returned as it
-// is, without asking anyone. Runs on a few threads of the execution context, since a name that nobody answers for
-// blocks for seconds and must not delay the look-up of the next camera.
-// Errors: unreachable (no such name), timed_out after `limit`.
+// The addresses of `host` (IPv4 and IPv6, in the order of the system's preference); an IP address is returned
+// as it is, without asking anyone. Runs on a few threads of the execution context, since a name that nobody
+// answers for blocks for seconds and must not delay the look-up of the next camera. Errors: unreachable (no
+// such name), timed_out after `limit`.
 boost::asio::awaitable<base::Result<std::vector<boost::asio::ip::tcp::endpoint>>> fetch_endpoints(
     std::string host, std::uint16_t port, std::chrono::steady_clock::duration limit);
 

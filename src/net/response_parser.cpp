@@ -2,9 +2,9 @@
 
 #include <algorithm>
 
+#include <fmt/format.h>
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
-#include <fmt/format.h>
 
 namespace rookery::net {
 
@@ -62,7 +62,8 @@ std::optional<Error> not_http(std::string_view head) {
   }
   std::string shown;
   for (const char c : head.substr(0, 24)) shown += c >= 0x20 && c < 0x7f ? c : '.';
-  return Error(ErrorCode::malformed, "HTTP", fmt::format("the answer is not HTTP; it begins with \"{}\"", shown),
+  return Error(ErrorCode::malformed, "HTTP",
+               fmt::format("the answer is not HTTP; it begins with \"{}\"", shown),
                "Look whether the port is that of the camera");
 }
 
@@ -134,7 +135,9 @@ ResponseParser::~ResponseParser() = default;
 
 bool ResponseParser::done() const { return body_ && body_->parser.is_done(); }
 
-std::vector<ResponseParser::Piece>& ResponseParser::pieces() { return body_ ? body_->parser.get().body() : no_pieces_; }
+std::vector<ResponseParser::Piece>& ResponseParser::pieces() {
+  return body_ ? body_->parser.get().body() : no_pieces_;
+}
 
 Result<std::size_t> ResponseParser::push(Piece bytes) {
   std::size_t taken = 0;
@@ -211,7 +214,8 @@ Result<void> ResponseParser::finish() {
   }
   beast::error_code error;
   body_->parser.put_eof(error);
-  if (error) return Error(ErrorCode::closed, "HTTP", "the connection was closed in the middle of the body", {});
+  if (error)
+    return Error(ErrorCode::closed, "HTTP", "the connection was closed in the middle of the body", {});
   return base::ok();
 }
 

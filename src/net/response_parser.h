@@ -1,5 +1,5 @@
-// ResponseParser: an HTTP/1.x response taken apart as its bytes arrive: the head once, then the body in pieces that
-// are views of the caller's own bytes. No socket, no clock, no copy of the body.
+// ResponseParser: an HTTP/1.x response taken apart as its bytes arrive: the head once, then the body in
+// pieces that are views of the caller's own bytes. No socket, no clock, no copy of the body.
 #pragma once
 
 #include <cstddef>
@@ -46,9 +46,9 @@ class ResponseParser {
   ResponseParser(const ResponseParser&) = delete;
   ResponseParser& operator=(const ResponseParser&) = delete;
 
-  // Takes bytes from the front of `bytes` and says how many. Those not taken must be the first of the next call, with
-  // more behind them. Body bytes are appended to pieces() as views into `bytes`.
-  // Errors: malformed, too_large; then the parser is of no more use.
+  // Takes bytes from the front of `bytes` and says how many. Those not taken must be the first of the next
+  // call, with more behind them. Body bytes are appended to pieces() as views into `bytes`. Errors:
+  // malformed, too_large; then the parser is of no more use.
   base::Result<std::size_t> push(Piece bytes);
 
   // The connection was closed. Errors: closed when the response was not whole.

@@ -15,7 +15,8 @@ namespace {
 
 std::string lower(std::string_view text) {
   std::string out(text);
-  std::ranges::transform(out, out.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  std::ranges::transform(out, out.begin(),
+                         [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
   return out;
 }
 
@@ -78,14 +79,16 @@ std::string hash(const EVP_MD* kind, const std::string& text) {
 
 std::string fresh_cnonce() {
   std::array<unsigned char, 16> bytes{};
-  if (RAND_bytes(bytes.data(), static_cast<int>(bytes.size())) != 1) throw std::runtime_error("no random bytes");
+  if (RAND_bytes(bytes.data(), static_cast<int>(bytes.size())) != 1)
+    throw std::runtime_error("no random bytes");
   return hex(std::string_view(reinterpret_cast<const char*>(bytes.data()), bytes.size()));
 }
 
 std::string base64(std::string_view text) {
   std::string out(4 * ((text.size() + 2) / 3), '\0');
-  const int n = EVP_EncodeBlock(reinterpret_cast<unsigned char*>(out.data()),
-                                reinterpret_cast<const unsigned char*>(text.data()), static_cast<int>(text.size()));
+  const int n =
+      EVP_EncodeBlock(reinterpret_cast<unsigned char*>(out.data()),
+                      reinterpret_cast<const unsigned char*>(text.data()), static_cast<int>(text.size()));
   out.resize(static_cast<std::size_t>(n));
   return out;
 }
@@ -160,7 +163,8 @@ std::vector<Challenge> parse_challenges(std::string_view field) {
   return out;
 }
 
-SignIn::SignIn(std::string user, std::string password) : user_(std::move(user)), password_(std::move(password)) {}
+SignIn::SignIn(std::string user, std::string password)
+    : user_(std::move(user)), password_(std::move(password)) {}
 
 bool SignIn::accept(const std::vector<std::string>& fields) {
   std::optional<Challenge> best;
@@ -181,7 +185,8 @@ std::optional<std::string> SignIn::header(std::string_view method, std::string_v
   return header(method, target, fresh_cnonce());
 }
 
-std::optional<std::string> SignIn::header(std::string_view method, std::string_view target, std::string_view cnonce) {
+std::optional<std::string> SignIn::header(std::string_view method, std::string_view target,
+                                          std::string_view cnonce) {
   if (!challenge_ || !usable()) return std::nullopt;
   const Challenge& c = *challenge_;
   if (c.scheme == "basic") return "Basic " + base64(user_ + ":" + password_);
@@ -197,10 +202,11 @@ std::optional<std::string> SignIn::header(std::string_view method, std::string_v
   if (session) a1 = hash(kind, fmt::format("{}:{}:{}", a1, nonce, client));
   const std::string a2 = hash(kind, fmt::format("{}:{}", method, target));
   const bool qop = !c.param("qop").empty();
-  const std::string response = qop ? hash(kind, fmt::format("{}:{}:{}:{}:auth:{}", a1, nonce, count, client, a2))
-                                   : hash(kind, fmt::format("{}:{}:{}", a1, nonce, a2));
-  std::string out = fmt::format("Digest username={}, realm={}, nonce={}, uri={}, response=\"{}\"", quote(user_),
-                                quote(c.param("realm")), quote(nonce), quote(target), response);
+  const std::string response =
+      qop ? hash(kind, fmt::format("{}:{}:{}:{}:auth:{}", a1, nonce, count, client, a2))
+          : hash(kind, fmt::format("{}:{}:{}", a1, nonce, a2));
+  std::string out = fmt::format("Digest username={}, realm={}, nonce={}, uri={}, response=\"{}\"",
+                                quote(user_), quote(c.param("realm")), quote(nonce), quote(target), response);
   if (!c.param("algorithm").empty()) out += fmt::format(", algorithm={}", c.param("algorithm"));
   if (qop) out += fmt::format(", qop=auth, nc={}", count);
   if (qop || session) out += fmt::format(", cnonce={}", quote(client));

@@ -40,8 +40,8 @@ namespace {
 
 using StatePtr = std::shared_ptr<Supervised::State>;
 
-// A parameter of the coroutine, so it lives in its frame from the call on: however that ends, also by a context that
-// is torn down before the first step, the handle learns of it.
+// A parameter of the coroutine, so it lives in its frame from the call on: however that ends, also by a
+// context that is torn down before the first step, the handle learns of it.
 struct EndMark {
   explicit EndMark(StatePtr state_) : state(std::move(state_)) {}
   ~EndMark() {

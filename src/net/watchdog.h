@@ -1,4 +1,5 @@
-// Watchdog: one timer for a whole connection, pushed forward by storing a time, not by setting the timer again.
+// Watchdog: one timer for a whole connection, pushed forward by storing a time, not by setting the timer
+// again.
 #pragma once
 
 #include <chrono>
@@ -9,8 +10,8 @@
 
 namespace rookery::net {
 
-// strand-bound to `strand`. Calls `bite` there once, when nothing touched it for the limit; `bite` usually closes a
-// socket, so that whoever waits on it wakes up and asks bitten().
+// strand-bound to `strand`. Calls `bite` there once, when nothing touched it for the limit; `bite` usually
+// closes a socket, so that whoever waits on it wakes up and asks bitten().
 class Watchdog {
  public:
   Watchdog(boost::asio::any_io_executor strand, std::function<void()> bite);

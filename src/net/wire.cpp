@@ -1,10 +1,10 @@
 #include "net/wire.h"
 
-#include <boost/asio.hpp>
-#include <boost/asio/ssl.hpp>
 #include <fmt/format.h>
 #include <openssl/err.h>
 #include <openssl/ssl.h>
+#include <boost/asio.hpp>
+#include <boost/asio/ssl.hpp>
 
 #include "net/deadline.h"
 
@@ -29,8 +29,10 @@ asio::awaitable<error_code> connect_one(tcp::socket* socket, tcp::endpoint to) {
 // What the handshake's failure means for a person.
 Error tls_error(const error_code& code, const std::string& host, long verdict) {
   if (verdict != X509_V_OK) {
-    return {ErrorCode::no_permission, {},
-            fmt::format("the certificate of {} is not accepted: {}", host, X509_verify_cert_error_string(verdict)),
+    return {ErrorCode::no_permission,
+            {},
+            fmt::format("the certificate of {} is not accepted: {}", host,
+                        X509_verify_cert_error_string(verdict)),
             "Let an authority that this computer trusts sign it, or use http:// on a network of your own"};
   }
   const int reason = ERR_GET_REASON(static_cast<unsigned long>(code.value()));
@@ -40,8 +42,11 @@ Error tls_error(const error_code& code, const std::string& host, long verdict) {
   if (not_tls) {
     return {ErrorCode::unsupported, {}, "this port does not speak TLS", "Write http:// instead of https://"};
   }
-  if (code == asio::error::eof || code == asio::error::connection_reset || code == asio::ssl::error::stream_truncated) {
-    return {ErrorCode::unsupported, {}, "the connection was closed while agreeing on TLS",
+  if (code == asio::error::eof || code == asio::error::connection_reset ||
+      code == asio::ssl::error::stream_truncated) {
+    return {ErrorCode::unsupported,
+            {},
+            "the connection was closed while agreeing on TLS",
             "The port may not speak TLS; boards seldom do: try http:// instead of https://"};
   }
   Error error = error_of(code);
@@ -67,11 +72,15 @@ TlsContext system_tls() {
 Error error_of(const error_code& code) {
   if (code == asio::error::operation_aborted) return {ErrorCode::cancelled, {}, "stopped", {}};
   if (code == asio::error::connection_refused) {
-    return {ErrorCode::refused, {}, "connection refused: nothing listens on that port",
+    return {ErrorCode::refused,
+            {},
+            "connection refused: nothing listens on that port",
             "Is the board running? Stills are often on port 80, the stream on 81"};
   }
   if (code == asio::error::host_unreachable || code == asio::error::network_unreachable) {
-    return {ErrorCode::unreachable, {}, fmt::format("there is no way to it ({})", code.message()),
+    return {ErrorCode::unreachable,
+            {},
+            fmt::format("there is no way to it ({})", code.message()),
             "Is the board powered and on this network?"};
   }
   if (code == asio::error::timed_out) {
@@ -79,7 +88,9 @@ Error error_of(const error_code& code) {
   }
   if (code == asio::error::eof || code == asio::error::connection_reset || code == asio::error::broken_pipe ||
       code == asio::ssl::error::stream_truncated) {
-    return {ErrorCode::closed, {}, code == asio::error::eof ? "the connection was closed" : "the connection was reset",
+    return {ErrorCode::closed,
+            {},
+            code == asio::error::eof ? "the connection was closed" : "the connection was reset",
             {}};
   }
   return {ErrorCode::io, {}, code.message(), {}};

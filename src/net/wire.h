@@ -20,7 +20,8 @@ namespace rookery::net {
 
 using TlsContext = std::shared_ptr<boost::asio::ssl::context>;
 
-// The process-wide TLS settings: TLS 1.2 and later, certificates checked against the system's authorities. any-thread.
+// The process-wide TLS settings: TLS 1.2 and later, certificates checked against the system's authorities.
+// any-thread.
 TlsContext system_tls();
 
 // strand-bound.
@@ -30,12 +31,12 @@ class Wire {
 
   explicit Wire(boost::asio::any_io_executor strand) : socket_(std::move(strand)) {}
 
-  // Connects to the first endpoint that answers; each gets its share of `limit`. Errors: refused, unreachable,
-  // timed_out, cancelled.
+  // Connects to the first endpoint that answers; each gets its share of `limit`. Errors: refused,
+  // unreachable, timed_out, cancelled.
   boost::asio::awaitable<base::Result<void>> connect(std::vector<boost::asio::ip::tcp::endpoint> endpoints,
                                                      std::chrono::steady_clock::duration limit);
-  // TLS on top, the certificate checked for `host`. Errors: unsupported (no TLS there), no_permission (certificate not
-  // accepted), closed, cancelled.
+  // TLS on top, the certificate checked for `host`. Errors: unsupported (no TLS there), no_permission
+  // (certificate not accepted), closed, cancelled.
   boost::asio::awaitable<base::Result<void>> secure(TlsContext tls, std::string host);
 
   Io write(boost::asio::const_buffer bytes);

@@ -1,0 +1,405 @@
+#include "net/http_client.h"
+
+#include <algorithm>
+#include <array>
+#include <vector>
+
+#include <fmt/format.h>
+#include <boost/asio.hpp>
+#include <boost/beast/core.hpp>
+
+#include "base/log.h"
+#include "net/resolve.h"
+#include "net/sign_in.h"
+#include "net/watchdog.h"
+
+namespace rookery::net {
+
+namespace asio = boost::asio;
+using asio::ip::tcp;
+using base::Error;
+using base::ErrorCode;
+using base::Result;
+using boost::system::error_code;
+
+namespace {
+
+// One reused buffer a connection: a board's window is 5.7 kB, a fast sender fills what the kernel holds.
+constexpr std::size_t kBufferBytes = 64 * 1024;
+
+bool is_redirect(int status) {
+  return status == 301 || status == 302 || status == 303 || status == 307 || status == 308;
+}
+
+std::vector<std::string> challenges_of(const HttpHead& head) {
+  std::vector<std::string> out;
+  for (const auto& field : head.fields) {
+    if (boost::beast::iequals(field.name, "WWW-Authenticate")) out.push_back(field.value);
+  }
+  return out;
+}
+
+}  // namespace
+
+struct HttpClient::Impl {
+  Impl(asio::any_io_executor strand_, HttpOptions options_)
+      : strand(std::move(strand_)), options(std::move(options_)), watchdog(strand, [this] { drop(); }) {}
+
+  // Ends the connection, whatever happens on it.
+  void drop() {
+    if (wire) wire->close();
+  }
+
+  void forget() {
+    drop();
+    wire.reset();
+    begin = end = 0;
+  }
+
+  asio::awaitable<Result<HttpHead>> fetch_head(Address address);
+  asio::awaitable<Result<HttpHead>> exchange(Address address);
+  asio::awaitable<Result<void>> connect(Address address);
+  asio::awaitable<Result<std::vector<tcp::endpoint>>> endpoints_of(Address address);
+  asio::awaitable<Result<HttpHead>> ask(Address address);
+  asio::awaitable<Result<void>> fill();
+  asio::awaitable<bool> drain();
+  Result<bool> parse();
+  std::string request(const Address& address);
+  bool reusable(const Address& address) const;
+  Error placed(Error error, const Address& address) const;
+  Result<bool> wants_sign_in(const HttpHead& head, const Address& address, int& tries);
+  Result<Address> next_address(const HttpHead& head, const Address& from, std::vector<Address>& seen) const;
+
+  const asio::any_io_executor strand;
+  HttpOptions options;
+  Watchdog watchdog;
+  std::optional<Wire> wire;
+  std::optional<Address> origin;       // of the wire
+  std::optional<tcp::endpoint> known;  // last that worked for known_host
+  std::string known_host;
+  std::unique_ptr<ResponseParser> parser;
+  std::vector<ResponseParser::Piece> ready;  // pieces of the buffer to hand out, and how many have been
+  std::size_t handed = 0;
+  std::unique_ptr<std::array<std::byte, kBufferBytes>> buffer;
+  std::size_t begin = 0;  // unparsed bytes: [begin, end) of the buffer
+  std::size_t end = 0;
+  std::optional<SignIn> sign_in;
+  Address signed_for;
+  bool closing = false;
+  bool connected = false;
+  std::uint64_t connects = 0;
+  const char* stage = "";
+};
+
+// Why the last call failed, seen from outside: a time-out and a close() both show as an aborted operation.
+Error HttpClient::Impl::placed(Error error, const Address& address) const {
+  if (closing) {
+    error = Error(ErrorCode::cancelled, {}, "stopped", {});
+  } else if (watchdog.bitten()) {
+    error = Error(ErrorCode::timed_out, {}, fmt::format("nothing came in time while {}", stage),
+                  "Is the board powered and on this network?");
+  }
+  error.where = "GET " + address.shown();
+  return error;
+}
+
+bool HttpClient::Impl::reusable(const Address& address) const {
+  return wire && wire->is_open() && origin && origin->same_origin(address) && parser && parser->done() &&
+         parser->head()->keep_alive && begin == end;
+}
+
+std::string HttpClient::Impl::request(const Address& address) {
+  std::string out =
+      fmt::format("GET {} HTTP/1.1\r\nHost: {}\r\nUser-Agent: rookery\r\nAccept: {}\r\n", address.target,
+                  address.host_field(), "multipart/x-mixed-replace, image/jpeg, */*;q=0.5");
+  if (sign_in && signed_for.host == address.host) {
+    if (const auto value = sign_in->header("GET", address.target)) out += "Authorization: " + *value + "\r\n";
+  }
+  return out + "\r\n";
+}
+
+asio::awaitable<Result<std::vector<tcp::endpoint>>> HttpClient::Impl::endpoints_of(Address address) {
+  stage = "looking up its name";
+  auto looking = fetch_endpoints(address.host, address.port, watchdog.left());
+  Result<std::vector<tcp::endpoint>> found = co_await std::move(looking);
+  if (found || !known || known_host != address.host) co_return found;
+  // Names of boards get lost on many networks after two minutes while the address still works.
+  base::log_warning("net", "{}; trying {} where it was last", found.error().text(),
+                    known->address().to_string());
+  std::vector<tcp::endpoint> last{tcp::endpoint(known->address(), address.port)};
+  co_return last;
+}
+
+asio::awaitable<Result<void>> HttpClient::Impl::connect(Address address) {
+  forget();
+  connected = false;
+  auto looking = endpoints_of(address);
+  Result<std::vector<tcp::endpoint>> endpoints = co_await std::move(looking);
+  if (!endpoints) co_return std::move(endpoints).error();
+  if (closing) co_return Error(ErrorCode::cancelled, {}, "stopped", {});
+  stage = "connecting";
+  wire.emplace(strand);
+  auto connecting = wire->connect(*endpoints, watchdog.left());
+  Result<void> done = co_await std::move(connecting);
+  if (!done) co_return done;
+  if (closing) co_return Error(ErrorCode::cancelled, {}, "stopped", {});
+  connected = true;
+  ++connects;
+  if (address.scheme == Scheme::https) {
+    stage = "agreeing on TLS";
+    auto securing = wire->secure(options.tls ? options.tls : system_tls(), address.host);
+    done = co_await std::move(securing);
+    if (!done) co_return done;
+  }
+  origin = address;
+  known = wire->peer();
+  known_host = address.host;
+  co_return base::ok();
+}
+
+// Feeds the parser what is in the buffer. True when something came of it: head, pieces or the end.
+Result<bool> HttpClient::Impl::parse() {
+  if (begin == end) return false;
+  const bool had_head = parser->head().has_value();
+  const auto taken = parser->push(ResponseParser::Piece(buffer->data() + begin, end - begin));
+  if (!taken) return taken.error();
+  begin += *taken;
+  if (begin == end) begin = end = 0;
+  ready.swap(parser->pieces());
+  parser->pieces().clear();
+  handed = 0;
+  return !ready.empty() || parser->done() || (!had_head && parser->head());
+}
+
+// Reads once into the free end of the buffer. On the other side's close: tells the parser.
+asio::awaitable<Result<void>> HttpClient::Impl::fill() {
+  if (!buffer) buffer = std::make_unique<std::array<std::byte, kBufferBytes>>();
+  if (begin != 0) {
+    std::memmove(buffer->data(), buffer->data() + begin, end - begin);
+    end -= begin;
+    begin = 0;
+  }
+  if (end == kBufferBytes)
+    co_return Error(ErrorCode::too_large, {}, "a chunk header in the body has no end", {});
+  auto reading = wire->read_some(asio::buffer(buffer->data() + end, kBufferBytes - end));
+  const std::tuple<error_code, std::size_t> got = co_await std::move(reading);
+  const error_code code = std::get<0>(got);
+  if (code == asio::error::eof) co_return parser->finish();
+  if (code) co_return error_of(code);
+  end += std::get<1>(got);
+  co_return base::ok();
+}
+
+// Writes the request and reads the head on the connection that is open.
+asio::awaitable<Result<HttpHead>> HttpClient::Impl::ask(Address address) {
+  stage = "waiting for its answer";
+  parser = std::make_unique<ResponseParser>(options.head_most_bytes);
+  ready.clear();
+  handed = 0;
+  const std::string text = request(address);
+  auto writing = wire->write(asio::buffer(text));
+  const std::tuple<error_code, std::size_t> written = co_await std::move(writing);
+  if (std::get<0>(written)) co_return error_of(std::get<0>(written));
+  // The watchdog is not touched here: a head that trickles in byte by byte does not earn more time.
+  while (!parser->head()) {
+    auto filling = fill();
+    const Result<void> filled = co_await std::move(filling);
+    if (!filled) co_return filled.error();
+    const Result<bool> parsed = parse();
+    if (!parsed) co_return parsed.error();
+  }
+  co_return *parser->head();
+}
+
+// One request, on the kept connection if there is one. A board may have closed that just now: then once more.
+asio::awaitable<Result<HttpHead>> HttpClient::Impl::exchange(Address address) {
+  if (reusable(address)) {
+    auto asking = ask(address);
+    Result<HttpHead> again = co_await std::move(asking);
+    if (again || closing || watchdog.bitten() || parser->begun()) co_return again;
+  }
+  auto connecting = connect(address);
+  const Result<void> connected_now = co_await std::move(connecting);
+  if (!connected_now) co_return connected_now.error();
+  auto asking = ask(address);
+  Result<HttpHead> head = co_await std::move(asking);
+  co_return head;
+}
+
+// Reads the rest of a short body away, so that the connection can be used again. False when it is not worth
+// it.
+asio::awaitable<bool> HttpClient::Impl::drain() {
+  std::size_t total = 0;
+  while (!parser->done() && parser->head()->keep_alive && total < proto::kMaxTextBodyBytes) {
+    auto filling = fill();
+    const Result<void> filled = co_await std::move(filling);
+    if (!filled) co_return false;
+    const Result<bool> parsed = parse();
+    if (!parsed) co_return false;
+    for (const auto& piece : ready) total += piece.size();
+  }
+  ready.clear();
+  co_return parser->done();
+}
+
+// After a 401: whether to ask again, now with the sign-in. Errors: no_permission.
+Result<bool> HttpClient::Impl::wants_sign_in(const HttpHead& head, const Address& address, int& tries) {
+  if (head.status != 401) return false;
+  const std::vector<std::string> fields = challenges_of(head);
+  const bool have = !address.user.empty() || !address.password.empty();
+  if (!have) {
+    return Error(ErrorCode::no_permission, {}, "the board asks for a user and password (401)",
+                 "Set the camera's user and password");
+  }
+  const bool tried = tries > 0;
+  if (!tried) {
+    sign_in.emplace(address.user, address.password);
+    signed_for = address;
+  }
+  const bool known_kind = sign_in->accept(fields);
+  if (tried && !(known_kind && tries == 1 && sign_in->stale())) {
+    sign_in.reset();
+    return Error(ErrorCode::no_permission, {}, "the board does not accept this user and password (401)",
+                 "Correct the camera's user and password");
+  }
+  if (!known_kind) {
+    return Error(ErrorCode::unsupported, {},
+                 "the board asks for a kind of sign-in that Rookery does not know (401)",
+                 "Rookery knows Basic and Digest with MD5 or SHA-256");
+  }
+  ++tries;
+  return true;
+}
+
+Result<Address> HttpClient::Impl::next_address(const HttpHead& head, const Address& from,
+                                               std::vector<Address>& seen) const {
+  auto next = from.resolve(head.find("Location"));
+  if (!next) return next;
+  if (from.scheme == Scheme::https && next->scheme == Scheme::http &&
+      !(next->user.empty() && next->password.empty())) {
+    return Error(
+        ErrorCode::no_permission, {},
+        fmt::format("it redirects from https to {}, where the password would be readable", next->shown()),
+        "Use the http:// address itself if that is what you want");
+  }
+  if (std::ranges::find(seen, *next) != seen.end()) {
+    return Error(ErrorCode::malformed, {}, fmt::format("it redirects in a circle, back to {}", next->shown()),
+                 "Use the address of the stream itself");
+  }
+  seen.push_back(*next);
+  if (seen.size() > static_cast<std::size_t>(options.redirects_most) + 1) {
+    return Error(ErrorCode::malformed, {},
+                 fmt::format("it redirects more than {} times", options.redirects_most),
+                 "Use the address of the stream itself");
+  }
+  return next;
+}
+
+asio::awaitable<Result<HttpHead>> HttpClient::Impl::fetch_head(Address address) {
+  closing = false;
+  connected = connected && wire && wire->is_open();
+  watchdog.arm(options.open);
+  if (sign_in && (signed_for.host != address.host || signed_for.user != address.user ||
+                  signed_for.password != address.password)) {
+    sign_in.reset();
+  }
+  const Address first = address;
+  std::vector<Address> seen{address};
+  // A remembered sign-in was sent already; a demand then means that its nonce is old or the password changed.
+  int tries = 0;
+  for (;;) {
+    auto exchanging = exchange(address);
+    Result<HttpHead> head = co_await std::move(exchanging);
+    if (!head) {
+      Error error = placed(head.error(), first);
+      forget();
+      co_return error;
+    }
+    const Result<bool> again = wants_sign_in(*head, address, tries);
+    const bool moved = is_redirect(head->status) && !head->find("Location").empty();
+    if (again && !*again && !moved) {
+      watchdog.arm(options.silence);
+      co_return head;
+    }
+    std::optional<Error> refused;
+    if (!again) refused = again.error();
+    if (again && moved) {
+      Result<Address> next = next_address(*head, address, seen);
+      if (next) {
+        address = std::move(next).value();
+      } else {
+        refused = next.error();
+      }
+    }
+    if (refused) {
+      Error error = placed(std::move(*refused), first);
+      forget();
+      co_return error;
+    }
+    auto draining = drain();
+    const bool clean = co_await std::move(draining);
+    if (!clean) forget();
+  }
+}
+
+HttpClient::HttpClient(asio::any_io_executor strand, HttpOptions options)
+    : impl_(std::make_unique<Impl>(std::move(strand), std::move(options))) {}
+HttpClient::~HttpClient() = default;
+
+asio::awaitable<Result<HttpHead>> HttpClient::fetch_head(Address address) {
+  return impl_->fetch_head(std::move(address));
+}
+
+asio::awaitable<Result<HttpClient::Piece>> HttpClient::fetch_piece() {
+  Impl& impl = *impl_;
+  impl.stage = "reading";
+  for (;;) {
+    if (impl.handed < impl.ready.size()) co_return impl.ready[impl.handed++];
+    if (!impl.parser || !impl.wire || impl.closing) {
+      co_return Error(ErrorCode::cancelled, {}, "stopped", {});
+    }
+    if (impl.parser->done()) {
+      impl.watchdog.disarm();
+      if (!impl.parser->head()->keep_alive) impl.forget();
+      co_return Piece();
+    }
+    // What the buffer still holds was looked at with the last bytes; more is needed, unless the head just
+    // ended.
+    Result<bool> parsed = impl.parse();
+    if (parsed && !*parsed) {
+      auto filling = impl.fill();
+      const Result<void> filled = co_await std::move(filling);
+      if (filled) {
+        impl.watchdog.touch();
+        parsed = impl.parse();
+      } else {
+        parsed = filled.error();
+      }
+    }
+    if (!parsed) {
+      Error error = impl.placed(parsed.error(), impl.origin ? *impl.origin : Address());
+      if (error.code == ErrorCode::timed_out) {
+        error.detail = fmt::format("connected, but no byte came for {} s",
+                                   std::chrono::duration<double>(impl.options.silence).count());
+      }
+      impl.forget();
+      co_return error;
+    }
+  }
+}
+
+void HttpClient::close() {
+  impl_->closing = true;
+  impl_->watchdog.disarm();
+  impl_->drop();
+}
+
+std::uint64_t HttpClient::connects() const { return impl_->connects; }
+
+bool HttpClient::is_open() const { return impl_->wire && impl_->wire->is_open(); }
+
+bool HttpClient::connected_but_unheard() const {
+  return impl_->connected && (!impl_->parser || !impl_->parser->begun());
+}
+
+}  // namespace rookery::net
