@@ -9,25 +9,31 @@
 #include "camera/feed.h"
 #include "camera/settings.h"
 #include "camera/status.h"
+#include "net/wire.h"
 
 namespace rookery::camera {
 
 // Time limits and back-off; the defaults are what a person gets.
 struct PullLimits {
-  std::chrono::milliseconds connect{5000};  // name look-up + TCP (+ TLS) + response head
-  std::chrono::milliseconds silence{10000};  // no byte for this long: the connection is given up
+  std::chrono::milliseconds connect{5000};   // name look-up + TCP (+ TLS) + response head
+  std::chrono::milliseconds silence{10000};  // no byte for this long, or bytes but no whole picture for three
+                                             // times as long: the connection is given up
   std::chrono::milliseconds backoff_first{500};
   std::chrono::milliseconds backoff_most{30000};
+  std::chrono::milliseconds healthy_after{5000};  // of frames: the back-off begins at backoff_first again
   std::size_t part_most_bytes = 8u << 20;
 };
 
 // any-thread handle; the work runs on a strand of `executor`.
 class Pull {
  public:
-  // `seed` feeds the jitter; `clock` outlives the pull.
+  // `seed` feeds the jitter; `clock` outlives the pull, and so does the execution context (which need not
+  // run). `tls`: null for the system's authorities.
   Pull(boost::asio::any_io_executor executor, Settings settings, PullLimits limits, const base::Clock& clock,
-       std::uint64_t seed);
-  ~Pull();  // stops; when it has returned, nothing more is published
+       std::uint64_t seed, net::TlsContext tls = nullptr);
+  // Stops; when it has returned, nothing more is published and the clock is not used any more. Does not wait
+  // for the socket to be closed (that happens on the strand). Not from inside a tap of its own feed.
+  ~Pull();
   Pull(const Pull&) = delete;
   Pull& operator=(const Pull&) = delete;
 
@@ -38,8 +44,8 @@ class Pull {
   // The same camera with other settings: reconnects only when something that concerns the board changed.
   void set(Settings settings);
 
-  // A still that a board pushed, checked and counted like any other. Errors: malformed (with the kind), unsupported
-  // when the source is not `pushed`.
+  // A still that a board pushed, checked and counted like any other. Errors: malformed (with the kind),
+  // unsupported when the source is not `pushed`, refused when the camera is off.
   base::Result<void> push(std::vector<std::byte> jpeg);
 
   std::shared_ptr<Feed> feed() const;

@@ -18,7 +18,13 @@ constexpr std::chrono::minutes kAsleepAfter{1};
 }  // namespace
 
 Session::Session(SessionPlan plan, SessionLimits limits, std::uint64_t seed, MonoTime now)
-    : plan_(plan), limits_(limits), random_(seed), changed_(now), opened_at_(now), slot_(now), live_since_(now),
+    : plan_(plan),
+      limits_(limits),
+      random_(seed),
+      changed_(now),
+      opened_at_(now),
+      slot_(now),
+      live_since_(now),
       run_began_(now) {
   polling_ = plan_.source == Source::stills;
 }
@@ -102,7 +108,8 @@ void Session::turned_out_single(MonoTime now) {
   slot_ = now;
 }
 
-// The next poll keeps to the grid: it neither drifts by the time that an exchange takes nor catches up in a burst.
+// The next poll keeps to the grid: it neither drifts by the time that an exchange takes nor catches up in a
+// burst.
 void Session::advance_slot(MonoTime now) {
   const nanoseconds every = std::max<nanoseconds>(plan_.poll_every, std::chrono::milliseconds(1));
   const auto missed = now > slot_ ? (now - slot_) / every : 0;

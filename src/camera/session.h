@@ -1,5 +1,5 @@
-// Session: the decisions about one board's connection - when to connect, how long to back off, when to give up, what
-// word describes it - as a state machine without I/O or clock. pull.cpp carries out what it says.
+// Session: the decisions about one board's connection - when to connect, how long to back off, when to give
+// up, what word describes it - as a state machine without I/O or clock. pull.cpp carries out what it says.
 #pragma once
 
 #include <chrono>
@@ -17,8 +17,8 @@ namespace rookery::camera {
 struct SessionLimits {
   std::chrono::milliseconds backoff_first{500};
   std::chrono::milliseconds backoff_most{30000};
-  // Frames have to come for this long before a failure counts as the first again: a board that restarts every few
-  // seconds connects well each time.
+  // Frames have to come for this long before a failure counts as the first again: a board that restarts every
+  // few seconds connects well each time.
   std::chrono::milliseconds healthy_after{5000};
   // A connection that carries bytes but no whole picture for this long is given up.
   std::chrono::milliseconds fruitless{30000};
@@ -32,7 +32,8 @@ struct SessionPlan {
   std::chrono::milliseconds poll_every{1000};
 };
 
-// strand-bound (pull.cpp guards it with a mutex). Every call takes the time on the monotonic clock; times never fall.
+// strand-bound (pull.cpp guards it with a mutex). Every call takes the time on the monotonic clock; times
+// never fall.
 class Session {
  public:
   enum class Order {
@@ -55,7 +56,8 @@ class Session {
   // By a person. When an attempt is under way, it has to be ended first: must_end() tells.
   void start(base::MonoTime now);
   void stop(base::MonoTime now);
-  void replan(SessionPlan plan, base::MonoTime now);  // another address, source or sign-in: at once, without back-off
+  void replan(SessionPlan plan,
+              base::MonoTime now);  // another address, source or sign-in: at once, without back-off
 
   // What the carrier has to do now. Never `open` while an attempt is under way.
   Next next(base::MonoTime now) const;
@@ -66,10 +68,11 @@ class Session {
 
   // By the carrier, in this order: opening, opened, frame …, and at last one of ended and rested.
   void opening(base::MonoTime now);
-  void opened(base::MonoTime now);         // the head of a good answer has come
-  void frame(base::MonoTime now);          // a picture was published; also for pushed stills, at any time
-  void turned_out_single(base::MonoTime now);  // the stream address answers with one still: poll it from now on
-  void rested(base::MonoTime now);         // a polled exchange is complete; the socket may stay open
+  void opened(base::MonoTime now);  // the head of a good answer has come
+  void frame(base::MonoTime now);   // a picture was published; also for pushed stills, at any time
+  void turned_out_single(
+      base::MonoTime now);          // the stream address answers with one still: poll it from now on
+  void rested(base::MonoTime now);  // a polled exchange is complete; the socket may stay open
   void ended(base::MonoTime now, std::optional<base::Error> error);  // the socket is closed; none: overtaken
 
   Seen seen(base::MonoTime now) const;
@@ -93,7 +96,7 @@ class Session {
   bool polling_ = false;
   bool under_way_ = false;
   bool overtaken_ = false;
-  bool live_ = false;  // a frame came and no failure since
+  bool live_ = false;       // a frame came and no failure since
   base::MonoTime changed_;  // when off, connecting or waiting began
   base::MonoTime opened_at_;
   bool opened_ = false;
@@ -101,7 +104,7 @@ class Session {
   base::MonoTime slot_;  // of the next poll
   std::optional<base::MonoTime> last_frame_;
   base::MonoTime live_since_;
-  base::MonoTime run_began_;  // first frame since the last failure
+  base::MonoTime run_began_;                       // first frame since the last failure
   std::optional<std::chrono::nanoseconds> usual_;  // between frames, smoothed
   int failures_ = 0;
   std::uint64_t dropouts_ = 0;

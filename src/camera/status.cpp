@@ -6,12 +6,18 @@ namespace rookery::camera {
 
 std::string_view name_of(State state) {
   switch (state) {
-    case State::off: return "off";
-    case State::connecting: return "connecting";
-    case State::live: return "live";
-    case State::silent: return "silent";
-    case State::waiting: return "waiting";
-    case State::asleep: return "asleep";
+    case State::off:
+      return "off";
+    case State::connecting:
+      return "connecting";
+    case State::live:
+      return "live";
+    case State::silent:
+      return "silent";
+    case State::waiting:
+      return "waiting";
+    case State::asleep:
+      return "asleep";
   }
   return "off";
 }

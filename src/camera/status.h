@@ -30,10 +30,10 @@ struct Counters {
   std::uint64_t received = 0;  // frames whose end was seen or that were given up
   std::uint64_t published = 0;
   std::array<std::uint64_t, jpeg::kBrokenKinds> rejected{};  // by jpeg::BrokenKind
-  std::uint64_t rejected_parts = 0;                          // parts the multipart reader gave up (too large, no header end)
-  std::uint64_t bytes = 0;                                   // of published frames
-  std::uint64_t connects = 0;                                // connections that were established
-  std::uint64_t dropouts = 0;                                // times that `live` ended without a person's doing
+  std::uint64_t rejected_parts = 0;  // parts the multipart reader gave up (too large, no header end)
+  std::uint64_t bytes = 0;           // of published frames
+  std::uint64_t connects = 0;        // connections that were established
+  std::uint64_t dropouts = 0;        // times that `live` ended without a person's doing
 
   std::uint64_t rejected_total() const;
 };
@@ -43,7 +43,8 @@ struct Status {
   State state = State::off;
   base::WallTime since{};  // when this state began
   std::optional<base::WallTime> retry_at;
-  std::optional<base::Error> last_error;  // the reason for the last dropout or failed connect
+  std::optional<base::Error>
+      last_error;  // the last dropout or failed connect; while pictures come broken, why
   std::optional<base::WallTime> last_frame_at;
   double frames_per_s = 0;  // over the last 5 s
   double bytes_per_s = 0;   // over the last 5 s

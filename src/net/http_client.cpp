@@ -72,6 +72,8 @@ struct HttpClient::Impl {
 
   const asio::any_io_executor strand;
   HttpOptions options;
+  const std::shared_ptr<asio::steady_timer> bell =
+      std::make_shared<asio::steady_timer>(strand);  // of a look-up
   Watchdog watchdog;
   std::optional<Wire> wire;
   std::optional<Address> origin;       // of the wire
@@ -120,7 +122,7 @@ std::string HttpClient::Impl::request(const Address& address) {
 
 asio::awaitable<Result<std::vector<tcp::endpoint>>> HttpClient::Impl::endpoints_of(Address address) {
   stage = "looking up its name";
-  auto looking = fetch_endpoints(address.host, address.port, watchdog.left());
+  auto looking = fetch_endpoints(address.host, address.port, watchdog.left(), bell);
   Result<std::vector<tcp::endpoint>> found = co_await std::move(looking);
   if (found || !known || known_host != address.host) co_return found;
   // Names of boards get lost on many networks after two minutes while the address still works.
@@ -391,6 +393,7 @@ asio::awaitable<Result<HttpClient::Piece>> HttpClient::fetch_piece() {
 void HttpClient::close() {
   impl_->closing = true;
   impl_->watchdog.disarm();
+  impl_->bell->cancel();
   impl_->drop();
 }
 

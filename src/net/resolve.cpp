@@ -40,8 +40,8 @@ class Resolvers final : public asio::execution_context::service {
 asio::execution_context::id Resolvers::id;
 
 struct Lookup {
-  explicit Lookup(asio::any_io_executor executor) : bell(std::move(executor)) {}
-  asio::steady_timer bell;  // strand-bound, as the rest
+  explicit Lookup(std::shared_ptr<asio::steady_timer> bell_) : bell(std::move(bell_)) {}
+  std::shared_ptr<asio::steady_timer> bell;  // strand-bound, as the rest
   error_code error;
   Endpoints found;
   bool done = false;
@@ -56,15 +56,16 @@ Error no_such_host(const std::string& host, const error_code& error) {
 }  // namespace
 
 asio::awaitable<base::Result<Endpoints>> fetch_endpoints(std::string host, std::uint16_t port,
-                                                         std::chrono::steady_clock::duration limit) {
+                                                         std::chrono::steady_clock::duration limit,
+                                                         std::shared_ptr<asio::steady_timer> bell) {
   error_code error;
   if (const auto literal = asio::ip::make_address(host, error); !error) {
     Endpoints one{tcp::endpoint(literal, port)};
     co_return one;
   }
   const asio::any_io_executor executor = co_await asio::this_coro::executor;
-  auto lookup = std::make_shared<Lookup>(executor);
-  lookup->bell.expires_after(limit);
+  auto lookup = std::make_shared<Lookup>(std::move(bell));
+  lookup->bell->expires_after(limit);
   auto& pool = asio::use_service<Resolvers>(asio::query(executor, asio::execution::context)).pool();
   auto work = [lookup, executor, host, port, &pool] {
     error_code failed;
@@ -78,12 +79,12 @@ asio::awaitable<base::Result<Endpoints>> fetch_endpoints(std::string host, std::
       lookup->error = failed;
       lookup->found = std::move(found);
       lookup->done = true;
-      lookup->bell.cancel();
+      lookup->bell->cancel();
     });
   };
   asio::post(pool, std::move(work));
   if (!lookup->done) {
-    auto ring = lookup->bell.async_wait(asio::as_tuple(asio::use_awaitable));
+    auto ring = lookup->bell->async_wait(asio::as_tuple(asio::use_awaitable));
     static_cast<void>(co_await std::move(ring));
   }
   const asio::cancellation_state cancellation = co_await asio::this_coro::cancellation_state;

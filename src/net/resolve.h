@@ -3,11 +3,13 @@
 
 #include <chrono>
 #include <cstdint>
+#include <memory>
 #include <string>
 #include <vector>
 
 #include <boost/asio/awaitable.hpp>
 #include <boost/asio/ip/tcp.hpp>
+#include <boost/asio/steady_timer.hpp>
 
 #include "base/result.h"
 
@@ -18,6 +20,7 @@ namespace rookery::net {
 // answers for blocks for seconds and must not delay the look-up of the next camera. Errors: unreachable (no
 // such name), timed_out after `limit`.
 boost::asio::awaitable<base::Result<std::vector<boost::asio::ip::tcp::endpoint>>> fetch_endpoints(
-    std::string host, std::uint16_t port, std::chrono::steady_clock::duration limit);
+    std::string host, std::uint16_t port, std::chrono::steady_clock::duration limit,
+    std::shared_ptr<boost::asio::steady_timer> bell);
 
 }  // namespace rookery::net
