@@ -36,6 +36,12 @@ std::string lower(std::string_view text) {
   return out;
 }
 
+// Text without a scheme, for an offer to put one before it: what looks like user information is left out.
+std::string without_sign_in(std::string_view text) {
+  const auto at = text.substr(0, text.find_first_of("/?#")).rfind('@');
+  return base::redact_address(at == std::string_view::npos ? text : text.substr(at + 1));
+}
+
 // What can be said before the grammar is asked, in words that it would not find.
 Result<void> check_text(std::string_view text) {
   if (text.empty()) return bad("the address is empty");
@@ -53,8 +59,8 @@ Result<void> check_text(std::string_view text) {
                "Write %20 for a space in a path");
   }
   if (text.find("://") == std::string_view::npos) {
-    return bad(fmt::format("\"{}\" does not begin with http:// or https://", base::redact_address(text)),
-               fmt::format("Did you mean http://{}?", base::redact_address(text)));
+    return bad(fmt::format("\"{}\" does not begin with http:// or https://", without_sign_in(text)),
+               fmt::format("Did you mean http://{}?", without_sign_in(text)));
   }
   return base::ok();
 }
@@ -89,7 +95,10 @@ Result<Address> from_url(const boost::urls::url_view& url) {
   if (!port) return std::move(port).error();
   out.port = *port;
   out.target = std::string(url.encoded_path().data(), url.encoded_path().size());
-  if (out.target.empty() || out.target.front() != '/') out.target.insert(0, "/");
+  // Boost.URL 1.81 takes "host:8a/" for port 8 and path "a/", against RFC 3986 §3.
+  if (!out.target.empty() && out.target.front() != '/')
+    return bad("what follows the host is not a valid address");
+  if (out.target.empty()) out.target = "/";
   if (url.has_query())
     out.target += "?" + std::string(url.encoded_query().data(), url.encoded_query().size());
   if (url.has_userinfo()) {

@@ -32,7 +32,9 @@ class Cursor {
   explicit Cursor(std::string_view text) : text_(text) {}
   bool at_end() const { return at_ == text_.size(); }
   char look() const { return at_end() ? '\0' : text_[at_]; }
-  void step() { ++at_; }
+  void step() {
+    if (!at_end()) ++at_;
+  }
   void skip(std::string_view what) {
     while (!at_end() && what.find(text_[at_]) != std::string_view::npos) ++at_;
   }
