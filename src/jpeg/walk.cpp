@@ -185,21 +185,26 @@ class Walker {
     return std::nullopt;
   }
 
+  // Only the ratios count: some encoders write 4:2:2 as 2×2 with 1×2.
   Sampling sampling() const {
     if (info_.components == 1) return Sampling::gray;
-    if (factors_[1] != factors_[2] || factors_[1] != 0x11) {
-      return factors_[0] == factors_[1] && factors_[1] == factors_[2] ? Sampling::s444 : Sampling::other;
+    const int across = factors_[0] >> 4;
+    const int down = factors_[0] & 0x0F;
+    const int colour_across = factors_[1] >> 4;
+    const int colour_down = factors_[1] & 0x0F;
+    if (factors_[1] != factors_[2] || across % colour_across != 0 || down % colour_down != 0) {
+      return Sampling::other;
     }
-    switch (factors_[0]) {
-      case 0x11:
+    switch (across / colour_across * 10 + down / colour_down) {
+      case 11:
         return Sampling::s444;
-      case 0x21:
+      case 21:
         return Sampling::s422;
-      case 0x22:
+      case 22:
         return Sampling::s420;
-      case 0x12:
+      case 12:
         return Sampling::s440;
-      case 0x41:
+      case 41:
         return Sampling::s411;
       default:
         return Sampling::other;

@@ -21,6 +21,24 @@ std::string_view trimmed(std::string_view text) {
   return text.substr(begin, text.find_last_not_of(" \t") - begin + 1);
 }
 
+// The first place of two dashes from `from` to `last`, or last + 1. A delimiter begins with two, a picture
+// holds a pair every 64 KiB: the compiler compares 16 or 32 places at a time, which makes the whole reader a
+// third faster than memmem did (bench/bytes_bench.cpp).
+std::size_t find_two_dashes(Bytes bytes, std::size_t from, std::size_t last) {
+  constexpr std::size_t kBlock = 64;
+  constexpr std::byte kDash{'-'};
+  const std::byte* p = bytes.data();
+  for (; from + kBlock <= last; from += kBlock) {
+    std::uint8_t any = 0;
+    for (std::size_t k = from; k < from + kBlock; ++k) {
+      any |= static_cast<std::uint8_t>((p[k] == kDash) & (p[k + 1] == kDash));
+    }
+    if (any) break;
+  }
+  while (from <= last && (p[from] != kDash || p[from + 1] != kDash)) ++from;
+  return from;
+}
+
 }  // namespace
 
 const std::string* PartHeaders::find(std::string_view name) const& {
@@ -270,15 +288,15 @@ MultipartReader::Match MultipartReader::match_after(Bytes bytes, std::size_t at,
 // at again but those that may begin one.
 MultipartReader::Found MultipartReader::find_delimiter() {
   while (held_.size() - scan_from_ >= needle_.size()) {
-    const auto* from = held_.data() + scan_from_;
-    const void* hit = ::memmem(from, held_.size() - scan_from_, needle_.data(), needle_.size());
-    if (hit == nullptr) {
-      scan_from_ = held_.size() - (needle_.size() - 1);
-      return {};
+    const std::size_t last = held_.size() - needle_.size();  // where it can begin
+    scan_from_ = find_two_dashes(held_, scan_from_, last);
+    if (scan_from_ > last) return {};
+    if (std::memcmp(held_.data() + scan_from_, needle_.data(), needle_.size()) != 0) {
+      ++scan_from_;
+      continue;
     }
     Found found;
-    found.begin = static_cast<std::size_t>(static_cast<const std::byte*>(hit) - held_.data());
-    scan_from_ = found.begin;
+    found.begin = scan_from_;
     found.match = match_after(held_, found.begin + needle_.size(), found.end);
     if (found.match == Match::none) {
       ++scan_from_;

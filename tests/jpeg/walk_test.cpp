@@ -39,6 +39,23 @@ TEST(JpegWalk, EverySampling) {
   EXPECT_EQ(said(make_jpeg({.sampling = TJSAMP_GRAY})), "64x48 gray");
 }
 
+TEST(JpegWalk, SamplingIsARatio) {
+  Jpeg jpeg = make_jpeg({.sampling = TJSAMP_422});
+  const std::size_t sof = place_of(jpeg, 0xC0);
+  const auto with_factors = [&](int luma, int blue, int red) {
+    jpeg[sof + 11] = static_cast<std::byte>(luma);
+    jpeg[sof + 14] = static_cast<std::byte>(blue);
+    jpeg[sof + 17] = static_cast<std::byte>(red);
+    return said(jpeg);
+  };
+  EXPECT_EQ(with_factors(0x22, 0x12, 0x12), "64x48 4:2:2");
+  EXPECT_EQ(with_factors(0x22, 0x22, 0x22), "64x48 4:4:4");
+  EXPECT_EQ(with_factors(0x22, 0x21, 0x21), "64x48 4:4:0");
+  EXPECT_EQ(with_factors(0x22, 0x11, 0x12), "64x48 other");
+  EXPECT_EQ(with_factors(0x11, 0x22, 0x22), "64x48 other");
+  EXPECT_EQ(with_factors(0x31, 0x11, 0x11), "64x48 other");
+}
+
 TEST(JpegWalk, ProgressiveWithItsManyScans) {
   EXPECT_EQ(said(make_jpeg({.width_px = 320, .height_px = 240, .flags = TJFLAG_PROGRESSIVE})),
             "320x240 4:2:0 progressive");
