@@ -71,6 +71,17 @@ class RealDisk final : public Disk {
                      std::uint64_t{answer.f_blocks} * answer.f_frsize};
   }
 
+  base::Result<void> sync_folder(const std::filesystem::path& folder) override {
+    // A segment's folders (day, camera) may be as new as the segment.
+    auto level = folder;
+    for (int levels = 0; levels < 3; ++levels, level = level.parent_path()) {
+      const FileHandle handle{::open(level.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)};
+      if (!handle) return disk_error(level.string() + ": open", errno);
+      if (::fsync(handle.get()) != 0) return disk_error(level.string() + ": flush", errno);
+    }
+    return base::ok();
+  }
+
   base::Result<void> sync_all(const std::filesystem::path& folder) override {
     const FileHandle handle{::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)};
     if (!handle) return disk_error(folder.string() + ": open", errno);

@@ -37,6 +37,8 @@ class Disk {
   virtual base::Result<void> remove(const std::filesystem::path& file) = 0;
   // Of the file system that holds `folder`. Errors: io.
   virtual base::Result<DiskSpace> space(const std::filesystem::path& folder) = 0;
+  // Makes the names of files made in `folder`, and its own, durable.
+  virtual base::Result<void> sync_folder(const std::filesystem::path& folder) = 0;
   // Like sync() on every file of the file system that holds `folder`, in one go (syncfs).
   virtual base::Result<void> sync_all(const std::filesystem::path& folder) = 0;
 };

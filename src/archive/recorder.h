@@ -7,6 +7,7 @@
 #include <memory>
 
 #include "archive/catalog.h"
+#include "archive/disk.h"
 #include "base/name.h"
 #include "camera/frame.h"
 
@@ -17,6 +18,8 @@ struct RecorderOptions {
   std::chrono::milliseconds flush_within{1000};  // nothing older than this is only in memory
   std::size_t queue_most_bytes = 64u << 20;      // for all cameras together, while the disk stalls
   std::uint64_t keep_free_bytes = 1ull << 30;    // retention keeps this much of the disk free
+  std::chrono::milliseconds retry_every{1000};   // while the disk is full
+  Disk* disk = nullptr;                          // borrowed; null: the computer's own
 };
 
 // What became of one camera's frames. Always: taken = written + lost + queued.
@@ -25,12 +28,22 @@ struct RecorderCounters {
   std::uint64_t written = 0;
   std::uint64_t lost = 0;  // queue full or disk failing; logged with the reason
   std::uint64_t queued = 0;
-  std::uint64_t bytes_written = 0;
+  std::uint64_t bytes_written = 0;  // of JPEG
 };
 
-// any-thread. One writer thread of its own.
+// A camera's segment ends, and the next frame begins a new one, when the picture's size changes, at multiples
+// of segment_length, when wall and monotonic clock come apart by more than a second (the clock was set), and
+// after a gap that is long for this camera (5 s, or eight times its usual interval): so the catalog shows
+// gaps without opening a file.
+//
+// When the disk is full, retention runs, and the frame at hand is tried again every retry_every while the
+// queue takes in what it can; frames that find the queue full are lost and counted. When a file fails
+// otherwise, its segment is closed as a crash would leave it, mended, and the next one begun.
+//
+// any-thread. One writer thread of its own, and one that waits for the disk's flushes.
 class Recorder {
  public:
+  // `catalog` and `clock` are borrowed and outlive the recorder.
   Recorder(Catalog& catalog, RecorderOptions options, const base::Clock& clock);
   ~Recorder();  // writes what is queued, closes the segments
   Recorder(const Recorder&) = delete;
@@ -42,7 +55,8 @@ class Recorder {
   // Closes the camera's segment after what is queued (recording switched off, camera removed).
   void finish(const base::CameraName& camera);
 
-  // Returns when everything taken before is written and flushed to the file.
+  // Returns when everything taken before is written, flushed to the medium and told to the catalog; or at
+  // once while the disk is full.
   void flush();
 
   RecorderCounters counters(const base::CameraName& camera) const;

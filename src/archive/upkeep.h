@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "archive/catalog.h"
+#include "archive/disk.h"
 #include "archive/segment_store.h"
 
 namespace rookery::archive {
@@ -53,8 +54,11 @@ struct RetentionReport {
   std::uint64_t bytes = 0;
 };
 // One round: by age and bytes of each camera, then oldest first until `keep_free_bytes` of the disk are free.
-// Never a kept segment, never an open one. Every removal is logged with its reason.
+// Never a kept segment (in the catalog, or by a mark beside its file), never an open one. Every removal is
+// logged with its reason. keep_free_bytes counts as half of the disk at most: a setting for a large disk must
+// not empty a small one. `disk` is borrowed. Errors: what the catalog says; a file that cannot be deleted is
+// logged and passed over.
 base::Result<RetentionReport> run_retention(Catalog& catalog, std::uint64_t keep_free_bytes,
-                                            const base::Clock& clock);
+                                            const base::Clock& clock, Disk& disk = real_disk());
 
 }  // namespace rookery::archive

@@ -39,6 +39,7 @@ class FailingDisk final : public archive::Disk {
     if (space && pretended_free_bytes != 0) space->free_bytes = pretended_free_bytes;
     return space;
   }
+  base::Result<void> sync_folder(const std::filesystem::path&) override { return base::ok(); }
   base::Result<void> sync_all(const std::filesystem::path&) override {
     ++syncs_;
     return base::ok();

@@ -1,0 +1,77 @@
+// Inner: one camera's open segment: when it is cut, what the catalog is told, what happens when its file
+// fails.
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "archive/disk.h"
+#include "archive/matroska_writer.h"
+#include "archive/segment_cut.h"
+#include "archive/segment_store.h"
+#include "archive/syncer.h"
+
+namespace rookery::archive {
+
+// What all tracks of a recorder share. Borrowed; outlives them.
+struct TrackPlace {
+  Catalog& catalog;
+  Disk& disk;
+  const base::Clock& clock;
+  std::filesystem::path archive;
+  std::chrono::seconds segment_length;
+  Unsynced& unsynced;               // gets what was written
+  std::function<void()> make_room;  // runs retention once
+};
+
+// strand-bound: the recorder's thread.
+class CameraTrack {
+ public:
+  CameraTrack(const base::CameraName& camera, TrackPlace& place);
+  ~CameraTrack();  // closes the segment
+  CameraTrack(const CameraTrack&) = delete;
+  CameraTrack& operator=(const CameraTrack&) = delete;
+
+  // Writes the frame, cutting before it where that is due. After an error the same frame may be given again
+  // (it is then continued where it failed), or give_up() called. Errors: disk_full, no_permission, io,
+  // invalid_value.
+  base::Result<void> write(const camera::Frame& frame);
+
+  // Forgets the frame that failed and closes the segment as far as it is whole.
+  void give_up();
+
+  // Finishes the segment, if one is open.
+  void close();
+
+  // Now and then: closes when no frame comes, tells the catalog how far the segment has grown.
+  void tick();
+
+  // Tells the catalog now.
+  void tell_catalog();
+
+ private:
+  base::Result<void> begin(const camera::Frame& frame);
+  base::Milliseconds time_of(const camera::Frame& frame) const;
+  void wrote(const camera::Frame& frame);
+  void list_in_catalog();
+  void leave(bool finished);
+
+  const base::CameraName camera_;
+  TrackPlace& place_;
+  std::unique_ptr<MatroskaWriter> writer_;
+  Segment segment_;
+  SegmentSoFar so_far_;
+  base::Milliseconds last_at_{-1};
+  UsualInterval usual_;
+  std::optional<base::MonoTime> last_mono_;
+  base::MonoTime told_;
+  // Closed, but the catalog still calls it open: it is told together with the next one's beginning, so that
+  // after a crash there always is an open entry that says where to look.
+  std::vector<Segment> to_tell_;
+  bool catalog_failing_ = false;
+};
+
+}  // namespace rookery::archive

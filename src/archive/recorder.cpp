@@ -1,0 +1,314 @@
+#include "archive/recorder.h"
+
+#include <condition_variable>
+#include <deque>
+#include <mutex>
+#include <thread>
+#include <unordered_map>
+
+#include "archive/camera_track.h"
+#include "archive/segment_path.h"
+#include "archive/syncer.h"
+#include "archive/upkeep.h"
+#include "base/log.h"
+
+namespace rookery::archive {
+namespace {
+
+constexpr std::chrono::milliseconds kTick{100};
+constexpr std::chrono::seconds kReportLossesEvery{10};
+// After a file failed otherwise than by a full disk, the camera's frames are given up for so long at once: a
+// broken disk must not hold up the other cameras with one time-out a frame.
+constexpr std::chrono::seconds kRest{1};
+
+// One camera, as the recorder's callers and its thread share it (guarded by Impl::mutex but for `track`).
+struct Line {
+  const base::CameraName camera;
+  RecorderCounters counters;
+  std::uint64_t lost_unreported = 0;
+  std::string lost_why;
+  std::optional<base::MonoTime> reported;
+  std::unique_ptr<CameraTrack> track;        // the thread's own
+  std::optional<base::MonoTime> rest_until;  // the thread's own
+
+  explicit Line(base::CameraName camera_) : camera(std::move(camera_)) {}
+};
+
+struct Item {
+  Line* line = nullptr;
+  camera::FramePtr frame;  // null: finish the segment
+};
+
+}  // namespace
+
+struct Recorder::Impl {
+  Catalog& catalog;
+  const RecorderOptions options;
+  const base::Clock& clock;
+  Disk& disk;
+  const std::filesystem::path archive;
+
+  mutable std::mutex mutex;
+  std::condition_variable wake;     // the thread: something queued, flush wanted, stop
+  std::condition_variable settled;  // flush(): done or stalled
+  std::unordered_map<base::CameraName, std::unique_ptr<Line>> lines;  // never taken out
+  std::deque<Item> queue;
+  std::size_t queue_bytes = 0;
+  bool stopping = false;
+  bool disk_full = false;
+  std::uint64_t flushes_wanted = 0;
+  std::uint64_t flushes_done = 0;
+
+  // The thread's own.
+  std::vector<Line*> tracked;  // those with a track
+  Unsynced unsynced;
+  base::MonoTime synced;
+  base::MonoTime ticked;
+  std::optional<base::MonoTime> full_since;
+  Syncer syncer;
+  TrackPlace place;
+  std::thread thread;
+
+  Impl(Catalog& catalog_, RecorderOptions options_, const base::Clock& clock_)
+      : catalog(catalog_),
+        options(options_),
+        clock(clock_),
+        disk(options.disk != nullptr ? *options.disk : real_disk()),
+        archive(archive_folder(catalog.home())),
+        synced(clock.mono()),
+        ticked(synced),
+        syncer(disk, archive),
+        place{catalog, disk, clock, archive, options.segment_length, unsynced, [this] { make_room(); }} {
+    thread = std::thread([this] { run(); });
+  }
+
+  Line& line_of(const base::CameraName& camera) {
+    auto found = lines.find(camera);
+    if (found == lines.end()) found = lines.emplace(camera, std::make_unique<Line>(camera)).first;
+    return *found->second;
+  }
+
+  void run();
+  void write(const Item& item);
+  base::Result<void> write_through_full_disk(CameraTrack& track, const camera::Frame& frame);
+  void enter_full(const base::Error& error);
+  void leave_full();
+  void make_room();
+  void lose(Line& line, std::string why);
+  void report_losses(base::MonoTime now, bool all);
+  void tick(bool at_once);
+  void end();
+};
+
+void Recorder::Impl::run() {
+  std::unique_lock lock{mutex};
+  for (;;) {
+    wake.wait_for(lock, kTick,
+                  [this] { return !queue.empty() || stopping || flushes_wanted != flushes_done; });
+    if (!queue.empty()) {
+      Item item = std::move(queue.front());
+      queue.pop_front();
+      lock.unlock();
+      write(item);
+      tick(false);
+      lock.lock();
+      continue;
+    }
+    if (stopping) break;
+    const auto wanted = flushes_wanted;
+    lock.unlock();
+    tick(wanted != flushes_done);
+    lock.lock();
+    flushes_done = wanted;
+    settled.notify_all();
+  }
+  lock.unlock();
+  end();
+}
+
+void Recorder::Impl::write(const Item& item) {
+  Line& line = *item.line;
+  if (!item.frame) {
+    if (line.track) line.track->close();
+    return;
+  }
+  const auto size = item.frame->bytes.size();
+  base::Result<void> done;
+  if (line.rest_until && clock.mono() < *line.rest_until) {
+    done = base::Error{base::ErrorCode::io, {}, "the disk failed a moment ago"};
+  } else {
+    if (!line.track) {
+      line.track = std::make_unique<CameraTrack>(line.camera, place);
+      tracked.push_back(&line);
+    }
+    done = write_through_full_disk(*line.track, *item.frame);
+    line.rest_until.reset();
+    if (!done && done.error().code != base::ErrorCode::disk_full) line.rest_until = clock.mono() + kRest;
+  }
+  const std::lock_guard lock{mutex};
+  queue_bytes -= size;
+  --line.counters.queued;
+  if (done) {
+    ++line.counters.written;
+    line.counters.bytes_written += size;
+  } else {
+    lose(line, done.error().text());
+  }
+}
+
+base::Result<void> Recorder::Impl::write_through_full_disk(CameraTrack& track, const camera::Frame& frame) {
+  auto done = track.write(frame);
+  if (!done && done.error().code != base::ErrorCode::disk_full) {
+    // This file is spoilt; perhaps a new one works.
+    track.give_up();
+    done = track.write(frame);
+  }
+  while (!done && done.error().code == base::ErrorCode::disk_full) {
+    enter_full(done.error());
+    make_room();
+    done = track.write(frame);
+    if (done || done.error().code != base::ErrorCode::disk_full) break;
+    std::unique_lock lock{mutex};
+    settled.notify_all();  // nobody waits for a disk that has no room
+    if (wake.wait_for(lock, options.retry_every, [this] { return stopping; })) break;
+    lock.unlock();
+    report_losses(clock.mono(), false);
+  }
+  if (done) {
+    leave_full();
+  } else {
+    track.give_up();
+  }
+  return done;
+}
+
+void Recorder::Impl::enter_full(const base::Error& error) {
+  if (full_since) return;
+  full_since = clock.mono();
+  base::log_error("archive", "{}; recording waits, frames are queued up to {} MB", error.text(),
+                  options.queue_most_bytes >> 20);
+  const std::lock_guard lock{mutex};
+  disk_full = true;
+}
+
+void Recorder::Impl::leave_full() {
+  if (!full_since) return;
+  const auto waited = std::chrono::duration_cast<std::chrono::milliseconds>(clock.mono() - *full_since);
+  full_since.reset();
+  base::log_info("archive", "recording goes on after {} ms", waited.count());
+  const std::lock_guard lock{mutex};
+  disk_full = false;
+}
+
+void Recorder::Impl::make_room() {
+  // At least what is queued and one more index must fit, whatever the settings say.
+  const std::uint64_t least = 2 * options.queue_most_bytes;
+  auto space = disk.space(archive);
+  const std::uint64_t bearable = space ? std::min(least, space->total_bytes / 8) : least;
+  auto removed = run_retention(catalog, std::max(options.keep_free_bytes, bearable), clock, disk);
+  if (!removed) base::log_error("archive", "retention: {}", removed.error().text());
+}
+
+// Guarded by mutex. Logged at once when it begins, then summed up.
+void Recorder::Impl::lose(Line& line, std::string why) {
+  ++line.counters.lost;
+  ++line.lost_unreported;
+  line.lost_why = std::move(why);
+}
+
+void Recorder::Impl::report_losses(base::MonoTime now, bool all) {
+  std::vector<std::tuple<std::string, std::uint64_t, std::string>> reports;
+  {
+    const std::lock_guard lock{mutex};
+    for (auto& [name, line] : lines) {
+      if (line->lost_unreported == 0) continue;
+      if (!all && line->reported && now - *line->reported < kReportLossesEvery) continue;
+      reports.emplace_back(name.text(), std::exchange(line->lost_unreported, 0), line->lost_why);
+      line->reported = now;
+    }
+  }
+  for (const auto& [name, count, why] : reports)
+    base::log_error(name, "{} frames not recorded: {}", count, why);
+}
+
+void Recorder::Impl::tick(bool at_once) {
+  const auto now = clock.mono();
+  if (at_once || now - ticked >= kTick) {
+    ticked = now;
+    for (Line* line : tracked) {
+      line->track->tick();
+      if (at_once) line->track->tell_catalog();
+    }
+    report_losses(now, false);
+  }
+  if (at_once) {
+    synced = now;
+    syncer.sync_and_wait(unsynced);
+    catalog.flush();
+  } else if (now - synced >= options.flush_within * 3 / 4) {
+    // A quarter is left for the flush itself, so that what a power cut takes is no older than flush_within.
+    if (syncer.offer(unsynced)) synced = now;
+  }
+}
+
+void Recorder::Impl::end() {
+  for (Line* line : tracked) line->track.reset();
+  report_losses(clock.mono(), true);
+  syncer.sync_and_wait(unsynced);
+  catalog.flush();
+}
+
+Recorder::Recorder(Catalog& catalog, RecorderOptions options, const base::Clock& clock)
+    : impl_(std::make_unique<Impl>(catalog, options, clock)) {}
+
+Recorder::~Recorder() {
+  {
+    const std::lock_guard lock{impl_->mutex};
+    impl_->stopping = true;
+  }
+  impl_->wake.notify_all();
+  impl_->thread.join();
+}
+
+void Recorder::record(const base::CameraName& camera, camera::FramePtr frame) {
+  Impl& impl = *impl_;
+  {
+    const std::lock_guard lock{impl.mutex};
+    Line& line = impl.line_of(camera);
+    ++line.counters.taken;
+    const auto size = frame->bytes.size();
+    if (impl.queue_bytes + size > impl.options.queue_most_bytes) {
+      impl.lose(line, impl.disk_full ? "the disk is full and so is the queue"
+                                     : "the disk is too slow and the queue is full");
+      return;
+    }
+    impl.queue_bytes += size;
+    ++line.counters.queued;
+    impl.queue.push_back({&line, std::move(frame)});
+  }
+  impl.wake.notify_all();
+}
+
+void Recorder::finish(const base::CameraName& camera) {
+  {
+    const std::lock_guard lock{impl_->mutex};
+    impl_->queue.push_back({&impl_->line_of(camera), nullptr});
+  }
+  impl_->wake.notify_all();
+}
+
+void Recorder::flush() {
+  Impl& impl = *impl_;
+  std::unique_lock lock{impl.mutex};
+  const auto ticket = ++impl.flushes_wanted;
+  impl.wake.notify_all();
+  impl.settled.wait(lock, [&] { return impl.flushes_done >= ticket || impl.disk_full; });
+}
+
+RecorderCounters Recorder::counters(const base::CameraName& camera) const {
+  const std::lock_guard lock{impl_->mutex};
+  const auto line = impl_->lines.find(camera);
+  return line == impl_->lines.end() ? RecorderCounters{} : line->second->counters;
+}
+
+}  // namespace rookery::archive

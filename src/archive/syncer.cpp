@@ -1,0 +1,71 @@
+#include "archive/syncer.h"
+
+#include "base/log.h"
+
+namespace rookery::archive {
+
+Syncer::Syncer(Disk& disk, std::filesystem::path archive)
+    : disk_(disk), archive_(std::move(archive)), thread_([this] { run(); }) {}
+
+Syncer::~Syncer() {
+  {
+    const std::lock_guard lock{mutex_};
+    stopping_ = true;
+  }
+  changed_.notify_all();
+  thread_.join();
+}
+
+bool Syncer::offer(Unsynced& unsynced) {
+  if (unsynced.empty()) return true;
+  {
+    const std::lock_guard lock{mutex_};
+    if (working_) return false;
+    batch_ = std::exchange(unsynced, {});
+    working_ = true;
+  }
+  changed_.notify_all();
+  return true;
+}
+
+void Syncer::sync_and_wait(Unsynced& unsynced) {
+  std::unique_lock lock{mutex_};
+  changed_.wait(lock, [this] { return !working_; });
+  if (unsynced.empty()) return;
+  batch_ = std::exchange(unsynced, {});
+  working_ = true;
+  changed_.notify_all();
+  changed_.wait(lock, [this] { return !working_; });
+}
+
+void Syncer::run() {
+  std::unique_lock lock{mutex_};
+  for (;;) {
+    changed_.wait(lock, [this] { return working_ || stopping_; });
+    if (!working_) return;
+    lock.unlock();
+    sync(batch_);
+    lock.lock();
+    // Files that are finished close here.
+    batch_ = {};
+    working_ = false;
+    changed_.notify_all();
+  }
+}
+
+void Syncer::sync(const Unsynced& batch) {
+  if (batch.files.size() >= kManyFiles) return note(disk_.sync_all(archive_));
+  for (const auto& file : batch.files) note(file->sync());
+  for (const auto& folder : batch.folders) note(disk_.sync_folder(folder));
+}
+
+void Syncer::note(const base::Result<void>& done) {
+  if (!done && !failing_) {
+    base::log_error("archive", "{}; what was recorded in the last seconds may not survive a power cut",
+                    done.error().text());
+  }
+  if (done && failing_) base::log_info("archive", "flushing to the disk works again");
+  failing_ = !done;
+}
+
+}  // namespace rookery::archive
