@@ -156,15 +156,13 @@ void CameraTrack::leave(bool finished) {
   writer_.reset();
 }
 
-void CameraTrack::tick() {
-  const auto now = place_.clock.mono();
-  if (writer_ && writer_->frames() > 0 && !writer_->pending() &&
-      cut_while_idle(so_far_, place_.clock.wall(), now, place_.segment_length, usual_.gap_limit()) !=
-          Cut::none) {
+void CameraTrack::tick(base::WallTime wall, base::MonoTime mono, bool idle) {
+  if (idle && writer_ && writer_->frames() > 0 && !writer_->pending() &&
+      cut_while_idle(so_far_, wall, mono, place_.segment_length, usual_.gap_limit()) != Cut::none) {
     close();
   }
-  if (now - told_ < kTellEvery) return;
-  told_ = now;
+  if (mono - told_ < kTellEvery) return;
+  told_ = mono;
   tell_catalog();
 }
 

@@ -46,8 +46,9 @@ class CameraTrack {
   // Finishes the segment, if one is open.
   void close();
 
-  // Now and then: closes when no frame comes, tells the catalog how far the segment has grown.
-  void tick();
+  // Now and then: closes when no frame comes, tells the catalog how far the segment has grown. `idle`:
+  // nothing of this camera was waiting to be written when the clocks read this.
+  void tick(base::WallTime wall, base::MonoTime mono, bool idle);
 
   // Tells the catalog now.
   void tell_catalog();

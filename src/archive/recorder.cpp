@@ -97,6 +97,7 @@ struct Recorder::Impl {
   void lose(Line& line, std::string why);
   void report_losses(base::MonoTime now, bool all);
   void tick(bool at_once);
+  bool nothing_queued(const Line& line) const;
   void end();
 };
 
@@ -235,8 +236,9 @@ void Recorder::Impl::tick(bool at_once) {
   const auto now = clock.mono();
   if (at_once || now - ticked >= kTick) {
     ticked = now;
+    const auto wall = clock.wall();
     for (Line* line : tracked) {
-      line->track->tick();
+      line->track->tick(wall, now, nothing_queued(*line));
       if (at_once) line->track->tell_catalog();
     }
     report_losses(now, false);
@@ -249,6 +251,12 @@ void Recorder::Impl::tick(bool at_once) {
     // A quarter is left for the flush itself, so that what a power cut takes is no older than flush_within.
     if (syncer.offer(unsynced)) synced = now;
   }
+}
+
+// Asked after the clock was read: a camera whose frames wait for a slow disk is not silent.
+bool Recorder::Impl::nothing_queued(const Line& line) const {
+  const std::lock_guard lock{mutex};
+  return line.counters.queued == 0;
 }
 
 void Recorder::Impl::end() {
