@@ -202,6 +202,9 @@ void Recorder::Impl::leave_full() {
 }
 
 void Recorder::Impl::make_room() {
+  // Retention takes only what the catalog calls closed.
+  for (Line* line : tracked) line->track->tell_catalog();
+  catalog.flush();
   // At least what is queued and one more index must fit, whatever the settings say.
   const std::uint64_t least = 2 * options.queue_most_bytes;
   auto space = disk.space(archive);

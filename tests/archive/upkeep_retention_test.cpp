@@ -131,6 +131,15 @@ class SmallDisk {
   std::string why_;
 };
 
+// Waits until nothing is queued; flush() alone returns while the disk is full.
+void settle(Recorder& recorder, const base::CameraName& camera) {
+  const auto deadline = std::chrono::steady_clock::now() + seconds{30};
+  do {
+    recorder.flush();
+    std::this_thread::yield();
+  } while (recorder.counters(camera).queued > 0 && std::chrono::steady_clock::now() < deadline);
+}
+
 TEST(FullDisk, RecordingGoesOnTheOldestGoesFirstAndNothingKeptGoes) {
   const rookery::test::TempFolder mount_point;
   const SmallDisk small{mount_point.path()};
@@ -143,6 +152,7 @@ TEST(FullDisk, RecordingGoesOnTheOldestGoesFirstAndNothingKeptGoes) {
   options.segment_length = seconds{10};
   options.keep_free_bytes = 0;  // so that the disk gets really full before retention comes
   options.queue_most_bytes = 4u << 20;
+  options.retry_every = milliseconds{5};
   const auto picture = rookery::test::make_picture(640, 480, 1, 95);
   constexpr std::uint64_t kFrames = 1500;  // several times what fits
   ASSERT_GT(picture.size() * kFrames, 3 * 12u << 20);
@@ -154,7 +164,7 @@ TEST(FullDisk, RecordingGoesOnTheOldestGoesFirstAndNothingKeptGoes) {
       recorder.record(anvil, std::make_shared<const camera::Frame>(picture, clock.wall(), clock.mono(), i + 1,
                                                                    camera::PixelSize{640, 480}));
       clock.pass(milliseconds{200});
-      if (i % 20 == 19) recorder.flush();
+      if (i % 20 == 19) settle(recorder, anvil);
       if (i == 119) {
         // The second segment is what somebody wants to keep.
         const auto at = test::kNoon + seconds{15};
@@ -162,7 +172,7 @@ TEST(FullDisk, RecordingGoesOnTheOldestGoesFirstAndNothingKeptGoes) {
         kept_path = store.between(anvil, at, at).value().at(0).path;
       }
     }
-    recorder.flush();
+    settle(recorder, anvil);
     counters = recorder.counters(anvil);
   }
   EXPECT_EQ(counters.lost, 0u);
