@@ -1,0 +1,11 @@
+import { render } from "preact";
+import { App } from "./app";
+import "uplot/dist/uPlot.min.css";
+import "./style/fonts.css";
+import "./style/paper.css";
+import "./style/parts.css";
+import "./style/sheet.css";
+import "./style/camera.css";
+
+const root = document.getElementById("page");
+if (root) render(<App />, root);

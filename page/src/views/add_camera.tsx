@@ -1,0 +1,59 @@
+// A new camera: its one word and where its pictures come from.
+import { useState } from "preact/hooks";
+import { call } from "../api";
+import { cameraLink } from "../route";
+import { isOwner, takeCamera } from "../store";
+import type { Camera } from "../types";
+import { useTitle } from "../ui/hooks";
+import { Field, ProblemNote, useWork } from "../ui/parts";
+import { cameraNameFault } from "../words";
+import { CameraFields, EMPTY_FORM, faultsOf, settingsOf, useForm } from "./camera_fields";
+
+export function AddCamera() {
+  useTitle("add a camera");
+  const { form, set, faults, setFaults } = useForm(EMPTY_FORM);
+  const [checked, setChecked] = useState(false);
+  const work = useWork();
+  const nameFault = checked ? cameraNameFault(form.name) : null;
+  const submit = (event: Event): void => {
+    event.preventDefault();
+    const found = faultsOf(form);
+    setFaults(found);
+    setChecked(true);
+    if (cameraNameFault(form.name) !== null || Object.keys(found).length > 0) return focusFirstFault();
+    void work.run(async () => {
+      const body = { name: form.name, ...settingsOf(form) };
+      const made = await call<Camera>("/api/v1/cameras", { method: "POST", body });
+      takeCamera(made);
+      location.hash = cameraLink(made.name);
+    });
+  };
+  if (!isOwner.value) return <p>Only owners add cameras.</p>;
+  return (
+    <div class="form-page">
+      <h1>Add a camera</h1>
+      <form onSubmit={submit} noValidate>
+        <Field label="Name" hint="One word for addresses and files: a–z, 0–9 and “-”. It stays for good." fault={nameFault}>
+          {(props) => (
+            <input {...props} value={form.name} spellcheck={false} autocapitalize="none" autocomplete="off" onInput={(e) => set({ name: e.currentTarget.value.trim() })} />
+          )}
+        </Field>
+        <CameraFields form={form} faults={faults} set={set} />
+        {work.problem && <ProblemNote problem={work.problem} />}
+        <div class="acts">
+          <button type="submit" class="main-act" disabled={work.busy}>
+            {work.busy ? "adding …" : "add this camera"}
+          </button>
+          <a class="button quiet" href="#/">
+            back to the sheet
+          </a>
+        </div>
+      </form>
+    </div>
+  );
+}
+
+// After the faults are on the page, the first of them gets the focus.
+function focusFirstFault(): void {
+  window.setTimeout(() => document.querySelector<HTMLElement>("[aria-invalid]")?.focus(), 0);
+}

@@ -1,0 +1,154 @@
+// Access tokens of one camera: addresses for programs that cannot sign in.
+import { useEffect, useState } from "preact/hooks";
+import { call, cameraPath } from "../api";
+import { tick } from "../store";
+import { dayText, lengthText, parseTime } from "../time";
+import type { Camera, NewToken, TokenInfo } from "../types";
+import { Choice, Field, Panel, ProblemNote, Removal, Said, useWork } from "../ui/parts";
+
+export function Tokens({ camera }: { camera: Camera }) {
+  const [list, setList] = useState<TokenInfo[] | null>(null);
+  const [made, setMade] = useState<(NewToken & { mayPush: boolean }) | null>(null);
+  const reading = useWork();
+  const path = `${cameraPath(camera.name)}/tokens`;
+  const read = () => reading.run(async () => setList((await call<{ tokens: TokenInfo[] }>(path)).tokens));
+  useEffect(() => void read(), [camera.name]);
+  return (
+    <Panel title="Access tokens" note="For programs that cannot sign in: an address that shows this camera alone, until you revoke it.">
+      {reading.problem && <ProblemNote problem={reading.problem} />}
+      {list && list.length === 0 && <p>No program has an address of this camera.</p>}
+      {list && list.length > 0 && (
+        <ul class="tokens">
+          {list.map((token) => (
+            <TokenLine key={token.id} token={token} path={path} onGone={() => void read()} />
+          ))}
+        </ul>
+      )}
+      {made && <MadeToken made={made} camera={camera.name} onDone={() => setMade(null)} />}
+      <NewTokenForm
+        path={path}
+        onMade={(token) => {
+          setMade(token);
+          void read();
+        }}
+      />
+    </Panel>
+  );
+}
+
+function TokenLine({ token, path, onGone }: { token: TokenInfo; path: string; onGone: () => void }) {
+  const madeAt = parseTime(token.made_at);
+  const used = parseTime(token.last_used_at);
+  return (
+    <li>
+      <p>
+        <b>{token.label || "no label"}</b> <span>{token.may_push ? "sends stills" : "watches"}</span>
+      </p>
+      <p class="hint figures">
+        {madeAt !== null && `made ${dayText(madeAt)}`}
+        {used === null ? ", never used" : `, last used ${lengthText(tick.value - used)} ago`}
+      </p>
+      <Removal
+        label="revoke …"
+        ask={`Revoke “${token.label}”? Programs with this address see nothing any more.`}
+        yes="revoke it"
+        onRemove={async () => {
+          await call(`${path}/${encodeURIComponent(String(token.id))}`, { method: "DELETE" });
+          onGone();
+        }}
+      />
+    </li>
+  );
+}
+
+function NewTokenForm({ path, onMade }: { path: string; onMade: (token: NewToken & { mayPush: boolean }) => void }) {
+  const [label, setLabel] = useState("");
+  const [use, setUse] = useState<"watch" | "push">("watch");
+  const work = useWork();
+  const submit = (event: Event): void => {
+    event.preventDefault();
+    void work.run(async () => {
+      const mayPush = use === "push";
+      const token = await call<NewToken>(path, { method: "POST", body: { label: label.trim(), may_push: mayPush } });
+      onMade({ ...token, mayPush });
+      setLabel("");
+    });
+  };
+  return (
+    <form onSubmit={submit} class="token-form">
+      <Field label="Who or what it is for">
+        {(props) => <input {...props} required maxLength={100} value={label} onInput={(e) => setLabel(e.currentTarget.value)} />}
+      </Field>
+      <Choice
+        legend="It may"
+        name="token-use"
+        value={use}
+        options={[
+          { value: "watch", label: "watch" },
+          { value: "push", label: "send stills" },
+        ]}
+        onChange={setUse}
+      />
+      {work.problem && <ProblemNote problem={work.problem} />}
+      <button type="submit" disabled={work.busy}>
+        make a token
+      </button>
+    </form>
+  );
+}
+
+// The address as a program needs it: with this page's host, and with the token when the answer left it out.
+function wholeAddress(address: string, token: string): string {
+  const url = new URL(address, location.origin);
+  if (!url.searchParams.has("token")) url.searchParams.set("token", token);
+  return url.href;
+}
+
+function MadeToken({ made, camera, onDone }: { made: NewToken & { mayPush: boolean }; camera: string; onDone: () => void }) {
+  const lines = made.mayPush
+    ? [
+        { label: "Token", text: made.token },
+        { label: "Address to send stills to", text: `${location.origin}${cameraPath(camera)}/stills?token=${made.token}` },
+      ]
+    : [
+        { label: "Stream", text: wholeAddress(made.live_mjpeg, made.token) },
+        { label: "Still", text: wholeAddress(made.live_jpg, made.token) },
+      ];
+  return (
+    <div class="made-token" role="status">
+      <p>
+        <b>Copy it now:</b> it is shown this once and stored only as a hash.
+      </p>
+      {lines.map((line) => (
+        <CopyLine key={line.label} {...line} />
+      ))}
+      <button type="button" class="quiet" onClick={onDone}>
+        done, hide it
+      </button>
+    </div>
+  );
+}
+
+function CopyLine({ label, text }: { label: string; text: string }) {
+  const [said, setSaid] = useState("");
+  const copy = async (): Promise<void> => {
+    try {
+      await navigator.clipboard.writeText(text);
+      setSaid("copied");
+    } catch {
+      // Browsers offer the clipboard only over TLS or on loopback.
+      setSaid("this browser does not allow it: select the text and copy it");
+    }
+  };
+  return (
+    <div class="copy-line">
+      <Field label={label}>
+        {(props) => <input {...props} readOnly value={text} onFocus={(e) => e.currentTarget.select()} />}
+      </Field>
+      <button type="button" onClick={() => void copy()}>
+        copy
+      </button>
+      <Said text={said} />
+    </div>
+  );
+}
