@@ -1,9 +1,8 @@
 // Small things that views share: on-screen watch, size watch, the colour scheme, the page's title.
 import { signal } from "@preact/signals";
-import type { RefObject } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 
-export function useOnScreen<T extends Element>(): [RefObject<T>, boolean] {
+export function useOnScreen<T extends Element>(): [{ current: T | null }, boolean] {
   const ref = useRef<T | null>(null);
   const [shown, setShown] = useState(false);
   useEffect(() => {
@@ -18,7 +17,7 @@ export function useOnScreen<T extends Element>(): [RefObject<T>, boolean] {
   return [ref, shown];
 }
 
-export function useWidth<T extends Element>(ref: RefObject<T>): number {
+export function useWidth<T extends Element>(ref: { current: T | null }): number {
   const [width, setWidth] = useState(0);
   useEffect(() => {
     const element = ref.current;

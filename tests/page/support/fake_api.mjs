@@ -1,0 +1,175 @@
+// The calls of docs/api.md that the page makes, answered from a made-up world.
+import { spansOf, stripOf } from "./strips.mjs";
+
+const json = (response, status, body, headers = {}) => {
+  response.writeHead(status, { "Content-Type": status >= 400 ? "application/problem+json" : "application/json", ...headers });
+  response.end(body === undefined ? undefined : JSON.stringify(body));
+};
+const done = (response, headers = {}) => {
+  response.writeHead(204, headers);
+  response.end();
+};
+const problem = (response, status, code, title, detail, remedy, headers = {}) =>
+  json(response, status, { type: `/problems/${code}`, title, status, detail, remedy, code }, headers);
+
+async function bodyOf(request) {
+  let text = "";
+  for await (const part of request) text += part;
+  return text === "" ? {} : JSON.parse(text);
+}
+
+const spansText = (spans) => spans.map((s) => ({ from: new Date(s.from).toISOString(), to: new Date(s.to).toISOString() }));
+
+function signIn(world, response, body) {
+  if (world.failures >= 3) {
+    return problem(response, 429, "busy", "Too many tries", "Three wrong sign-ins in a row.", "Wait, then try again.", { "Retry-After": "12" });
+  }
+  const person = world.people.find((one) => one.name === body.name && one.password === body.password);
+  if (!person) {
+    world.failures += 1;
+    return problem(response, 401, "no-permission", "Not signed in", "Name or password is wrong.", "Check both; an owner can set a new password.");
+  }
+  world.failures = 0;
+  done(response, { "Set-Cookie": world.signIn(person) });
+}
+
+function signInOnce(world, response, body) {
+  if (body.code !== world.onceCode || world.onceUsed) {
+    return problem(response, 401, "no-permission", "This sign-in is used up", "The address signs in once, and it has done so.", "Sign in with name and password.");
+  }
+  world.onceUsed = true;
+  done(response, { "Set-Cookie": world.signIn(world.people[0]) });
+}
+
+const maySee = (person, name) => person.cameras === null || person.cameras.includes(name);
+
+function stationFacts(world) {
+  return {
+    version: "0.1.0",
+    started_at: new Date(world.startedAt).toISOString(),
+    now: new Date().toISOString(),
+    archive: { bytes: 184_000_000_000, free_bytes: 612_000_000_000, keep_free_bytes: 40_000_000_000, oldest: new Date(world.began).toISOString() },
+    viewers: 2,
+  };
+}
+
+function recordings(world, name, from, to) {
+  const now = Date.now();
+  const kept = world.kept.filter((span) => span.camera === name && span.to > from && span.from < to);
+  return {
+    spans: spansText(spansOf(from, to, world.began, now)),
+    kept: spansText(kept),
+    first: new Date(world.began).toISOString(),
+    last: new Date(now).toISOString(),
+  };
+}
+
+async function cameraCall(world, request, response, url, camera, rest) {
+  const n = world.indexOf(camera.name);
+  const from = Date.parse(url.searchParams.get("from") ?? "");
+  const to = Date.parse(url.searchParams.get("to") ?? "");
+  const call = `${request.method} ${rest}`;
+  if (call === "GET ") return json(response, 200, camera);
+  if (call === "PATCH ") return json(response, 200, Object.assign(camera, await bodyOf(request)));
+  if (call === "DELETE ") return world.cameras.splice(n, 1), done(response);
+  if (call === "GET strip") return json(response, 200, stripOf(n, from, to, world.began, Date.now()));
+  if (call === "GET recordings") return json(response, 200, recordings(world, camera.name, from, to));
+  if (call === "PUT kept") return keep(world, response, camera.name, await bodyOf(request));
+  if (call === "GET tokens") return json(response, 200, { tokens: world.tokens.filter((token) => token.camera === camera.name) });
+  if (call === "POST tokens") return makeToken(world, response, camera.name, await bodyOf(request));
+  if (request.method === "DELETE" && rest.startsWith("tokens/")) {
+    world.tokens = world.tokens.filter((token) => String(token.id) !== rest.slice(7));
+    return done(response);
+  }
+  problem(response, 404, "not-found", "No such page", url.pathname, "");
+}
+
+function keep(world, response, camera, body) {
+  const span = { camera, from: Date.parse(body.from), to: Date.parse(body.to) };
+  world.kept = world.kept.filter((one) => one.camera !== camera || one.to < span.from || one.from > span.to);
+  if (body.kept) world.kept.push(span);
+  json(response, 200, { segments: 2 });
+}
+
+function makeToken(world, response, camera, body) {
+  const id = world.tokens.length + 1;
+  const token = `fake${id}${"x".repeat(39)}`;
+  world.tokens.push({ id, camera, label: body.label, may_push: body.may_push, made_at: new Date().toISOString(), last_used_at: null });
+  json(response, 201, { id, token, live_jpg: `/live/${camera}.jpg?token=${token}`, live_mjpeg: `/live/${camera}.mjpeg?token=${token}` });
+}
+
+function addCamera(world, response, body) {
+  if (world.indexOf(body.name) >= 0) {
+    return problem(response, 409, "already-exists", "The name is taken", `There is a camera “${body.name}” already.`, "Choose another name.");
+  }
+  const status = { ...structuredClone(world.cameras[0].status), name: body.name, state: "connecting", last_frame_at: null, frames_per_s: 0 };
+  const camera = { ...body, has_password: Boolean(body.password), status };
+  delete camera.password;
+  world.cameras.push(camera);
+  json(response, 201, camera);
+}
+
+// An export takes four looks to be done.
+function startExport(world, response, person, body) {
+  const id = `e${world.exports.size + 1}`;
+  const job = { id, ...body, state: "waiting", progress: 0, bytes: null, frames: null, file_name: `${body.camera} ${body.from}.${body.format === "mp4" ? "mp4" : "mkv"}`, problem: null };
+  world.exports.set(id, job);
+  json(response, 202, job);
+}
+
+function exportCall(world, request, response, id, rest) {
+  const job = world.exports.get(id);
+  if (!job) return problem(response, 404, "not-found", "No such export", id, "Start it again.");
+  if (request.method === "DELETE") return world.exports.delete(id), done(response);
+  if (rest === "file") {
+    response.writeHead(200, { "Content-Type": "video/x-matroska", "Content-Disposition": `attachment; filename="${job.file_name}"` });
+    return response.end(Buffer.from("not a real file, the fake station has no recordings"));
+  }
+  job.progress = Math.min(1, job.progress + 0.26);
+  job.state = job.progress >= 1 ? "done" : "working";
+  if (job.state === "done") Object.assign(job, { bytes: 25_000_000, frames: 1200 });
+  json(response, 200, job);
+}
+
+async function peopleCall(world, request, response, name) {
+  const call = request.method;
+  if (call === "GET") return json(response, 200, { people: world.people.map(({ password, ...shown }) => shown) });
+  const body = call === "DELETE" ? {} : await bodyOf(request);
+  if (call === "POST") {
+    if (world.people.some((one) => one.name.toLowerCase() === body.name.toLowerCase())) {
+      return problem(response, 409, "already-exists", "The name is taken", `“${body.name}” may sign in already.`, "Choose another name.");
+    }
+    world.people.push(body);
+    return json(response, 201, { name: body.name, role: body.role, cameras: body.cameras });
+  }
+  const person = world.people.find((one) => one.name === name);
+  if (!person) return problem(response, 404, "not-found", "No such person", name, "");
+  if (call === "DELETE") return (world.people = world.people.filter((one) => one !== person)), done(response);
+  if (body.old_password !== undefined && body.old_password !== person.password) {
+    return problem(response, 403, "no-permission", "Not changed", "The password now is wrong.", "Type the password with which you signed in.");
+  }
+  Object.assign(person, body);
+  done(response);
+}
+
+export async function api(world, request, response, url) {
+  const path = url.pathname.replace(/^\/api\/v1\//, "");
+  const post = request.method === "POST";
+  if (post && path === "sign-in") return signIn(world, response, await bodyOf(request));
+  if (post && path === "sign-in/once") return signInOnce(world, response, await bodyOf(request));
+  const person = world.personOf(request);
+  if (!person) return problem(response, 401, "no-permission", "Not signed in", "This needs a sign-in.", "Sign in first.");
+  if (post && path === "sign-out") return world.sessions.forEach((one, key) => one === person && world.sessions.delete(key)), done(response);
+  if (path === "me") return json(response, 200, { name: person.name, role: person.role, cameras: person.cameras });
+  if (path === "station") return json(response, 200, stationFacts(world));
+  if (path === "cameras") {
+    if (post) return addCamera(world, response, await bodyOf(request));
+    return json(response, 200, { cameras: world.cameras.filter((camera) => maySee(person, camera.name)) });
+  }
+  const [head, name, ...rest] = path.split("/").map(decodeURIComponent);
+  if (head === "people") return peopleCall(world, request, response, name);
+  if (head === "exports") return post ? startExport(world, response, person, await bodyOf(request)) : exportCall(world, request, response, name, rest[0]);
+  const camera = world.cameras.find((one) => one.name === name && maySee(person, name));
+  if (head === "cameras" && camera) return cameraCall(world, request, response, url, camera, rest.join("/"));
+  problem(response, 404, "not-found", "Not found", `There is no ${url.pathname}.`, "Go back to the sheet.");
+}
