@@ -2,7 +2,7 @@
 import { useEffect, useRef } from "preact/hooks";
 import { asProblem, call, type Problem } from "./api";
 import { onceCode } from "./route";
-import { findSession, isOwner, live, me, route, session, signOut, tick } from "./store";
+import { findSession, isOwner, live, maybeSignedIn, me, route, session, signedOut, signOut, tick } from "./store";
 import { clockText, longDayText, zoneText } from "./time";
 import { ProblemNote, useWork } from "./ui/parts";
 import { AddCamera } from "./views/add_camera";
@@ -25,7 +25,10 @@ async function start(): Promise<void> {
       await call("/api/v1/sign-in/once", { method: "POST", body: { code }, quiet401: true });
     } catch (error) {
       onceProblem = asProblem(error);
+      if (!maybeSignedIn()) return signedOut("");
     }
+  } else if (!maybeSignedIn()) {
+    return signedOut("");
   }
   await findSession();
 }

@@ -92,7 +92,27 @@ function takeMessage(message: FromStation): void {
   if (unknown) void loadCameras();
 }
 
-function signedOut(why: string): void {
+// The cookie is hidden from scripts, so this browser remembers that somebody signed in: without it, the first look
+// would be a request that can only be refused.
+const SIGNED_IN = "rookery.signed-in";
+function rememberSignIn(signedIn: boolean): void {
+  try {
+    if (signedIn) localStorage.setItem(SIGNED_IN, "1");
+    else localStorage.removeItem(SIGNED_IN);
+  } catch {
+    // no storage in this browser: the station is asked each time
+  }
+}
+export function maybeSignedIn(): boolean {
+  try {
+    return localStorage.getItem(SIGNED_IN) !== null;
+  } catch {
+    return true;
+  }
+}
+
+export function signedOut(why: string): void {
+  rememberSignIn(false);
   live.close();
   cameras.value = null;
   station.value = null;
@@ -104,6 +124,7 @@ export async function findSession(): Promise<void> {
   try {
     const who = await call<Me>("/api/v1/me", { quiet401: true });
     session.value = { is: "in", me: who };
+    rememberSignIn(true);
     live.open();
     void loadCameras();
     void loadStation().catch(() => {});

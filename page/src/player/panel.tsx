@@ -206,7 +206,7 @@ function ScrubStrip({ camera, player, view, selection, keptRound }: ScrubProps) 
           view={span}
           strip={feed.strip}
           recordings={feed.recordings}
-          height={96}
+          height={112}
           pickWord="plays from that moment"
           position={at}
           selection={selection.value}

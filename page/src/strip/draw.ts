@@ -38,6 +38,8 @@ export interface Sheet {
 // Heights from the bottom, CSS pixels: the recording's ink line and the mark of what is kept lie under the trace.
 export const FOOT = 13;
 const TOP = 5;
+// Strips at least this high have room for the names of their lines.
+const NAMED_FROM = 100;
 
 class Pen {
   constructor(
@@ -75,7 +77,8 @@ export function drawStrip(canvas: HTMLCanvasElement, width: number, height: numb
   c.setTransform(ratio, 0, 0, ratio, 0, 0);
   c.clearRect(0, 0, width, height);
   const pen = new Pen(c, width, height, ratio, colours, sheet);
-  drawFuture(pen);
+  drawPassed(pen);
+  drawShares(pen);
   drawRules(pen);
   if (sheet.strip) {
     // Columns of one device pixel: the finest that the screen can tell apart.
@@ -85,15 +88,42 @@ export function drawStrip(canvas: HTMLCanvasElement, width: number, height: numb
   }
   drawBaseline(pen);
   if (sheet.recordings) drawRecordings(pen, sheet.recordings);
+  if (height >= NAMED_FROM) drawShareNames(pen);
   drawNow(pen);
 }
 
-// Paper that has not come past the pen yet is a shade lighter than what has.
-function drawFuture(pen: Pen): void {
+// Paper that has come past the pen is a shade lighter than what is still to come.
+function drawPassed(pen: Pen): void {
   const { c, sheet } = pen;
   const until = Math.min(pen.width, Math.max(0, pen.x(sheet.now)));
   c.fillStyle = pen.colours.blank;
   c.fillRect(0, 0, until, pen.base);
+}
+
+// Lines at 1, 4, 9 and 16 % of the picture: equal steps on the square-root scale of motion energy, 25 % at the top.
+function drawShares(pen: Pen): void {
+  const { c } = pen;
+  c.strokeStyle = pen.colours.rule;
+  c.lineWidth = 1 / pen.ratio;
+  const room = pen.base - TOP;
+  c.beginPath();
+  for (let fifth = 1; fifth <= 5; fifth += 1) {
+    const y = pen.crisp(pen.base - (fifth / 5) * room);
+    c.moveTo(0, y);
+    c.lineTo(pen.width, y);
+  }
+  c.stroke();
+}
+
+// What the lines stand for, at the right edge, where the paper is still blank for most of a day.
+function drawShareNames(pen: Pen): void {
+  const { c } = pen;
+  const room = pen.base - TOP;
+  c.fillStyle = pen.colours.muted;
+  c.font = `11px ${getComputedStyle(c.canvas).fontFamily}`;
+  c.textAlign = "right";
+  c.textBaseline = "middle";
+  for (const fifth of [1, 2, 3, 4]) c.fillText(`${fifth * fifth} %`, pen.width - 3, pen.base - (fifth / 5) * room);
 }
 
 function drawRules(pen: Pen): void {

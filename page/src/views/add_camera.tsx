@@ -7,7 +7,8 @@ import type { Camera } from "../types";
 import { useTitle } from "../ui/hooks";
 import { Field, ProblemNote, useWork } from "../ui/parts";
 import { cameraNameFault } from "../words";
-import { CameraFields, EMPTY_FORM, faultsOf, settingsOf, useForm } from "./camera_fields";
+import { CameraFields, useForm } from "./camera_fields";
+import { EMPTY_FORM, faultsOf, settingsOf } from "./camera_form";
 
 export function AddCamera() {
   useTitle("add a camera");

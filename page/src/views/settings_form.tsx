@@ -3,7 +3,8 @@ import { call, cameraPath } from "../api";
 import { forgetCamera, takeCamera } from "../store";
 import type { Camera } from "../types";
 import { Panel, ProblemNote, Removal, Said, useWork } from "../ui/parts";
-import { CameraFields, faultsOf, formOf, settingsOf, useForm } from "./camera_fields";
+import { CameraFields, useForm } from "./camera_fields";
+import { faultsOf, formOf, settingsOf } from "./camera_form";
 
 export function SettingsPanel({ camera }: { camera: Camera }) {
   const { form, set, setForm, faults, setFaults } = useForm(formOf(camera));

@@ -124,7 +124,7 @@ function SheetRow({ camera, number, from, to }: RowProps) {
       <span class="row-number figures" aria-hidden="true">
         {number}
       </span>
-      <a class="row-picture" href={cameraLink(camera.name)} aria-label={`${title}: open this camera`}>
+      <a class="row-picture" href={cameraLink(camera.name)}>
         <LivePicture camera={camera.name} title={title} stale={staleText(status)} />
       </a>
       <div class="row-words">
@@ -143,7 +143,7 @@ function SheetRow({ camera, number, from, to }: RowProps) {
           view={view}
           strip={feed.strip}
           recordings={feed.recordings}
-          height={78}
+          height={88}
           pickWord="plays that moment"
           onPick={(at) => {
             location.hash = cameraLink(camera.name, at);

@@ -106,7 +106,7 @@ function Print({ camera }: { camera: Camera }) {
   const title = camera.title || camera.name;
   return (
     <li class="print">
-      <a href={cameraLink(camera.name)} aria-label={`${title}: open this camera`}>
+      <a href={cameraLink(camera.name)}>
         <LivePicture camera={camera.name} title={title} stale={staleText(status)} />
       </a>
       <p class="print-words">

@@ -121,7 +121,9 @@ export function openSocket(world, ws) {
   ws.on("message", (data) => page.take(JSON.parse(String(data))));
   const pictures = setInterval(() => page.tick(), TICK_MS);
   const status = setInterval(() => page.say({ is: "status", cameras: liveStatuses(world) }), 1000);
+  world.pages.add(page);
   ws.on("close", () => {
+    world.pages.delete(page);
     clearInterval(pictures);
     clearInterval(status);
   });

@@ -28,9 +28,12 @@ function frames(input, width, height, count) {
   return splitJpegs(run.stdout);
 }
 
-// One list of frames a scene; each frame is {jpeg, width, height}.
-export function makeScenes(count = 20) {
-  return SCENES.map((scene) =>
-    frames(["-f", "lavfi", "-i", scene], 640, 480, count).map((jpeg) => ({ jpeg, width: 640, height: 480 })),
+let made = null;
+
+// One list of 20 frames a scene; each frame is {jpeg, width, height}. Made once a process.
+export function makeScenes() {
+  made ??= SCENES.map((scene) =>
+    frames(["-f", "lavfi", "-i", scene], 640, 480, 20).map((jpeg) => ({ jpeg, width: 640, height: 480 })),
   );
+  return made;
 }

@@ -1,0 +1,184 @@
+// The page against the real station: `rookery demo`, the Saltmarsh Repair Hall. What a moment shows is proved by the clock
+// that the make-believe boards draw into their pictures.
+import assert from "node:assert/strict";
+import { spawn, spawnSync } from "node:child_process";
+import { existsSync, mkdtempSync, rmSync, statSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { createInterface } from "node:readline";
+import { after, before, test } from "node:test";
+import { fileURLToPath } from "node:url";
+import { noBrowser, openBrowser, openTab } from "./support/browser.mjs";
+import { clickStrip, overflow, seriousFindings, VIEWS, waitMoving } from "./support/checks.mjs";
+import { clockOnCanvas } from "./support/clock_code.mjs";
+
+const program = process.env.ROOKERY ?? fileURLToPath(new URL("../../build/debug/src/rookery", import.meta.url));
+const dist = fileURLToPath(new URL("../../page/dist", import.meta.url));
+
+// Whether this program was built with the demo command at all.
+function noDemo() {
+  if (!existsSync(program)) return `no program at ${program}`;
+  return spawnSync(program, ["demo", "--help"]).status === 0 ? false : "this program has no demo";
+}
+const ffprobe = spawnSync("ffprobe", ["-version"]).status === 0;
+const skip = noBrowser || (existsSync(join(dist, "index.html")) ? false : "page/dist is not built") || noDemo() || (ffprobe ? false : "no ffprobe");
+
+const NAMES_AT_LEAST = 8;
+let home;
+let demo;
+let base; // http://127.0.0.1:PORT/
+let browser;
+let tab;
+let context;
+let said;
+let began; // when all eight were seen moving: recorded from here on
+let names = [];
+
+// The one JSON line that says the demo's address.
+async function firstLine(child) {
+  const lines = createInterface({ input: child.stdout });
+  for await (const line of lines) return JSON.parse(line);
+  throw new Error("the demo ended without a word");
+}
+
+const PLAYER = ".player canvas";
+
+// Waits until the player's picture has a readable clock that `good` accepts.
+async function waitClock(good, what, deadlineMs = 15_000) {
+  const end = Date.now() + deadlineMs;
+  let last = null;
+  while (Date.now() < end) {
+    last = await clockOnCanvas(tab, PLAYER);
+    if (last.drawn !== null && good(last)) return last;
+    await tab.waitForTimeout(50);
+  }
+  assert.fail(`${what}; last read: ${JSON.stringify(last)}`);
+}
+
+if (!skip) {
+  before(async () => {
+    home = mkdtempSync(join(tmpdir(), "rookery-page-"));
+    demo = spawn(program, ["demo", "--home", home, "--listen", "127.0.0.1:0", "--page", dist, "--json"], { stdio: ["ignore", "pipe", "inherit"] });
+    const { address } = await firstLine(demo);
+    base = address.replace(/#.*/, "");
+    browser = await openBrowser();
+    ({ tab, context, said } = await openTab(browser));
+    await tab.goto(address);
+    await tab.waitForSelector(".row");
+  });
+  after(async () => {
+    await browser?.close();
+    if (demo && demo.exitCode === null) {
+      const ended = new Promise((done) => demo.once("exit", done));
+      demo.kill("SIGTERM");
+      await ended;
+    }
+    if (home) rmSync(home, { recursive: true, force: true });
+  });
+}
+
+test("the one-time address signs in, and eight pictures move", { skip }, async () => {
+  assert.ok(!tab.url().includes("once"));
+  await tab.goto(`${base}#/wall`);
+  await tab.setViewportSize({ width: 1600, height: 1400 });
+  await tab.waitForSelector(".print");
+  names = await tab.$$eval(".print canvas", (all) => all.map((canvas) => canvas.dataset.picture));
+  assert.ok(names.length >= NAMES_AT_LEAST, `${names.length} cameras`);
+  await waitMoving(tab, names, 30_000);
+  began = Date.now();
+  await tab.setViewportSize({ width: 1280, height: 800 });
+});
+
+test("the live picture is of now", { skip }, async () => {
+  await tab.goto(`${base}#/camera/${names[0]}`);
+  const { drawn } = await waitClock(() => true, "no clock in the live picture");
+  assert.ok(Math.abs(Date.now() - drawn) < 3_000, `${Date.now() - drawn} ms old`);
+});
+
+test("a click on a strip of the sheet plays that time", { skip }, async () => {
+  // Something has to be recorded first: the first data flushed is a second old at most.
+  await tab.goto(`${base}#/`);
+  await tab.waitForSelector(".row");
+  await tab.click("label:has-text('10 min')");
+  await tab.waitForFunction((t) => Date.now() > t, began + 12_000, { timeout: 30_000 });
+  const at = began + 4_000;
+  const exact = await clickStrip(tab, `.row[data-camera="${names[0]}"] .strip`, at);
+  await tab.waitForSelector("canvas[data-mode=playing]");
+  const { drawn, said: readOut } = await waitClock((now) => now.said !== null, "no clock in the picture played back");
+  // Playback runs while we look: the clock is at the click's moment or a few seconds on, and never of now.
+  assert.ok(drawn > at - exact - 1_500 && drawn < at + exact + 5_000, `${drawn - at} ms from the click, ${exact} ms a pixel`);
+  assert.ok(Math.abs(drawn - readOut) < 1_000, `the read-out is ${readOut - drawn} ms off the picture's own clock`);
+});
+
+test("standing, single frames go on and back, and backward play runs backward", { skip }, async () => {
+  await tab.focus(".picture.is-large");
+  await tab.keyboard.press("Space");
+  await tab.waitForSelector("canvas[data-mode=paused]");
+  await tab.waitForTimeout(500);
+  const stood = (await waitClock(() => true, "no clock")).drawn;
+  await tab.keyboard.press(".");
+  const on = (await waitClock((now) => now.drawn > stood, "one frame on shows no later clock")).drawn;
+  assert.ok(on - stood < 1_000, `one frame on is ${on - stood} ms later`);
+  await tab.keyboard.press(",");
+  await waitClock((now) => now.drawn === stood, "one frame back is the same picture again");
+  await tab.keyboard.press("b");
+  await waitClock((now) => now.drawn < stood - 400, "backward play does not run backward");
+  await tab.keyboard.press("l");
+  await waitClock((now) => Math.abs(Date.now() - now.drawn) < 3_000, "no way back to live");
+});
+
+for (const [format, label, container] of [
+  ["matroska", "Matroska", /matroska/],
+  ["mp4", "MP4", /mp4/],
+]) {
+  test(`a span is exported as ${format} and ffprobe reads it`, { skip }, async () => {
+    await tab.goto(`${base}#/`);
+    await tab.goto(`${base}#/camera/${names[0]}?at=${new Date(began + 1_000).toISOString()}`);
+    await waitClock((now) => now.said !== null && now.drawn < began + 8_000, "no playback to mark in");
+    await tab.focus(".picture.is-large");
+    await tab.keyboard.press("[");
+    const from = (await clockOnCanvas(tab, PLAYER)).said;
+    await waitClock((now) => now.drawn > from + 4_000, "playback does not go on");
+    await tab.keyboard.press("]");
+    await tab.click(`label:has-text("${label}")`);
+    await tab.click("button:has-text('export this span')");
+    await tab.waitForSelector("[data-download]", { timeout: 60_000 });
+    const [download] = await Promise.all([tab.waitForEvent("download"), tab.click("[data-download]")]);
+    const file = join(home, `export.${format}`);
+    await download.saveAs(file);
+    assert.ok(statSync(file).size > 10_000);
+    const probe = spawnSync("ffprobe", ["-v", "error", "-count_frames", "-show_entries", "format=format_name,duration:stream=codec_type,nb_read_frames", "-of", "json", file]);
+    assert.equal(probe.status, 0, String(probe.stderr));
+    assert.equal(String(probe.stderr), "");
+    const found = JSON.parse(String(probe.stdout));
+    assert.match(found.format.format_name, container);
+    assert.ok(Number(found.format.duration) > 2.5 && Number(found.format.duration) < 12, `${found.format.duration} s long`);
+    assert.ok(Number(found.streams[0].nb_read_frames) > 10);
+  });
+}
+
+for (const scheme of ["light", "dark"]) {
+  for (const width of [1280, 360]) {
+    test(`every view is accessible, ${scheme}, ${width} px, and needs no sideways scrolling`, { skip }, async () => {
+      await tab.emulateMedia({ colorScheme: scheme });
+      await tab.setViewportSize({ width, height: 800 });
+      for (const [name, hash, ready] of VIEWS) {
+        await tab.goto(base + (name === "camera" ? `#/camera/${names[0]}` : hash));
+        await tab.waitForSelector(ready);
+        await tab.waitForTimeout(300);
+        assert.deepEqual(await seriousFindings(tab), [], name);
+        assert.equal(await overflow(tab), 0, name);
+      }
+    });
+  }
+}
+
+test("sign-out ends it, and the console has no error of the whole visit", { skip }, async () => {
+  assert.deepEqual(said, []);
+  await tab.setViewportSize({ width: 1280, height: 800 });
+  await tab.click("text=sign out");
+  await tab.waitForSelector("input[name=password]");
+  assert.deepEqual(await seriousFindings(tab), []);
+  const answer = await context.request.get(`${base}api/v1/me`);
+  assert.equal(answer.status(), 401);
+});

@@ -1,0 +1,317 @@
+// The page against a stand-in station that can do what a real one does rarely: refuse, drop connections, have gaps.
+import assert from "node:assert/strict";
+import { after, before, beforeEach, afterEach, test } from "node:test";
+import { existsSync } from "node:fs";
+import { spawnSync } from "node:child_process";
+import { fileURLToPath } from "node:url";
+import { noBrowser, openBrowser, openTab } from "./support/browser.mjs";
+import { clickStrip, overflow, seriousFindings, shownTime, signIn, VIEWS, waitMoving } from "./support/checks.mjs";
+import { startFakeStation } from "./support/fake_station.mjs";
+
+const built = existsSync(fileURLToPath(new URL("../../page/dist/index.html", import.meta.url)));
+const ffmpeg = spawnSync("ffmpeg", ["-version"]).status === 0;
+const skip = noBrowser || (built ? false : "page/dist is not built") || (ffmpeg ? false : "no ffmpeg to make pictures with");
+
+let browser;
+let station;
+let tab;
+let context;
+let said;
+
+async function open(options) {
+  ({ tab, context, said } = await openTab(browser, options));
+}
+const asIda = () => signIn(tab, station.address, "ida", "saltmarsh").then(() => tab.waitForSelector(".row"));
+const text = (selector) => tab.textContent(selector);
+const page = () => [...station.world.pages].at(-1);
+
+if (!skip) {
+  before(async () => {
+    browser = await openBrowser();
+  });
+  after(async () => {
+    await browser?.close();
+  });
+  beforeEach(async () => {
+    station = await startFakeStation();
+    await open();
+  });
+  afterEach(async () => {
+    await context.close();
+    await station.close();
+  });
+}
+
+test("a wrong password is told with what to do, and too many are counted down", { skip }, async () => {
+  await signIn(tab, station.address, "ida", "wrong-word");
+  await tab.waitForSelector(".problem");
+  assert.match(await text(".problem"), /Name or password is wrong/);
+  assert.match(await text(".problem"), /an owner can set a new password/);
+  for (let i = 0; i < 3; i += 1) {
+    await tab.click("button[type=submit]");
+    await tab.waitForLoadState("networkidle");
+  }
+  await tab.waitForSelector("button[type=submit]:disabled");
+  assert.match(await text("button[type=submit]"), /wait 1[0-2] s/);
+  assert.match(await text(".problem"), /Three wrong sign-ins/);
+});
+
+test("a one-time address signs in, leaves no code behind, and works once", { skip }, async () => {
+  const address = `${station.address}#once=${station.world.onceCode}`;
+  await tab.goto(address);
+  await tab.waitForSelector(".row");
+  assert.ok(!tab.url().includes("once"));
+  assert.deepEqual(said, []);
+  await context.clearCookies();
+  await tab.evaluate(() => localStorage.clear());
+  await tab.goto("about:blank");
+  await tab.goto(address);
+  await tab.waitForSelector(".problem");
+  assert.match(await text(".problem"), /signs in once/);
+  assert.ok(!tab.url().includes("once"));
+});
+
+test("the first look at the sign-in page is without any error", { skip }, async () => {
+  await tab.goto(station.address);
+  await tab.waitForSelector("input[name=name]");
+  assert.deepEqual(said, []);
+  assert.deepEqual(await seriousFindings(tab), []);
+});
+
+test("the sheet has a row a camera, moving pictures and drawn strips", { skip }, async () => {
+  await asIda();
+  assert.equal(await tab.locator(".row").count(), 8);
+  await waitMoving(tab, ["anvil", "bobbin", "cog"]);
+  await tab.waitForFunction(() => {
+    const canvas = document.querySelector(".row .strip canvas");
+    const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+    let ink = 0; // pixels much bluer than red: the trace
+    for (let i = 0; i < data.length; i += 4) if (data[i + 3] > 200 && data[i + 2] - data[i] > 60) ink += 1;
+    return ink > 200;
+  });
+  assert.match(await text(".row[data-camera=kiln] .row-words"), /waiting/);
+  assert.match(await text(".row[data-camera=loading-bay] .row-facts"), /last picture .* ago/);
+});
+
+test("only cameras on the screen are asked for, at the width shown, and none while the page is hidden", { skip }, async () => {
+  await context.close();
+  await open({ width: 360, height: 500, ratio: 2 });
+  await asIda();
+  await tab.waitForFunction(() => document.querySelector("canvas[data-drawn=true]"));
+  const shown = page().shown;
+  assert.ok(shown.length >= 1 && shown.length < 8, `${shown.length} cameras asked for`);
+  const width = await tab.$eval(".row .picture", (picture) => picture.clientWidth);
+  assert.ok(Math.abs(shown[0].width_px - 2 * width) <= 2);
+  await tab.evaluate(() => {
+    Object.defineProperty(document, "visibilityState", { value: "hidden", configurable: true });
+    document.dispatchEvent(new Event("visibilitychange"));
+  });
+  await tab.waitForTimeout(300);
+  assert.deepEqual(page().shown, []);
+});
+
+test("every picture is acknowledged", { skip }, async () => {
+  await asIda();
+  await waitMoving(tab, ["anvil"]);
+  const before = page().serial;
+  await tab.waitForTimeout(1000);
+  assert.ok(page().serial > before + 5);
+  assert.ok(page().pending.size <= 8);
+});
+
+test("a click on a strip plays that moment, by mouse and by keyboard", { skip }, async () => {
+  await asIda();
+  const at = Date.now() - 20 * 60_000;
+  const exact = await clickStrip(tab, ".row[data-camera=anvil] .strip", at);
+  await tab.waitForSelector("canvas[data-mode=playing]");
+  await tab.waitForFunction(() => document.querySelector("[data-read-out]").textContent.includes(":"));
+  const shown = await shownTime(tab);
+  assert.ok(Math.abs(shown - at) < exact + 5_000, `${shown - at} ms off, ${exact} ms a pixel`);
+  await tab.goBack();
+  await tab.waitForSelector(".row");
+  await tab.locator(".row[data-camera=cog] .strip").focus();
+  for (const key of ["End", "ArrowLeft", "ArrowLeft", "ArrowLeft"]) await tab.keyboard.press(key);
+  const said = await tab.getAttribute(".row[data-camera=cog] .strip", "aria-valuetext");
+  assert.match(said, /^\d\d:\d\d:\d\d, .*recorded/);
+  const chosen = Number(await tab.getAttribute(".row[data-camera=cog] .strip", "aria-valuenow")) * 1000;
+  await tab.keyboard.press("Enter");
+  await tab.waitForSelector(".camera[data-camera=cog] canvas[data-mode=playing]");
+  await tab.waitForFunction(() => document.querySelector("[data-read-out]").getAttribute("datetime"));
+  assert.ok(Math.abs((await shownTime(tab)) - chosen) < 5_000);
+});
+
+test("the player plays, stands, steps and goes back to live by its keys", { skip }, async () => {
+  await asIda();
+  const at = Date.now() - 20 * 60_000;
+  await tab.goto(`${station.address}#/camera/anvil?at=${new Date(at).toISOString()}`);
+  await tab.waitForSelector("canvas[data-mode=playing]");
+  await waitMoving(tab, ["anvil"]);
+  await tab.focus(".picture.is-large");
+  await tab.keyboard.press("Space");
+  await tab.waitForSelector("canvas[data-mode=paused]");
+  await tab.waitForTimeout(300);
+  const stood = await shownTime(tab);
+  await tab.keyboard.press("Period");
+  await tab.waitForFunction((t) => Date.parse(document.querySelector("[data-read-out]").getAttribute("datetime")) === t, stood + 100);
+  await tab.keyboard.press("Comma");
+  await tab.waitForFunction((t) => Date.parse(document.querySelector("[data-read-out]").getAttribute("datetime")) === t, stood);
+  await tab.keyboard.press("b");
+  await tab.waitForFunction((t) => Date.parse(document.querySelector("[data-read-out]").getAttribute("datetime")) < t, stood - 300);
+  assert.match(await text(".read-mode"), /backward/);
+  await tab.keyboard.press("+");
+  assert.match(await text(".read-mode"), /2 ×/);
+  await tab.keyboard.press("l");
+  await tab.waitForSelector("canvas[data-mode=live]");
+  await waitMoving(tab, ["anvil"]);
+});
+
+test("keys do nothing outside of the player", { skip }, async () => {
+  await asIda();
+  await tab.goto(`${station.address}#/camera/anvil`);
+  await tab.waitForSelector("canvas[data-mode=live]");
+  await tab.focus(".panel input");
+  await tab.keyboard.press("b");
+  await tab.keyboard.press(",");
+  assert.equal(await tab.getAttribute(".player canvas", "data-mode"), "live");
+});
+
+test("a gap is told as a gap", { skip }, async () => {
+  await asIda();
+  const cycle = 4 * 3_600_000;
+  const gap = Math.floor(Date.now() / cycle) * cycle - 1_800_000;
+  await tab.goto(`${station.address}#/camera/anvil?at=${new Date(gap - 1000).toISOString()}`);
+  await tab.waitForSelector(".player-note p");
+  assert.match(await text(".player-note"), /nothing is recorded from .* to .* \((29|30) min/);
+  await tab.waitForFunction((t) => Date.parse(document.querySelector("[data-read-out]").getAttribute("datetime")) >= t, gap + 1_800_000);
+});
+
+test("a span is marked, exported with progress, and kept", { skip }, async () => {
+  await asIda();
+  const at = Date.now() - 20 * 60_000;
+  await tab.goto(`${station.address}#/camera/anvil?at=${new Date(at).toISOString()}`);
+  await tab.waitForSelector("canvas[data-mode=playing]");
+  assert.ok(await tab.isDisabled("text=export this span"));
+  await tab.focus(".picture.is-large");
+  await tab.keyboard.press("[");
+  await tab.keyboard.press("ArrowRight");
+  await tab.waitForFunction((t) => Date.parse(document.querySelector("[data-read-out]").getAttribute("datetime")) > t, at + 10_000);
+  await tab.keyboard.press("]");
+  assert.match(await text("#span"), /1[0-9] s long/);
+  await tab.click("text=export this span");
+  await tab.waitForSelector("progress");
+  await tab.waitForSelector("[data-download]");
+  const [download] = await Promise.all([tab.waitForEvent("download"), tab.click("[data-download]")]);
+  assert.match(download.suggestedFilename(), /anvil.*\.mkv/);
+  await tab.click("text=keep this span");
+  await tab.waitForSelector("text=2 segments kept");
+  const kept = station.world.kept.at(-1);
+  assert.ok(kept.to - kept.from > 9_000 && kept.to - kept.from < 20_000);
+});
+
+test("a span is selected by dragging with Shift", { skip }, async () => {
+  await asIda();
+  await tab.goto(`${station.address}#/camera/anvil`);
+  const box = await tab.locator(".scrub .strip").boundingBox();
+  await tab.keyboard.down("Shift");
+  await tab.mouse.move(box.x + 10, box.y + 40);
+  await tab.mouse.down();
+  await tab.mouse.move(box.x + 60, box.y + 40, { steps: 4 });
+  await tab.mouse.up();
+  await tab.keyboard.up("Shift");
+  assert.match(await text("#span"), /h .*long|min .*long/);
+  assert.equal(await tab.getAttribute(".player canvas", "data-mode"), "live");
+});
+
+test("a lost connection is told with a count, and all goes on when it is back", { skip }, async () => {
+  await asIda();
+  await waitMoving(tab, ["anvil"]);
+  station.world.refuseSockets = true;
+  station.dropSockets();
+  await tab.waitForSelector(".link-line.is-on");
+  assert.match(await text(".link-line"), /Connection to the station lost, trying again in \d+ s/);
+  station.world.refuseSockets = false;
+  await tab.click("text=try now");
+  await tab.waitForSelector(".link-line.is-on", { state: "detached" });
+  await waitMoving(tab, ["anvil", "bobbin"]);
+});
+
+test("when the sign-in has ended, the page says so and asks again", { skip }, async () => {
+  await asIda();
+  station.world.sessions.clear();
+  station.dropSockets();
+  await tab.waitForSelector("input[name=password]", { timeout: 20_000 });
+  assert.match(await text("main"), /Your sign-in has ended/);
+});
+
+test("a new camera is checked by field, then by the station", { skip }, async () => {
+  await asIda();
+  await tab.click("text=add a camera");
+  await tab.fill("label:text-is('Name') + input", "Back Door");
+  await tab.click("text=add this camera");
+  await tab.waitForSelector("[aria-invalid]");
+  assert.match(await text("form"), /in small letters/);
+  assert.match(await text("form"), /An address begins with http/);
+  await tab.fill("label:text-is('Name') + input", "anvil");
+  await tab.fill("label:text-is('Stream address') + input", "http://192.168.7.40:81/stream");
+  await tab.click("text=add this camera");
+  await tab.waitForSelector(".problem");
+  assert.match(await text(".problem"), /There is a camera “anvil” already.*Choose another name/);
+  await tab.fill("label:text-is('Name') + input", "bench");
+  await tab.click("text=add this camera");
+  await tab.waitForSelector(".camera[data-camera=bench]");
+});
+
+test("a token is shown once, as whole addresses, and can be revoked", { skip }, async () => {
+  await asIda();
+  await tab.goto(`${station.address}#/camera/anvil`);
+  await tab.fill("label:text-is('Who or what it is for') + input", "print watcher");
+  await tab.click("text=make a token");
+  await tab.waitForSelector(".made-token");
+  const stream = await tab.inputValue(".made-token input >> nth=0");
+  assert.match(stream, /^http:\/\/127\.0\.0\.1:\d+\/live\/anvil\.mjpeg\?token=fake2x+$/);
+  await tab.click("text=done, hide it");
+  assert.equal(await tab.locator(".made-token").count(), 0);
+  assert.equal(await tab.locator(".tokens li").count(), 2);
+  await tab.click(".tokens li:first-child >> text=revoke …");
+  await tab.click("button:text-is('revoke it')");
+  await tab.waitForFunction(() => document.querySelectorAll(".tokens li").length === 1);
+});
+
+test("people are added by owners; a viewer sees what they were given and no owner's pages", { skip }, async () => {
+  await asIda();
+  await tab.goto(`${station.address}#/people`);
+  await tab.fill("label:text-is('Name') + input", "siv");
+  await tab.fill("label:text-is('First password') + input", "kettle-and-tea");
+  await tab.click("text=add this person");
+  await tab.waitForSelector("text=siv may sign in now");
+  assert.equal(station.world.people.length, 3);
+  await tab.click("text=sign out");
+  await tab.waitForSelector("text=You are signed out");
+  await signIn(tab, station.address, "per", "counter-top");
+  await tab.waitForSelector(".row");
+  assert.equal(await tab.locator(".row").count(), 2);
+  assert.equal(await tab.locator("nav >> text=People").count(), 0);
+  await tab.goto(`${station.address}#/camera/counter`);
+  await tab.waitForSelector(".counts");
+  assert.equal(await tab.locator("text=Access tokens").count(), 0);
+  await tab.goto(`${station.address}#/camera/anvil`);
+  await tab.waitForSelector(".problem");
+});
+
+for (const scheme of ["light", "dark"]) {
+  for (const width of [1280, 360]) {
+    test(`every view is accessible, ${scheme}, ${width} px, and needs no sideways scrolling`, { skip }, async () => {
+      await context.close();
+      await open({ scheme, width });
+      await asIda();
+      for (const [name, hash, ready] of VIEWS) {
+        await tab.goto(station.address + hash);
+        await tab.waitForSelector(ready);
+        await tab.waitForTimeout(300);
+        assert.deepEqual(await seriousFindings(tab), [], name);
+        assert.equal(await overflow(tab), 0, name);
+      }
+      assert.deepEqual(said, []);
+    });
+  }
+}
