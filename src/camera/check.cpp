@@ -30,6 +30,11 @@ bool has_control(std::string_view text) {
   });
 }
 
+// Cut after redacting: a cut before the "@" would leave a sign-in standing.
+std::string shown_address(std::string_view address) {
+  return base::redact_address(address).substr(0, kMostShown);
+}
+
 // Empty ("http://cog:/") is the scheme's own port, RFC 3986 section 3.2.3.
 bool is_port(std::string_view digits) {
   unsigned port = 0;
@@ -116,11 +121,11 @@ Result<void> check_address(std::string_view what, std::string_view address) {
   // Without a scheme, "hall:secret@cog" would read as the scheme "hall": it is shown, and redacted, as what
   // was meant.
   if (address.find("://") == std::string_view::npos) {
-    const std::string meant = base::redact_address("http://" + std::string(address.substr(0, kMostShown)));
+    const std::string meant = shown_address("http://" + std::string(address));
     return invalid(where, fmt::format("\"{}\" is not a web address", meant.substr(7)),
                    fmt::format("Put http:// in front: {}", meant));
   }
-  const std::string shown = base::redact_address(address.substr(0, kMostShown));
+  const std::string shown = shown_address(address);
   const auto parsed = boost::urls::parse_uri(address);
   if (!parsed) {
     return invalid(where, fmt::format("\"{}\" is not a web address", shown),

@@ -67,6 +67,8 @@ TEST(CameraCheck, RepeatsNoSecret) {
     const std::string text = fault(settings).text();
     EXPECT_EQ(text.find("tide-table"), std::string::npos) << text;
   }
+  settings.stream_address = "http://hall:" + std::string(200, 'x') + "@cog/";
+  EXPECT_EQ(fault(settings).text().find("xxxx"), std::string::npos);
   settings = cog();
   settings.password = "tide-table\n";
   settings.user = "hall";
