@@ -193,7 +193,9 @@ asio::awaitable<Result<void>> Pull::Impl::read_stream(std::string boundary) {
       co_return Error(ErrorCode::closed, {}, "the board dropped the stream: " + piece.error().detail,
                       "If it happens often: supply, radio or another viewer; see the board's own log");
     }
-    if (over || *ended) co_return Error(ErrorCode::closed, {}, "the board ended the stream", {});
+    if (over || *ended)
+      co_return Error(ErrorCode::closed, {}, "the board ended the stream",
+                      "It is asked again; if this happens often, look at its supply and its own log");
     if (books.fruitless()) {
       const std::string fault = books.last_fault();
       co_return Error(ErrorCode::malformed, {},
