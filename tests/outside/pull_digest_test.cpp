@@ -6,7 +6,7 @@
 namespace rookery::net {
 namespace {
 
-constexpr const char* kCnonce = "f2/wE4q74E6zIJEtWaHKaf5wv/H5QzzXpusqGemxURZJ";
+constexpr const char* kCnonce = "f2/wE4q74E6zIJEtWaHKaf5wv/H5QzzpXusqGemxURZJ";
 
 std::string challenge(const std::string& algorithm) {
   return "Digest realm=\"http-auth@example.org\", qop=\"auth, auth-int\", algorithm=" + algorithm +
