@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { wishOfKey } from "../src/player/keys";
-import { AT_LIVE, drew, faster, heard, reconnected, wish, type PlayerState, type Wish } from "../src/player/state";
+import { AT_LIVE, caughtUp, drew, faster, heard, reconnected, wish, type PlayerState, type Wish } from "../src/player/state";
 
 const NOW = Date.parse("2026-03-01T12:00:00Z");
 const T = NOW - 600_000;
@@ -73,6 +73,16 @@ test("gaps are told, the end stands", () => {
   const end = heard(playing, { is: "end", slot: 1, at: "2026-03-01T12:00:00Z", reason: "end" });
   assert.equal(end.mode, "paused");
   assert.deepEqual(end.note, { is: "end", reason: "end" });
+});
+
+test("playback that runs into the present goes on live; its end elsewhere stands", () => {
+  const end = { is: "end", slot: 1, at: "2026-03-01T12:00:00Z", reason: "end" } as const;
+  const near = drew(after([{ do: "seek", at: NOW - 2_000, play: true }]).state, NOW - 1_000).state;
+  assert.equal(near.waiting, false);
+  assert.ok(caughtUp(near, end, NOW));
+  assert.ok(!caughtUp({ ...near, mode: "paused" }, end, NOW));
+  assert.ok(!caughtUp({ ...near, at: NOW - 60_000 }, end, NOW));
+  assert.ok(!caughtUp(near, { ...end, reason: "nothing recorded" }, NOW));
 });
 
 test("after a lost connection playback goes on where it was", () => {

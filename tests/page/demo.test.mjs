@@ -9,7 +9,7 @@ import { createInterface } from "node:readline";
 import { after, before, test } from "node:test";
 import { fileURLToPath } from "node:url";
 import { noBrowser, openBrowser, openTab } from "./support/browser.mjs";
-import { clickStrip, overflow, seriousFindings, VIEWS, waitMoving } from "./support/checks.mjs";
+import { clickStrip, overflow, painted, seriousFindings, settledTime, VIEWS, waitMoving } from "./support/checks.mjs";
 import { clockOnCanvas } from "./support/clock_code.mjs";
 
 const program = process.env.ROOKERY ?? fileURLToPath(new URL("../../build/debug/src/rookery", import.meta.url));
@@ -103,7 +103,7 @@ test("a click on a strip of the sheet plays that time", { skip }, async () => {
   await tab.waitForFunction((t) => Date.now() > t, began + 12_000, { timeout: 30_000 });
   const at = began + 4_000;
   const exact = await clickStrip(tab, `.row[data-camera="${names[0]}"] .strip`, at);
-  await tab.waitForSelector("canvas[data-mode=playing]");
+  await tab.waitForSelector("canvas[data-mode=playing][data-waiting=false]");
   const { drawn, said: readOut } = await waitClock((now) => now.said !== null, "no clock in the picture played back");
   // Playback runs while we look: the clock is at the click's moment or a few seconds on, and never of now.
   assert.ok(drawn > at - exact - 1_500 && drawn < at + exact + 5_000, `${drawn - at} ms from the click, ${exact} ms a pixel`);
@@ -114,8 +114,8 @@ test("standing, single frames go on and back, and backward play runs backward", 
   await tab.focus(".picture.is-large");
   await tab.keyboard.press("Space");
   await tab.waitForSelector("canvas[data-mode=paused]");
-  await tab.waitForTimeout(500);
-  const stood = (await waitClock(() => true, "no clock")).drawn;
+  const readOut = await settledTime(tab);
+  const stood = (await waitClock((now) => now.said === readOut, "no clock")).drawn;
   await tab.keyboard.press(".");
   const on = (await waitClock((now) => now.drawn > stood, "one frame on shows no later clock")).drawn;
   assert.ok(on - stood < 1_000, `one frame on is ${on - stood} ms later`);
@@ -134,6 +134,7 @@ for (const [format, label, container] of [
   test(`a span is exported as ${format} and ffprobe reads it`, { skip }, async () => {
     await tab.goto(`${base}#/`);
     await tab.goto(`${base}#/camera/${names[0]}?at=${new Date(began + 1_000).toISOString()}`);
+    await tab.waitForSelector("canvas[data-mode=playing][data-waiting=false]");
     await waitClock((now) => now.said !== null && now.drawn < began + 8_000, "no playback to mark in");
     await tab.focus(".picture.is-large");
     await tab.keyboard.press("[");
@@ -165,7 +166,7 @@ for (const scheme of ["light", "dark"]) {
       for (const [name, hash, ready] of VIEWS) {
         await tab.goto(base + (name === "camera" ? `#/camera/${names[0]}` : hash));
         await tab.waitForSelector(ready);
-        await tab.waitForTimeout(300);
+        await painted(tab);
         assert.deepEqual(await seriousFindings(tab), [], name);
         assert.equal(await overflow(tab), 0, name);
       }

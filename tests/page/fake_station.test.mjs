@@ -5,7 +5,7 @@ import { existsSync } from "node:fs";
 import { spawnSync } from "node:child_process";
 import { fileURLToPath } from "node:url";
 import { noBrowser, openBrowser, openTab } from "./support/browser.mjs";
-import { clickStrip, overflow, seriousFindings, shownTime, signIn, VIEWS, waitMoving } from "./support/checks.mjs";
+import { clickStrip, overflow, painted, seriousFindings, settledTime, shownTime, signIn, until, VIEWS, waitMoving } from "./support/checks.mjs";
 import { startFakeStation } from "./support/fake_station.mjs";
 
 const built = existsSync(fileURLToPath(new URL("../../page/dist/index.html", import.meta.url)));
@@ -106,16 +106,14 @@ test("only cameras on the screen are asked for, at the width shown, and none whi
     Object.defineProperty(document, "visibilityState", { value: "hidden", configurable: true });
     document.dispatchEvent(new Event("visibilitychange"));
   });
-  await tab.waitForTimeout(300);
-  assert.deepEqual(page().shown, []);
+  await until(tab, () => page().shown.length === 0, "a hidden page still asks for pictures");
 });
 
 test("every picture is acknowledged", { skip }, async () => {
   await asIda();
   await waitMoving(tab, ["anvil"]);
   const before = page().serial;
-  await tab.waitForTimeout(1000);
-  assert.ok(page().serial > before + 5);
+  await until(tab, () => page().serial > before + 60, "pictures stop coming");
   assert.ok(page().pending.size <= 8);
 });
 
@@ -149,8 +147,7 @@ test("the player plays, stands, steps and goes back to live by its keys", { skip
   await tab.focus(".picture.is-large");
   await tab.keyboard.press("Space");
   await tab.waitForSelector("canvas[data-mode=paused]");
-  await tab.waitForTimeout(300);
-  const stood = await shownTime(tab);
+  const stood = await settledTime(tab);
   await tab.keyboard.press("Period");
   await tab.waitForFunction((t) => Date.parse(document.querySelector("[data-read-out]").getAttribute("datetime")) === t, stood + 100);
   await tab.keyboard.press("Comma");
@@ -162,6 +159,35 @@ test("the player plays, stands, steps and goes back to live by its keys", { skip
   assert.match(await text(".read-mode"), /2 ×/);
   await tab.keyboard.press("l");
   await tab.waitForSelector("canvas[data-mode=live]");
+  await waitMoving(tab, ["anvil"]);
+});
+
+test("a cursor that rests on a recorded moment shows its still", { skip }, async () => {
+  await asIda();
+  const box = await tab.locator(".row[data-camera=anvil] .strip").boundingBox();
+  await tab.mouse.move(box.x + 4, box.y + 40);
+  await tab.waitForSelector(".glimpse");
+  await tab.waitForFunction(() => document.querySelector(".glimpse").naturalWidth === 640);
+  await tab.keyboard.press("Escape");
+  await tab.mouse.move(5, 5);
+  await tab.waitForSelector(".glimpse", { state: "detached" });
+});
+
+test("playback stands while the tab is hidden and goes on when it is seen again", { skip }, async () => {
+  await asIda();
+  const at = Date.now() - 20 * 60_000;
+  await tab.goto(`${station.address}#/camera/anvil?at=${new Date(at).toISOString()}`);
+  await tab.waitForSelector("canvas[data-mode=playing][data-waiting=false]");
+  const see = (state) =>
+    tab.evaluate((value) => {
+      Object.defineProperty(document, "visibilityState", { value, configurable: true });
+      document.dispatchEvent(new Event("visibilitychange"));
+    }, state);
+  await see("hidden");
+  const plays = () => [...page().plays.values()];
+  await until(tab, () => plays().every((play) => play.paused), "playback runs on in a hidden tab");
+  await see("visible");
+  await until(tab, () => plays().some((play) => !play.paused), "playback does not go on");
   await waitMoving(tab, ["anvil"]);
 });
 
@@ -307,7 +333,7 @@ for (const scheme of ["light", "dark"]) {
       for (const [name, hash, ready] of VIEWS) {
         await tab.goto(station.address + hash);
         await tab.waitForSelector(ready);
-        await tab.waitForTimeout(300);
+        await painted(tab);
         assert.deepEqual(await seriousFindings(tab), [], name);
         assert.equal(await overflow(tab), 0, name);
       }

@@ -67,7 +67,7 @@ export function PlayerPanel({ camera, at, selection, keptRound }: Props) {
   return (
     <section class="player" aria-label={`Player of ${title}`} onKeyDown={onKeyDown}>
       <div class={`picture is-large ${stale ? "is-stale" : ""}`} ref={frame} tabIndex={0} role="group" aria-label="Picture; keys of the player work here">
-        <canvas ref={canvas} role="img" aria-label={what} width="4" height="3" data-picture={camera.name} data-mode={state.mode} />
+        <canvas ref={canvas} role="img" aria-label={what} width="4" height="3" data-picture={camera.name} data-mode={state.mode} data-waiting={state.waiting} />
         {stale && <p class="picture-note is-band">{[stale, retryText(status)].filter(Boolean).join(" · ")}</p>}
         {state.note?.is === "gap" && <GapNote note={state.note} />}
       </div>
@@ -94,7 +94,8 @@ function isOwnKey(event: KeyboardEvent): boolean {
     return target.type === "radio" ? event.key === " " || event.key.startsWith("Arrow") : true;
   }
   if (target instanceof HTMLSelectElement || target instanceof HTMLTextAreaElement) return true;
-  return target instanceof HTMLButtonElement && event.key === " ";
+  const pressed = target instanceof HTMLButtonElement || (target instanceof HTMLElement && target.tagName === "SUMMARY");
+  return pressed && event.key === " ";
 }
 
 // The large live picture; asked for only while nothing is played back. Returns the shown picture's time.
@@ -202,6 +203,7 @@ function ScrubStrip({ camera, player, view, selection, keptRound }: ScrubProps) 
       <div class="scrub-strip">
         <HourAxis view={span} />
         <Strip
+          camera={camera.name}
           title={camera.title || camera.name}
           view={span}
           strip={feed.strip}

@@ -12,6 +12,7 @@ export interface PlayerState {
   at: number | null; // time of the picture shown, ms; null while live or before the first one
   speed: Speed;
   forward: boolean;
+  waiting: boolean; // what is on the screen is older than what was asked for
   holdAfterPicture: boolean; // a moment was asked for while paused: show its picture, then stand
   note: PlayerNote | null;
 }
@@ -42,7 +43,15 @@ export interface Next {
   orders: Order[];
 }
 
-export const AT_LIVE: PlayerState = { mode: "live", at: null, speed: 1, forward: true, holdAfterPicture: false, note: null };
+export const AT_LIVE: PlayerState = {
+  mode: "live",
+  at: null,
+  speed: 1,
+  forward: true,
+  waiting: false,
+  holdAfterPicture: false,
+  note: null,
+};
 
 const playOrder = (state: PlayerState, at: number): Order => ({
   do: "play",
@@ -53,13 +62,13 @@ const playOrder = (state: PlayerState, at: number): Order => ({
 const stay = (state: PlayerState): Next => ({ state, orders: [] });
 
 function playFrom(state: PlayerState, at: number): Next {
-  const next: PlayerState = { ...state, mode: "playing", at, holdAfterPicture: false, note: null };
+  const next: PlayerState = { ...state, mode: "playing", at, waiting: true, holdAfterPicture: false, note: null };
   return { state: next, orders: [playOrder(next, at)] };
 }
 
 // A picture of the moment, standing. The station plays from there and is told to pause as soon as it came.
 function standAt(state: PlayerState, at: number): Next {
-  const next: PlayerState = { ...state, mode: "paused", at, holdAfterPicture: true, note: null };
+  const next: PlayerState = { ...state, mode: "paused", at, waiting: true, holdAfterPicture: true, note: null };
   return { state: next, orders: [playOrder({ ...next, forward: true, speed: 1 }, at)] };
 }
 
@@ -99,7 +108,7 @@ function step(state: PlayerState, frames: number, now: number): Next {
 // A picture of playback was drawn.
 export function drew(state: PlayerState, at: number): Next {
   if (state.mode === "live") return stay(state);
-  const next = { ...state, at };
+  const next = { ...state, at, waiting: false };
   if (!state.holdAfterPicture) return stay(next);
   return { state: { ...next, holdAfterPicture: false }, orders: [{ do: "pause" }] };
 }
@@ -113,16 +122,23 @@ export function heard(state: PlayerState, message: FromStation): PlayerState {
       return from === null || to === null ? state : { ...state, note: { is: "gap", from, to } };
     }
     case "end":
-      return { ...state, mode: "paused", holdAfterPicture: false, note: { is: "end", reason: message.reason } };
+      return { ...state, mode: "paused", waiting: false, holdAfterPicture: false, note: { is: "end", reason: message.reason } };
     case "paused":
       return { ...state, mode: "paused", at: parseTime(message.at) ?? state.at };
     case "problem": {
       const { title = "This cannot be played", detail = "", remedy = "" } = message.problem;
-      return { ...state, mode: "paused", holdAfterPicture: false, note: { is: "problem", title, detail, remedy } };
+      return { ...state, mode: "paused", waiting: false, holdAfterPicture: false, note: { is: "problem", title, detail, remedy } };
     }
     default:
       return state;
   }
+}
+
+// Playback that runs into the present is live from there on.
+const PRESENT_MS = 10_000;
+export function caughtUp(state: PlayerState, message: FromStation, now: number): boolean {
+  if (message.is !== "end" || message.reason !== "end") return false;
+  return state.mode === "playing" && state.forward && state.at !== null && now - state.at < PRESENT_MS;
 }
 
 // The connection is new and knows nothing of this playback.

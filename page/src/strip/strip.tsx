@@ -1,7 +1,9 @@
 // One camera's strip: the drawn trace with a cursor for mouse, touch and keyboard, and a span that can be marked.
+import type { ComponentChildren } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
+import { cameraPath } from "../api";
 import { tick } from "../store";
-import { clockText, dayText, lengthText, minuteText } from "../time";
+import { clockText, dayText, lengthText, minuteText, toRfc3339 } from "../time";
 import { motionText } from "../words";
 import { scheme, useWidth } from "../ui/hooks";
 import { Health, isIn, stepAt, STILL_GROWING_MS, type Recordings, type StripData, type TimeSpan } from "./data";
@@ -16,6 +18,7 @@ const HEALTH_WORDS: Record<Health, string> = {
 };
 
 interface Props {
+  camera: string;
   title: string;
   view: TimeSpan;
   strip: StripData | null;
@@ -176,16 +179,45 @@ export function Strip(props: Props) {
       {props.position !== undefined && props.position !== null && share(props.position, view) >= 0 && share(props.position, view) <= 1 && (
         <div class="strip-position" style={{ left: percent(share(props.position, view)) }} />
       )}
-      {cursor !== null && <CursorMark words={words} part={share(cursor, view)} />}
+      {cursor !== null && (
+        <CursorMark words={words} part={share(cursor, view)}>
+          <Glimpse camera={props.camera} at={glimpseAt(props, cursor, width, now)} />
+        </CursorMark>
+      )}
     </div>
   );
 }
 
-function CursorMark({ words, part }: { words: string[]; part: number }) {
+// The moment whose recorded still is shown over the cursor; null where nothing is recorded. Moments closer than two pixels
+// are one, so that a moving hand does not ask for a hundred stills.
+function glimpseAt(props: Props, cursor: number, width: number, now: number): number | null {
+  const { view, recordings } = props;
+  if (!recordings || width === 0) return null;
+  const grid = Math.max(1000, ((view.to - view.from) / width) * 2);
+  const at = Math.round(cursor / grid) * grid;
+  return at < now && isIn(recordings.spans, at) ? at : null;
+}
+
+const REST_MS = 140;
+
+// A small still of what was recorded there, once the cursor rests.
+function Glimpse({ camera, at }: { camera: string; at: number | null }) {
+  const [rested, setRested] = useState<number | null>(null);
+  useEffect(() => {
+    const timer = window.setTimeout(() => setRested(at), REST_MS);
+    return () => window.clearTimeout(timer);
+  }, [at]);
+  if (rested === null || at === null) return null;
+  const address = `${cameraPath(camera)}/recorded.jpg?at=${toRfc3339(rested)}&width=160`;
+  return <img class="glimpse" src={address} alt="" width="160" height="120" />;
+}
+
+function CursorMark({ words, part, children }: { words: string[]; part: number; children: ComponentChildren }) {
   const [time, ...rest] = words;
   return (
     <div class={`strip-cursor ${part > 0.5 ? "is-left" : ""}`} style={{ left: percent(part) }} aria-hidden="true">
       <span class="strip-read">
+        {children}
         <b>{time}</b>
         {rest.map((word) => (
           <span key={word}>{word}</span>

@@ -3,7 +3,7 @@ import { signal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { call, cameraPath } from "../api";
 import { cameraLink } from "../route";
-import { cameras, camerasProblem, isOwner, liveCount, loadCameras, station, stationNow, statusOf, tick } from "../store";
+import { cameras, camerasProblem, isOwner, liveCount, loadCameras, loadStation, station, stationNow, statusOf, tick } from "../store";
 import { useStrip } from "../strip/feed";
 import { HourAxis, Strip, StripKey } from "../strip/strip";
 import { fittingLength, spanOf, type View } from "../strip/view";
@@ -30,6 +30,7 @@ async function fitView(list: Camera[]): Promise<void> {
   const firsts = answers.map((one) => (one.status === "fulfilled" ? parseTime(one.value.first) : null));
   const known = firsts.filter((at): at is number => at !== null);
   // Nothing recorded yet: the station's own start is the oldest that there can be.
+  if (known.length === 0) await loadStation().catch(() => {});
   const began = known.length > 0 ? Math.min(...known) : parseTime(station.value?.started_at);
   sheetView.value = { length: fittingLength(began, now), start: null };
 }
@@ -139,6 +140,7 @@ function SheetRow({ camera, number, from, to }: RowProps) {
       </div>
       <div class="row-strip">
         <Strip
+          camera={camera.name}
           title={title}
           view={view}
           strip={feed.strip}

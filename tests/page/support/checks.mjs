@@ -6,6 +6,36 @@ import { createRequire } from "node:module";
 const require = createRequire(import.meta.url);
 const AXE = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
 
+// Waits until `ask` says yes; `what` is told when it does not in time.
+export async function until(tab, ask, what, deadlineMs = 15_000) {
+  const end = Date.now() + deadlineMs;
+  while (!(await ask())) {
+    assert.ok(Date.now() < end, what);
+    await tab.waitForTimeout(40);
+  }
+}
+
+// The time shown once it stands: the same in five looks.
+export async function settledTime(tab) {
+  let last = Number.NaN;
+  let same = 0;
+  await until(tab, async () => {
+    const now = await shownTime(tab);
+    same = now === last ? same + 1 : 0;
+    last = now;
+    return same >= 5;
+  }, "the time shown does not come to rest");
+  return last;
+}
+
+// Fonts are there and everything is laid out.
+export async function painted(tab) {
+  await tab.evaluate(async () => {
+    await document.fonts.ready;
+    await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+  });
+}
+
 // Names of the cameras whose picture has other pixels than at the last call. The page's canvases are compared by a
 // sum over all their pixels.
 export async function pictureSums(tab) {

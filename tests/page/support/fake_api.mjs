@@ -74,6 +74,10 @@ async function cameraCall(world, request, response, url, camera, rest) {
   if (call === "DELETE ") return world.cameras.splice(n, 1), done(response);
   if (call === "GET strip") return json(response, 200, stripOf(n, from, to, world.began, Date.now()));
   if (call === "GET recordings") return json(response, 200, recordings(world, camera.name, from, to));
+  if (call === "GET recorded.jpg") {
+    response.writeHead(200, { "Content-Type": "image/jpeg" });
+    return response.end(world.frameAt(camera.name, Date.parse(url.searchParams.get("at"))).jpeg);
+  }
   if (call === "PUT kept") return keep(world, response, camera.name, await bodyOf(request));
   if (call === "GET tokens") return json(response, 200, { tokens: world.tokens.filter((token) => token.camera === camera.name) });
   if (call === "POST tokens") return makeToken(world, response, camera.name, await bodyOf(request));
