@@ -47,6 +47,7 @@ export function motionShare(energy: number): number {
 export function motionText(energy: number): string {
   const share = motionShare(energy);
   if (energy === 0) return "no motion";
+  if (share < 0.1) return `motion in less than 0.1${space}% of the picture`;
   if (energy >= 255) return `motion in 25${space}% or more of the picture`;
   return `motion in ${share < 1 ? share.toFixed(1) : share.toFixed(0)}${space}% of the picture`;
 }

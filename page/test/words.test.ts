@@ -15,6 +15,7 @@ test("motion energy is told as a share of the picture, 255 as a quarter", () => 
   assert.equal(motionShare(255), 25);
   assert.ok(Math.abs(motionShare(16) - 0.1) < 0.01);
   assert.equal(plain(motionText(128)), "motion in 6 % of the picture");
+  assert.equal(plain(motionText(1)), "motion in less than 0.1 % of the picture");
   assert.equal(motionText(0), "no motion");
 });
 

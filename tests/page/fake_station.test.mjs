@@ -255,6 +255,7 @@ test("a lost connection is told with a count, and all goes on when it is back", 
   station.dropSockets();
   await tab.waitForSelector(".link-line.is-on");
   assert.match(await text(".link-line"), /Connection to the station lost, trying again in \d+ s/);
+  assert.match(await text(".row[data-camera=anvil] .picture"), /connection lost/);
   station.world.refuseSockets = false;
   await tab.click("text=try now");
   await tab.waitForSelector(".link-line.is-on", { state: "detached" });

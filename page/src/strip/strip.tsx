@@ -218,10 +218,12 @@ function CursorMark({ words, part, children }: { words: string[]; part: number; 
     <div class={`strip-cursor ${part > 0.5 ? "is-left" : ""}`} style={{ left: percent(part) }} aria-hidden="true">
       <span class="strip-read">
         {children}
-        <b>{time}</b>
-        {rest.map((word) => (
-          <span key={word}>{word}</span>
-        ))}
+        <span class="strip-words">
+          <b>{time}</b>
+          {rest.map((word) => (
+            <span key={word}>{word}</span>
+          ))}
+        </span>
       </span>
     </div>
   );

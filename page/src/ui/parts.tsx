@@ -2,7 +2,7 @@
 import type { ComponentChildren, JSX } from "preact";
 import { useEffect, useId, useState } from "preact/hooks";
 import { asProblem, Problem } from "../api";
-import { stationNow, tick } from "../store";
+import { live, stationNow, tick } from "../store";
 import { clockText, dayStart, dayText, lengthText, parseTime } from "../time";
 import type { Status } from "../types";
 import { stateWords } from "../words";
@@ -39,6 +39,7 @@ export function momentText(at: number, now: number): string {
 
 // Why a picture stands still; null while it moves.
 export function staleText(status: Status | null): string | null {
+  if (live.link.value.is === "lost") return "connection lost";
   if (!status || status.state === "live") return null;
   const now = tick.value;
   const last = parseTime(status.last_frame_at);
