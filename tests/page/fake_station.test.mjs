@@ -156,7 +156,7 @@ test("the player plays, stands, steps and goes back to live by its keys", { skip
   await tab.waitForFunction((t) => Date.parse(document.querySelector("[data-read-out]").getAttribute("datetime")) < t, stood - 300);
   assert.match(await text(".read-mode"), /backward/);
   await tab.keyboard.press("+");
-  assert.match(await text(".read-mode"), /2 ×/);
+  await until(tab, async () => /2 ×/.test(await text(".read-mode")), "the speed is not told");
   await tab.keyboard.press("l");
   await tab.waitForSelector("canvas[data-mode=live]");
   await waitMoving(tab, ["anvil"]);
@@ -222,7 +222,7 @@ test("a span is marked, exported with progress, and kept", { skip }, async () =>
   await tab.keyboard.press("ArrowRight");
   await tab.waitForFunction((t) => Date.parse(document.querySelector("[data-read-out]").getAttribute("datetime")) > t, at + 10_000);
   await tab.keyboard.press("]");
-  assert.match(await text("#span"), /1[0-9] s long/);
+  await until(tab, async () => /1[0-9] s long/.test(await text("#span")), "the span's length is not told");
   await tab.click("text=export this span");
   await tab.waitForSelector("progress");
   await tab.waitForSelector("[data-download]");
@@ -244,7 +244,7 @@ test("a span is selected by dragging with Shift", { skip }, async () => {
   await tab.mouse.move(box.x + 60, box.y + 40, { steps: 4 });
   await tab.mouse.up();
   await tab.keyboard.up("Shift");
-  assert.match(await text("#span"), /h .*long|min .*long/);
+  await until(tab, async () => /(h|min).* long/.test(await text("#span")), "the span's length is not told");
   assert.equal(await tab.getAttribute(".player canvas", "data-mode"), "live");
 });
 
