@@ -177,6 +177,7 @@ class Walker {
       const int h = spec[1] >> 4;
       const int v = spec[1] & 0x0F;
       if (h < 1 || h > 4 || v < 1 || v > 4 || spec[2] > 3) return BrokenKind::bad_length;
+      ids_[c] = spec[0];
       factors_[c] = spec[1];
       table_of_[c] = spec[2];
     }
@@ -221,8 +222,8 @@ class Walker {
       return BrokenKind::bad_length;
     }
     if (length != 4 + 2 * components) return BrokenKind::bad_length;
-    for (std::size_t c = 0; c < static_cast<std::size_t>(info_.components); ++c) {
-      if ((tables_ >> table_of_[c] & 1u) == 0) return BrokenKind::no_tables;
+    for (std::size_t c = 0; c < components; ++c) {
+      if (const auto wrong = check_component(p_[i + 1 + 2 * c])) return wrong;
     }
     const std::size_t begin = at_;
     unsigned next_restart = 0;
@@ -242,6 +243,16 @@ class Walker {
     }
     has_scan_ = has_scan_ || at_ > begin;
     return std::nullopt;
+  }
+
+  // A scan's component must be one of the frame, and its quantization table must have come by now.
+  Wrong check_component(std::uint8_t id) const {
+    for (std::size_t c = 0; c < static_cast<std::size_t>(info_.components); ++c) {
+      if (ids_[c] != id) continue;
+      if ((tables_ >> table_of_[c] & 1u) == 0) return BrokenKind::no_tables;
+      return std::nullopt;
+    }
+    return BrokenKind::bad_length;
   }
 
   WalkResult finish() {
@@ -274,6 +285,7 @@ class Walker {
   unsigned tables_ = 0;  // bit n: table n was sent
   std::array<std::size_t, 4> table_at_{};
   std::array<bool, 4> table_wide_{};
+  std::array<std::uint8_t, 3> ids_{};
   std::array<std::uint8_t, 3> factors_{};
   std::array<std::uint8_t, 3> table_of_{};
 };

@@ -36,10 +36,10 @@ enum class BrokenKind {
   no_start,         // does not begin with SOI
   no_end,           // ends before EOI
   bad_marker,       // something else where a marker must stand, or a marker that must not stand there
-  bad_length,       // a segment's length contradicts its contents
+  bad_length,       // a segment contradicts its own length or the frame header
   bad_restart,      // restart markers out of order: a piece is missing
   no_frame_header,  // no SOF before the picture data
-  no_tables,        // a component's quantization table was never sent
+  no_tables,        // a component's quantization table did not come before its data
   no_scan,          // no picture data
   size_zero,        // width or height is 0
   too_large,        // over kMaxSide_px or kMaxPicture_px

@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <thread>
+
 #include "tests/jpeg/jpeg_support.h"
 
 namespace rookery::jpeg {
@@ -72,6 +74,28 @@ TEST(LumaGrid, DamagedDataIsUsableAndFlagged) {
   EXPECT_NEAR(grid.cells[0], mean_of(w, 0, 0), 6.0);
   ASSERT_TRUE(compute_luma_grid(whole, grid).has_value());
   EXPECT_FALSE(grid.damaged);
+}
+
+TEST(LumaGrid, ThreadsDoNotDisturbOneAnother) {
+  std::vector<Jpeg> pictures;
+  std::vector<LumaGrid> alone(4);
+  for (std::size_t i = 0; i < alone.size(); ++i) {
+    pictures.push_back(make_jpeg({.width_px = 160 + 80 * static_cast<int>(i), .height_px = 120}));
+    ASSERT_TRUE(compute_luma_grid(pictures[i], alone[i]).has_value());
+  }
+  std::vector<int> wrong(alone.size());
+  std::vector<std::thread> threads;
+  for (std::size_t i = 0; i < alone.size(); ++i) {
+    threads.emplace_back([&, i] {
+      LumaGrid grid;
+      for (std::size_t n = 0; n < 40; ++n) {
+        const std::size_t which = (i + n) % alone.size();
+        if (!compute_luma_grid(pictures[which], grid) || grid.cells != alone[which].cells) ++wrong[i];
+      }
+    });
+  }
+  for (auto& thread : threads) thread.join();
+  EXPECT_EQ(wrong, std::vector<int>(alone.size()));
 }
 
 TEST(LumaGrid, BrokenPicturesAreRefusedWithTheReason) {

@@ -198,6 +198,7 @@ TEST(JpegWalk, SegmentsThatContradictThemselves) {
   EXPECT_EQ(with(sof + 11, 0x00), "bad-length");                      // sampling factor 0
   EXPECT_EQ(with(place_of(kPicture, 0xDB) + 4, 0x0F), "bad-length");  // table 15
   EXPECT_EQ(with(place_of(kPicture, 0xDA) + 4, 4), "bad-length");     // more components than the frame
+  EXPECT_EQ(with(place_of(kPicture, 0xDA) + 5, 9), "bad-length");     // a component that the frame lacks
   EXPECT_EQ(with(place_of(kPicture, 0xDA), 0x00), "bad-marker");
 }
 
