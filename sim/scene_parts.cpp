@@ -1,0 +1,101 @@
+#include "sim/scene_parts.h"
+
+namespace rookery::sim {
+namespace {
+
+void widen(Region& region, Point& low, Point& high, Vec3 p, bool& first) {
+  (void)region;
+  if (first) {
+    low = high = {p.x, p.y};
+    first = false;
+  }
+  low = {std::min(low.x, p.x), std::min(low.y, p.y)};
+  high = {std::max(high.x, p.x), std::max(high.y, p.y)};
+}
+
+}  // namespace
+
+Region region_of(const std::vector<Solid>& solids, const Projection& view, Size size) {
+  Region region;
+  Point low;
+  Point high;
+  bool first = true;
+  for (const Solid& solid : solids) {
+    Vec3 a = solid.centre;
+    Vec3 b = solid.centre;
+    float reach = solid.radius;
+    if (solid.shape == Shape::capsule) {
+      b = solid.half;
+    } else {
+      reach = solid.shape == Shape::cylinder ? std::max(solid.half.x, solid.half.y)
+                                             : std::max({solid.half.x, solid.half.y, solid.half.z});
+    }
+    const bool square = solid.shape == Shape::box && solid.yaw == 0;
+    const Vec3 r = square ? solid.half : Vec3{reach, reach, reach};
+    for (const Vec3& end : {a, b}) {
+      for (int k = 0; k < 8; ++k) {
+        const Vec3 corner = end + r * Vec3{(k & 1) != 0 ? 1.0F : -1.0F, (k & 2) != 0 ? 1.0F : -1.0F,
+                                           (k & 4) != 0 ? 1.0F : -1.0F};
+        widen(region, low, high, view.project(corner), first);
+      }
+    }
+  }
+  region.x = std::clamp(static_cast<int>(low.x) - 2, -size.width, 2 * size.width);
+  region.y = std::clamp(static_cast<int>(low.y) - 2, -size.height, 2 * size.height);
+  region.width = std::clamp(static_cast<int>(high.x) + 3 - region.x, 1, 2 * size.width);
+  region.height = std::clamp(static_cast<int>(high.y) + 3 - region.y, 1, 2 * size.height);
+  return region;
+}
+
+Mover::Mover(const World& world, std::vector<Solid> solids, Vec3 place, Size size, const Look& look)
+    : place_(place) {
+  const Projection view(world.camera, size);
+  const Region region = region_of(solids, view, size);
+  World alone = world;
+  alone.solids = std::move(solids);
+  alone.backdrop = {};
+  sprite_ = develop_sprite(render(alone, size, region), look);
+  corner_ = {static_cast<float>(region.x), static_cast<float>(region.y)};
+}
+
+Mover::Mover(Sprite sprite, Point corner, Vec3 place)
+    : sprite_(std::move(sprite)), corner_(corner), place_(place) {}
+
+void Mover::draw(Canvas& canvas, const Projection& view, Vec3 at, float opacity, float gain) const {
+  const Vec3 here = view.project(at);
+  const Vec3 there = view.project(place_);
+  canvas.sprite(sprite_, corner_.x + here.x - there.x, corner_.y + here.y - there.y, opacity, gain);
+}
+
+Region Mover::region_at(const Projection& view, Vec3 at) const {
+  const Vec3 here = view.project(at);
+  const Vec3 there = view.project(place_);
+  return {static_cast<int>(corner_.x + here.x - there.x), static_cast<int>(corner_.y + here.y - there.y),
+          sprite_.width, sprite_.height};
+}
+
+Visit Visits::visit(std::int64_t index) const {
+  const auto i = static_cast<std::uint32_t>(index);
+  Visit visit;
+  visit.length = shortest_ + (longest_ - shortest_) * hash01(seed_, i * 4 + 1);
+  visit.start = static_cast<double>(index) * period_ + (period_ - visit.length) * hash01(seed_, i * 4 + 2);
+  visit.dice = hash32(seed_, i * 4 + 3);
+  return visit;
+}
+
+bool Visits::under_way(double s, Visit& found, double& into) const {
+  found = visit(index_at(s));
+  into = s - found.start;
+  return into >= 0 && into < found.length;
+}
+
+std::vector<Motion> Visits::motions(SceneTime until, std::string_view what, Region region) const {
+  std::vector<Motion> all;
+  for (std::int64_t i = 0;; ++i) {
+    const Visit next = visit(i);
+    if (scene_seconds(next.start) >= until) return all;
+    all.push_back(Motion{scene_seconds(next.start), scene_seconds(next.start + next.length), what, region});
+  }
+}
+
+}  // namespace rookery::sim

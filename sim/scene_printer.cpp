@@ -1,0 +1,223 @@
+// A filament printer at work: the head lays the current layer, the body grows, the print ends, the next
+// begins.
+#include "sim/printer_worlds.h"
+
+namespace rookery::sim {
+namespace {
+
+constexpr float kPi = 3.14159265F;
+// A layer as the eye sees it; real ones are thinner, but a minute of watching has to show growth.
+constexpr float kLayerSeconds = 4;
+constexpr float kLayerHeight = 0.14F;
+constexpr float kRestSeconds = 45;  // between two prints the head is parked and somebody takes the print off
+
+struct Progress {
+  std::int64_t print = 0;  // which print
+  int layer = 0;           // whole layers done
+  float into = 0;          // seconds into the next
+  bool resting = false;
+  float rest = 0;  // seconds of rest so far
+};
+
+class PrinterScene final : public Scene {
+ public:
+  PrinterScene(PrinterWorld made, std::uint64_t seed, Size size)
+      : Scene(size),
+        p_(std::move(made)),
+        view_(p_.world.camera, size),
+        object_(p_.kind, p_.home),
+        ratio_(static_cast<float>(size.width) / 640) {
+    still_ = develop(render(p_.world, size), p_.look);
+    head_ = Mover(p_.world, p_.head, p_.home, size, p_.look);
+    if (!p_.beam.empty()) beam_ = Mover(p_.world, p_.beam, p_.home, size, p_.look);
+    if (!p_.bed.empty()) bed_ = Mover(p_.world, p_.bed, p_.home, size, p_.look);
+    layers_ = static_cast<int>(object_.height() / kLayerHeight);
+    // So that there is something to see from the first moment: a good part of the first print is done.
+    begun_ = (0.18F + 0.35F * hash01(static_cast<std::uint32_t>(seed), 77)) * static_cast<float>(layers_) *
+             kLayerSeconds;
+  }
+
+  void draw(Canvas& canvas, SceneTime t) override;
+  std::vector<Motion> motions(SceneTime until) const override;
+
+ private:
+  Progress progress_at(double seconds) const;
+  Vec3 nozzle_at(const Progress& progress) const;
+  void draw_arms(Canvas& canvas, Vec3 nozzle, bool behind) const;
+  void draw_filament(Canvas& canvas, Vec3 nozzle, float t) const;
+  void draw_object(Canvas& canvas, const Progress& progress, Vec3 shift);
+  double print_seconds() const { return static_cast<double>(layers_) * kLayerSeconds; }
+
+  PrinterWorld p_;
+  Projection view_;
+  PrintedObject object_;
+  float ratio_;
+  Picture still_;
+  Mover head_;
+  Mover beam_;
+  Mover bed_;
+  int layers_ = 1;
+  float begun_ = 0;
+  int cut_layers_ = -1;
+  Mover cut_;
+};
+
+Progress PrinterScene::progress_at(double s) const {
+  const double whole = print_seconds() + kRestSeconds;
+  const double at = s + begun_;
+  Progress progress;
+  progress.print = static_cast<std::int64_t>(at / whole);
+  const double in = at - static_cast<double>(progress.print) * whole;
+  progress.resting = in >= print_seconds();
+  progress.rest = static_cast<float>(in - print_seconds());
+  progress.layer = std::min(layers_, static_cast<int>(in / kLayerSeconds));
+  progress.into = static_cast<float>(in - progress.layer * static_cast<double>(kLayerSeconds));
+  return progress;
+}
+
+// Round the outline twice, then to and fro across it, then a short lift to the next layer.
+Vec3 PrinterScene::nozzle_at(const Progress& now) const {
+  const float z = static_cast<float>(now.layer) * kLayerHeight;
+  if (now.resting) {
+    const float away = smooth(0, 2.5F, now.rest);
+    return p_.home + Vec3{-11 * away, (p_.delta ? -4.0F : 2.0F) * away, std::min(z + 5 * away, 24.0F)};
+  }
+  const float u = now.into / kLayerSeconds;
+  const float turn = static_cast<float>(now.layer) * 0.7F;
+  if (u < 0.55F) {
+    const float a = turn + u / 0.55F * 4 * kPi;
+    const float r = object_.outline(z, a) - (u < 0.27F ? 0.2F : 0.65F);
+    return p_.home + Vec3{r * std::cos(a), r * std::sin(a), z};
+  }
+  if (u < 0.95F) {
+    const float v = (u - 0.55F) / 0.4F;
+    const float reach = object_.outline(z, 0) * 0.85F;
+    const float across = (2 * v - 1) * reach;
+    const float wide = std::sqrt(std::max(0.0F, reach * reach - across * across));
+    const float saw = std::fabs(std::fmod(v * 9, 2.0F) - 1) * 2 - 1;
+    const float a = (now.layer % 2 == 0 ? 0.785F : -0.785F);
+    const Vec3 flat{across * std::cos(a) - wide * saw * std::sin(a),
+                    across * std::sin(a) + wide * saw * std::cos(a), z};
+    return p_.home + flat;
+  }
+  return p_.home + Vec3{object_.outline(z, turn) * std::cos(turn + 0.7F),
+                        object_.outline(z, turn) * std::sin(turn + 0.7F),
+                        z + 0.8F * std::sin((u - 0.95F) / 0.05F * kPi)};
+}
+
+void PrinterScene::draw_object(Canvas& canvas, const Progress& now, Vec3 shift) {
+  if (now.layer < 1) return;
+  // After the print the finished thing stands for a while, then it has been taken off.
+  const float taken = now.resting ? smooth(30, 31, now.rest) : 0;
+  if (taken >= 1) return;
+  if (cut_layers_ != now.layer) {
+    PrintedObject::Cut cut = object_.compute_cut(
+        p_.world, view_, p_.look, p_.plastic, std::max(0.3F, static_cast<float>(now.layer) * kLayerHeight));
+    cut_ = Mover(std::move(cut.sprite), cut.corner, p_.home);
+    cut_layers_ = now.layer;
+  }
+  const Vec3 foot = view_.project(p_.home + shift);
+  const float r = object_.outline(0.5F, 0) * view_.scale(foot.z);
+  canvas.shadow({foot.x + r * 0.35F, foot.y + r * 0.05F}, r * 1.75F, r * 0.85F, 0.55F * (1 - taken));
+  cut_.draw(canvas, view_, p_.home + shift, 1 - taken);
+}
+
+void PrinterScene::draw_arms(Canvas& canvas, Vec3 nozzle, bool behind) const {
+  constexpr float kArm = 30;
+  for (int i = 0; i < 3; ++i) {
+    const float a = (static_cast<float>(i) * 120 + 90) * kPi / 180;
+    if ((i == 0) != behind) continue;
+    const Vec3 post{18.2F * std::cos(a), 27 + 18.2F * std::sin(a), 0};
+    const Vec3 inner = nozzle + Vec3{3.2F * std::cos(a), 3.2F * std::sin(a), 4.6F};
+    const float dx = post.x - inner.x;
+    const float dy = post.y - inner.y;
+    const float up = std::sqrt(std::max(1.0F, kArm * kArm - dx * dx - dy * dy));
+    const Vec3 side{-1.7F * std::sin(a), 1.7F * std::cos(a), 0};
+    const Vec3 top = {post.x, post.y, inner.z + up};
+    const Vec3 block = view_.project(top);
+    const float s = view_.scale(block.z);
+    const Point c{block.x, block.y};
+    const Point box[] = {{c.x - 3.2F * s, c.y - 2.2F * s},
+                         {c.x + 3.2F * s, c.y - 2.2F * s},
+                         {c.x + 3.2F * s, c.y + 2.2F * s},
+                         {c.x - 3.2F * s, c.y + 2.2F * s}};
+    canvas.shadow({c.x + 2, c.y + 3}, 4.6F * s, 3.6F * s, 0.4F);
+    canvas.fill(box, ink(44, 45, 50), 1, -0.9F);
+    for (const float sign : {-1.0F, 1.0F}) {
+      const Vec3 from = view_.project(top + side * sign);
+      const Vec3 to = view_.project(inner + side * sign);
+      const float width = 0.62F * s;
+      canvas.line({from.x, from.y}, {to.x, to.y}, width, ink(38, 40, 44));
+      canvas.line({from.x - width * 0.2F, from.y}, {to.x - width * 0.2F, to.y}, width * 0.3F,
+                  ink(150, 152, 158), 0.7F);
+      canvas.disc({to.x, to.y}, 0.6F * s, 0.6F * s, ink(170, 172, 178));
+    }
+  }
+}
+
+void PrinterScene::draw_filament(Canvas& canvas, Vec3 nozzle, float t) const {
+  const Vec3 a = view_.project(p_.spool);
+  const Vec3 c = view_.project(nozzle + Vec3{0, 0.2F, p_.delta ? 8.0F : 10.5F});
+  const float lift = (p_.delta ? 120.0F : 40.0F) * ratio_;
+  const Point b{(a.x + c.x) * 0.5F + 3 * std::sin(t * 0.9F), std::min(a.y, c.y) - lift * 0.35F};
+  Point last{a.x, a.y};
+  const Ink tone = scaled(p_.delta ? ink(214, 208, 192) : ink(230, 232, 232), 0.85F);
+  for (int i = 1; i <= 14; ++i) {
+    const float u = static_cast<float>(i) / 14;
+    const Point next{(1 - u) * (1 - u) * a.x + 2 * u * (1 - u) * b.x + u * u * c.x,
+                     (1 - u) * (1 - u) * a.y + 2 * u * (1 - u) * b.y + u * u * c.y};
+    canvas.line(last, next, 1.7F * ratio_, tone, 0.85F);
+    last = next;
+  }
+}
+
+void PrinterScene::draw(Canvas& canvas, SceneTime t) {
+  const double s = static_cast<double>(t.count()) * 1e-6;
+  const Progress now = progress_at(s);
+  Vec3 nozzle = nozzle_at(now);
+  canvas.restore(still_);
+  // On a machine whose bed slides, the bed and the print move instead of the head.
+  Vec3 shift{};
+  if (!bed_.empty()) {
+    shift.y = -(nozzle.y - p_.home.y);
+    nozzle.y = p_.home.y;
+    bed_.draw(canvas, view_, p_.home + shift);
+  }
+  if (p_.delta) draw_arms(canvas, nozzle, true);
+  draw_object(canvas, now, shift);
+  const Vec3 under =
+      view_.project({nozzle.x, nozzle.y, p_.home.z + static_cast<float>(now.layer) * kLayerHeight});
+  const float s_px = view_.scale(under.z);
+  if (!now.resting) canvas.shadow({under.x, under.y + 2}, 5 * s_px, 2.2F * s_px, 0.35F);
+  Vec3 rail = p_.home + Vec3{0, 0, nozzle.z - p_.home.z};
+  if (p_.beam_follows_y) rail.y = nozzle.y;
+  if (!beam_.empty()) beam_.draw(canvas, view_, rail);
+  draw_filament(canvas, nozzle, seconds(t));
+  head_.draw(canvas, view_, nozzle);
+  if (p_.delta) draw_arms(canvas, nozzle, false);
+  if (!now.resting) canvas.glow({under.x, under.y}, 1.6F * s_px, 1.2F * s_px, ink(255, 190, 110), 0.35F);
+}
+
+std::vector<Motion> PrinterScene::motions(SceneTime until) const {
+  std::vector<Motion> all;
+  const Region middle = head_.region_at(view_, p_.home + Vec3{0, 0, object_.height() / 2});
+  const Region around{middle.x - middle.width, middle.y - middle.height / 2, middle.width * 3,
+                      middle.height * 2};
+  const double whole = print_seconds() + kRestSeconds;
+  for (std::int64_t i = 0;; ++i) {
+    const double begin = std::max(0.0, static_cast<double>(i) * whole - begun_);
+    const double end = static_cast<double>(i) * whole - begun_ + print_seconds();
+    if (scene_seconds(begin) >= until) return all;
+    all.push_back(Motion{scene_seconds(begin), scene_seconds(end), "print", around});
+    all.push_back(Motion{scene_seconds(end + 30), scene_seconds(end + 31), "print taken off", around});
+  }
+}
+
+}  // namespace
+
+std::unique_ptr<Scene> make_printer(std::string_view name, std::uint64_t seed, Size size) {
+  PrinterWorld world = name == "anvil" ? anvil_world() : name == "bobbin" ? bobbin_world() : cog_world();
+  return std::make_unique<PrinterScene>(std::move(world), seed, size);
+}
+
+}  // namespace rookery::sim

@@ -1,0 +1,280 @@
+// How it stays cheap: shadows and occlusion are sampled at every second pixel in both directions and carried
+// to the others between pixels of the same solid; only pixels on edges are sampled more than once.
+#include "sim/trace.h"
+
+#include <array>
+#include <limits>
+#include <optional>
+
+#include "sim/trace_solids.h"
+
+namespace rookery::sim {
+namespace {
+
+constexpr int kMaxLamps = 3;
+constexpr int kShadowRays = 6;
+constexpr int kOpenRays = 8;
+constexpr int kEdgeSamples = 3;  // squared
+constexpr float kReach = 60;     // how far occlusion is looked for, cm
+
+struct Pixel {
+  int id = -1;
+  Vec3 point;
+  Vec3 normal;
+};
+
+struct Visibility {
+  std::array<float, kMaxLamps> lamp{};
+  float open = 1;
+};
+
+Vec3 direction_around(Vec3 n, float u, float v) {
+  const Vec3 side = unit(std::fabs(n.z) < 0.9F ? cross(n, {0, 0, 1}) : cross(n, {1, 0, 0}));
+  const Vec3 other = cross(n, side);
+  const float r = std::sqrt(u);
+  const float a = 6.2831853F * v;
+  return side * (r * std::cos(a)) + other * (r * std::sin(a)) + n * std::sqrt(1 - u);
+}
+
+class Tracer {
+ public:
+  Tracer(const World& world, Size size, Region region)
+      : world_(world), view_(world.camera, size), region_(region) {}
+
+  Film run();
+
+ private:
+  Pixel look(float x, float y) const;
+  Visibility compute_visibility(const Pixel& pixel, std::uint32_t salt) const;
+  bool blocked(Vec3 from, Vec3 direction, float distance) const;
+  Visibility carried(int x, int y, const Pixel& pixel) const;
+  Vec3 colour_of(const Pixel& pixel, const Visibility& seen) const;
+  bool on_edge(int x, int y) const;
+  void resample(int x, int y, Film& film) const;
+  const Pixel& at(int x, int y) const { return pixels_[static_cast<std::size_t>(y * region_.width + x)]; }
+
+  const World& world_;
+  Projection view_;
+  Region region_;
+  std::vector<Pixel> pixels_;
+  std::vector<Visibility> seen_;  // every second pixel
+  int seen_width_ = 0;
+};
+
+Pixel Tracer::look(float x, float y) const {
+  const Vec3 direction = view_.ray(x, y);
+  Pixel pixel;
+  float nearest = std::numeric_limits<float>::max();
+  for (std::size_t i = 0; i < world_.solids.size(); ++i) {
+    const float t = hit_distance(world_.solids[i], view_.eye(), direction);
+    if (t > 0 && t < nearest) {
+      nearest = t;
+      pixel.id = static_cast<int>(i);
+    }
+  }
+  if (pixel.id >= 0) {
+    pixel.point = view_.eye() + direction * nearest;
+    pixel.normal = normal_at(world_.solids[static_cast<std::size_t>(pixel.id)], pixel.point);
+  }
+  return pixel;
+}
+
+bool Tracer::blocked(Vec3 from, Vec3 direction, float distance) const {
+  for (const Solid& solid : world_.solids) {
+    if (!solid.material.casts) continue;
+    const float t = hit_distance(solid, from, direction);
+    if (t > 0 && t < distance) return true;
+  }
+  return false;
+}
+
+Visibility Tracer::compute_visibility(const Pixel& pixel, std::uint32_t salt) const {
+  Visibility seen;
+  const Vec3 from = pixel.point + pixel.normal * 0.05F;
+  for (std::size_t l = 0; l < world_.lamps.size(); ++l) {
+    const Lamp& lamp = world_.lamps[l];
+    int free = 0;
+    for (std::uint32_t s = 0; s < kShadowRays; ++s) {
+      const Vec3 jitter{hash01(salt, s * 8 + 1) - 0.5F, hash01(salt, s * 8 + 2) - 0.5F,
+                        hash01(salt, s * 8 + 3) - 0.5F};
+      const Vec3 way = lamp.place + jitter * (2 * lamp.radius) - from;
+      const float distance = length(way);
+      if (dot(way, pixel.normal) > 0 && !blocked(from, way * (1 / distance), distance)) ++free;
+    }
+    seen.lamp[l] = static_cast<float>(free) / kShadowRays;
+  }
+  float open = 0;
+  for (std::uint32_t s = 0; s < kOpenRays; ++s) {
+    const float u = (static_cast<float>(s) + hash01(salt, s * 8 + 5)) / kOpenRays;
+    const Vec3 way = direction_around(pixel.normal, u, hash01(salt, s * 8 + 6));
+    if (!blocked(from, way, kReach)) open += 1;
+  }
+  seen.open = open / kOpenRays;
+  return seen;
+}
+
+// Shadows for a pixel from the sampled pixels round it that lie on the same solid and face the same way.
+Visibility Tracer::carried(int x, int y, const Pixel& pixel) const {
+  Visibility sum;
+  sum.open = 0;
+  float weight = 0;
+  const int seen_height = static_cast<int>(seen_.size()) / seen_width_;
+  for (int gy = std::max(0, y / 2 - 2); gy <= std::min(seen_height - 1, y / 2 + 2); ++gy) {
+    for (int gx = std::max(0, x / 2 - 2); gx <= std::min(seen_width_ - 1, x / 2 + 2); ++gx) {
+      const Pixel& other = at(std::min(gx * 2, region_.width - 1), std::min(gy * 2, region_.height - 1));
+      if (other.id != pixel.id || dot(other.normal, pixel.normal) < 0.85F) continue;
+      const auto far = static_cast<float>((gx * 2 - x) * (gx * 2 - x) + (gy * 2 - y) * (gy * 2 - y));
+      const float w = 1 / (3 + far);
+      const Visibility& v = seen_[static_cast<std::size_t>(gy * seen_width_ + gx)];
+      for (std::size_t l = 0; l < kMaxLamps; ++l) sum.lamp[l] += w * v.lamp[l];
+      sum.open += w * v.open;
+      weight += w;
+    }
+  }
+  if (weight == 0)
+    return compute_visibility(pixel, hash32(static_cast<std::uint32_t>(x), static_cast<std::uint32_t>(y)));
+  for (float& lamp : sum.lamp) lamp /= weight;
+  sum.open /= weight;
+  return sum;
+}
+
+Vec3 lit(const World& world, const Material& material, Vec3 point, Vec3 normal, Vec3 to_eye,
+         const Visibility& seen, Vec3 colour) {
+  const float up = 0.5F + 0.5F * normal.z;
+  const float open = seen.open * seen.open * 0.6F + seen.open * 0.4F;
+  Vec3 light = mix(world.ground, world.sky, up) * open;
+  Vec3 shine{};
+  for (std::size_t l = 0; l < world.lamps.size(); ++l) {
+    const Lamp& lamp = world.lamps[l];
+    const Vec3 way = lamp.place - point;
+    const float metres2 = std::max(0.02F, dot(way, way) * 1e-4F);
+    const Vec3 to_lamp = unit(way);
+    const float cosine = std::max(0.0F, dot(normal, to_lamp));
+    light += lamp.colour * (cosine * seen.lamp[l] / metres2);
+    const Vec3 half = unit(to_lamp + to_eye);
+    const float high = std::pow(std::max(0.0F, dot(normal, half)), material.sharpness);
+    shine += lamp.colour * (high * seen.lamp[l] * material.gloss * (material.sharpness + 8) / 40 / metres2);
+  }
+  // Reflected surroundings, stronger at a grazing view.
+  const float facing = clamp01(dot(normal, to_eye));
+  const float rim = material.gloss * (0.25F + 0.75F * std::pow(1 - facing, 4.0F));
+  const Vec3 mirrored = normal * (2 * facing) - to_eye;
+  shine += mix(world.ground, world.sky, 0.5F + 0.5F * mirrored.z) * (rim * open * 2);
+  return colour * light + shine + material.glow;
+}
+
+Vec3 Tracer::colour_of(const Pixel& pixel, const Visibility& seen) const {
+  const Material& material = world_.solids[static_cast<std::size_t>(pixel.id)].material;
+  Vec3 normal = pixel.normal;
+  const Vec3 colour = surface_colour(material, pixel.point, normal);
+  return lit(world_, material, pixel.point, normal, unit(view_.eye() - pixel.point), seen, colour);
+}
+
+bool Tracer::on_edge(int x, int y) const {
+  const Pixel& here = at(x, y);
+  for (const auto& [dx, dy] : {std::pair{1, 0}, std::pair{0, 1}, std::pair{-1, 0}, std::pair{0, -1}}) {
+    const int nx = std::clamp(x + dx, 0, region_.width - 1);
+    const int ny = std::clamp(y + dy, 0, region_.height - 1);
+    const Pixel& there = at(nx, ny);
+    if (there.id != here.id || (here.id >= 0 && dot(here.normal, there.normal) < 0.9F)) return true;
+  }
+  return false;
+}
+
+void Tracer::resample(int x, int y, Film& film) const {
+  Vec3 sum{};
+  float covered = 0;
+  float front = 0;
+  for (int s = 0; s < kEdgeSamples * kEdgeSamples; ++s) {
+    const float sx = (static_cast<float>(s % kEdgeSamples) + 0.5F) / kEdgeSamples;
+    const float sy = (static_cast<float>(s / kEdgeSamples) + 0.5F) / kEdgeSamples;
+    const Pixel pixel = look(static_cast<float>(region_.x + x) + sx, static_cast<float>(region_.y + y) + sy);
+    if (pixel.id < 0) {
+      sum += world_.backdrop;
+      continue;
+    }
+    // One very bright sample must not eat the edge's smoothness.
+    const Vec3 c = colour_of(pixel, carried(x, y, pixel));
+    sum += Vec3{std::min(c.x, 2.0F), std::min(c.y, 2.0F), std::min(c.z, 2.0F)};
+    covered += 1;
+    if (world_.solids[static_cast<std::size_t>(pixel.id)].front) front += 1;
+  }
+  constexpr float kShare = 1.0F / (kEdgeSamples * kEdgeSamples);
+  const auto i = static_cast<std::size_t>(y * region_.width + x);
+  film.colour[i] = sum * kShare;
+  film.alpha[i] = covered * kShare;
+  film.front[i] = front * kShare;
+}
+
+Film Tracer::run() {
+  const auto count = static_cast<std::size_t>(region_.width * region_.height);
+  Film film{region_.width, region_.height, std::vector<Vec3>(count), std::vector<float>(count),
+            std::vector<float>(count)};
+  pixels_.resize(count);
+  for (int y = 0; y < region_.height; ++y) {
+    for (int x = 0; x < region_.width; ++x)
+      pixels_[static_cast<std::size_t>(y * region_.width + x)] =
+          look(static_cast<float>(region_.x + x) + 0.5F, static_cast<float>(region_.y + y) + 0.5F);
+  }
+  seen_width_ = (region_.width + 1) / 2;
+  for (int y = 0; y < region_.height; y += 2) {
+    for (int x = 0; x < region_.width; x += 2) {
+      const Pixel& pixel = at(x, y);
+      const std::uint32_t salt = hash32(static_cast<std::uint32_t>(x), static_cast<std::uint32_t>(y));
+      seen_.push_back(pixel.id < 0 ? Visibility{} : compute_visibility(pixel, salt));
+    }
+  }
+  for (int y = 0; y < region_.height; ++y) {
+    for (int x = 0; x < region_.width; ++x) {
+      const auto i = static_cast<std::size_t>(y * region_.width + x);
+      const Pixel& pixel = pixels_[i];
+      if (on_edge(x, y)) {
+        resample(x, y, film);
+      } else if (pixel.id < 0) {
+        film.colour[i] = world_.backdrop;
+      } else {
+        film.colour[i] = colour_of(pixel, carried(x, y, pixel));
+        film.alpha[i] = 1;
+        film.front[i] = world_.solids[static_cast<std::size_t>(pixel.id)].front ? 1.0F : 0.0F;
+      }
+    }
+  }
+  return film;
+}
+
+}  // namespace
+
+Projection::Projection(const Camera& camera, Size size)
+    : eye_(camera.eye),
+      forward_(unit(camera.target - camera.eye)),
+      focal_(static_cast<float>(size.width) / 2 / std::tan(camera.view * 3.14159265F / 360)),
+      cx_(static_cast<float>(size.width) / 2),
+      cy_(static_cast<float>(size.height) / 2) {
+  right_ = unit(cross(forward_, {0, 0, 1}));
+  down_ = cross(forward_, right_);
+}
+
+Vec3 Projection::project(Vec3 point) const {
+  const Vec3 d = point - eye_;
+  const float depth = std::max(0.1F, dot(d, forward_));
+  return {cx_ + focal_ * dot(d, right_) / depth, cy_ + focal_ * dot(d, down_) / depth, depth};
+}
+
+Vec3 Projection::ray(float x_px, float y_px) const {
+  return unit(forward_ + right_ * ((x_px - cx_) / focal_) + down_ * ((y_px - cy_) / focal_));
+}
+
+Film render(const World& world, Size size, Region region) {
+  if (region.width == 0) region = {0, 0, size.width, size.height};
+  return Tracer(world, size, region).run();
+}
+
+Vec3 shade_simply(const World& world, const Material& material, Vec3 point, Vec3 normal, Vec3 towards_eye,
+                  float openness) {
+  Visibility seen;
+  seen.lamp.fill(0.4F + 0.6F * openness);
+  seen.open = openness;
+  return lit(world, material, point, normal, towards_eye, seen, material.colour);
+}
+
+}  // namespace rookery::sim
