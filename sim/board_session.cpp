@@ -17,6 +17,7 @@ constexpr auto kTuple = asio::as_tuple(use_awaitable);
 
 constexpr std::uint64_t kHugeLength = 10'737'418'240;  // 10 GiB, what a broken header once declared
 constexpr std::size_t kSegmentBytes = 1436;            // what one packet of a board carries (window 5744 / 4)
+constexpr std::chrono::milliseconds kReadyPoll{20};
 constexpr std::string_view kPage =
     "<!doctype html><title>Board</title><p>This board is being set up. Join its network first.</p>\n";
 
@@ -178,8 +179,11 @@ Board::Body::Awaitable<bool> Board::Body::answer_still(Ptr body, SessionPtr sess
   if (active.has(Fault::stall) && !co_await sleep(body, base::Microseconds(static_cast<std::int64_t>(
                                                             active.strength(Fault::stall) * 1e6))))
     co_return false;
+  while (!body->source->ready()) {
+    if (!co_await sleep(body, kReadyPoll)) co_return false;
+  }
   const base::Microseconds stamp = body->since_boot();
-  const FrameRequest request{body->wall(), stamp, active};
+  const FrameRequest request{body->wall(), stamp, body->boot, active};
   Bytes jpeg = body->source->next(request);
   if (!jpeg || jpeg->empty()) {
     (void)co_await send_text(
@@ -204,6 +208,9 @@ Board::Body::Awaitable<bool> Board::Body::answer_stream(Ptr body, SessionPtr ses
     co_return co_await send_text(body, session, text_response("200 OK", "", "text/html", std::string(kPage)));
   if (active.has(Fault::endless_header))
     co_return co_await send_rubbish(body, session, "HTTP/1.1 200 OK\r\nX-Pad: ", 4096);
+  while (!body->source->ready()) {
+    if (!co_await sleep(body, kReadyPoll)) co_return false;
+  }
   co_await stream_frames(body, session);
   co_return false;
 }
@@ -221,7 +228,7 @@ Board::Body::Awaitable<void> Board::Body::stream_frames(Ptr body, SessionPtr ses
       co_return;
     const auto frozen = [](const Body& b, const BoardPort&) { return b.frozen; };
     if (!co_await wait_while(body, &session->port, frozen)) co_return;
-    const FrameRequest request{body->wall(), body->since_boot(), active};
+    const FrameRequest request{body->wall(), body->since_boot(), body->boot, active};
     Bytes jpeg = body->source->next(request);
     // A board whose first picture fails closes without a byte of HTTP.
     if (!jpeg || jpeg->empty()) co_return;

@@ -74,6 +74,9 @@ class Canvas {
   // A sprite with its upper left corner there; opacity 0–1, gain multiplies its brightness.
   void sprite(const Sprite& sprite, float x, float y, float opacity = 1, float gain = 1,
               bool mirrored = false);
+  // The same, drawn `scale` times as large (0.2 to 1.5).
+  void sprite_scaled(const Sprite& sprite, float x, float y, float scale, float opacity = 1, float gain = 1,
+                     bool mirrored = false);
   // A filled outline; brightness changes by `slope` luma steps a pixel downward from its middle.
   void fill(std::span<const Point> outline, Ink colour, float opacity = 1, float slope = 0);
   void line(Point a, Point b, float width, Ink colour, float opacity = 1);

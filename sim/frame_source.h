@@ -14,6 +14,7 @@ namespace rookery::sim {
 struct FrameRequest {
   base::WallTime wall;            // now; drawn into scenes
   base::Microseconds since_boot;  // the exposure settles in the first seconds
+  std::uint64_t boot = 1;         // which boot of the board this is
   ActiveFaults faults;            // those that change the picture are the source's to apply
 };
 
@@ -23,6 +24,8 @@ class FrameSource {
   virtual ~FrameSource() = default;
   // The next picture. An empty picture (no bytes) means that none could be taken.
   virtual Bytes next(const FrameRequest& request) = 0;
+  // False while pictures cannot be taken yet; the board then keeps its viewer waiting. any-thread.
+  virtual bool ready() const { return true; }
   // What moved until now, for scoring detectors. any-thread.
   virtual std::vector<TruthEvent> truth() const { return {}; }
 };

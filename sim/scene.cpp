@@ -23,13 +23,11 @@ base::Result<std::unique_ptr<Scene>> make_scene(std::string_view name, std::uint
                        fmt::format("a picture of {}×{} pixels cannot be made", size.width, size.height),
                        "Give even numbers between 160×120 and 2048×1536"};
   if (name == "anvil" || name == "bobbin" || name == "cog") return make_printer(name, seed, size);
-#ifdef MORE
   if (name == "seedlings") return make_seedlings(seed, size);
   if (name == "counter") return make_counter(seed, size);
   if (name == "back-door") return make_back_door(seed, size);
   if (name == "kiln") return make_kiln(seed, size);
   if (name == "bay") return make_bay(seed, size);
-#endif
   return base::Error{base::ErrorCode::not_found, "scene", fmt::format("there is no scene \"{}\"", name),
                      fmt::format("Choose one of: {}", fmt::join(kNames, ", "))};
 }

@@ -67,6 +67,17 @@ void Mover::draw(Canvas& canvas, const Projection& view, Vec3 at, float opacity,
   canvas.sprite(sprite_, corner_.x + here.x - there.x, corner_.y + here.y - there.y, opacity, gain);
 }
 
+void Mover::draw_scaled(Canvas& canvas, const Projection& view, Vec3 at, float opacity, float gain,
+                        bool mirrored) const {
+  const Vec3 here = view.project(at);
+  const Vec3 there = view.project(place_);
+  const float scale = there.z / here.z;
+  const float left =
+      mirrored ? there.x - (corner_.x + static_cast<float>(sprite_.width)) : corner_.x - there.x;
+  canvas.sprite_scaled(sprite_, here.x + left * scale, here.y + (corner_.y - there.y) * scale, scale, opacity,
+                       gain, mirrored);
+}
+
 Region Mover::region_at(const Projection& view, Vec3 at) const {
   const Vec3 here = view.project(at);
   const Vec3 there = view.project(place_);

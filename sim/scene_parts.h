@@ -44,6 +44,9 @@ class Mover {
   // Takes a film rendered elsewhere.
   Mover(Sprite sprite, Point corner, Vec3 place);
   void draw(Canvas& canvas, const Projection& view, Vec3 at, float opacity = 1, float gain = 1) const;
+  // As it looks from here when it stands at `at`: larger when nearer.
+  void draw_scaled(Canvas& canvas, const Projection& view, Vec3 at, float opacity = 1, float gain = 1,
+                   bool mirrored = false) const;
   bool empty() const { return sprite_.width == 0; }
   Region region_at(const Projection& view, Vec3 at) const;
 
@@ -58,6 +61,21 @@ Region region_of(const std::vector<Solid>& solids, const Projection& view, Size 
 
 inline float seconds(SceneTime t) { return static_cast<float>(static_cast<double>(t.count()) * 1e-6); }
 inline SceneTime scene_seconds(double s) { return SceneTime(static_cast<std::int64_t>(s * 1e6)); }
+
+// Somebody who walks: front and back, a step in four pictures.
+class Walker {
+ public:
+  Walker() = default;
+  // Rendered as standing at `place` (feet on its z) in the light of `world`.
+  Walker(const World& world, Vec3 place, Size size, const Look& look);
+  // `steps`: steps taken so far; a whole number stands still.
+  void draw(Canvas& canvas, const Projection& view, Vec3 at, float steps, bool away, float opacity = 1,
+            float gain = 1) const;
+
+ private:
+  std::vector<Mover> towards_;
+  std::vector<Mover> away_;
+};
 
 // Something that happens once in each period, at a moment and of a kind that the seed decides.
 struct Visit {
