@@ -38,7 +38,7 @@ void blur_lines(const std::vector<std::uint8_t>& from, std::vector<std::uint8_t>
                 int lines, int stride, int radius) {
   for (int l = 0; l < lines; ++l) {
     const int base = l * stride;
-    int sum = from[static_cast<std::size_t>(base)] * (radius + 1);
+    int sum = from[static_cast<std::size_t>(base)] * radius;
     for (int i = 0; i < radius; ++i)
       sum += from[static_cast<std::size_t>(base + std::min(i, count - 1) * step)];
     for (int i = 0; i < count; ++i) {

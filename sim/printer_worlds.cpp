@@ -115,7 +115,7 @@ PrinterWorld anvil_world() {
   w.lamps = {{{-70, -60, 110}, {1.5F, 1.4F, 1.22F}, 16}, {{90, -20, 90}, {0.45F, 0.55F, 0.7F}, 26}};
   w.sky = {0.34F, 0.36F, 0.4F};
   w.ground = {0.18F, 0.14F, 0.1F};
-  w.camera = {{17, -62, 41}, {0.5F, 27, 21}, 50};
+  w.camera = {{18, -74, 46}, {0.5F, 27, 27}, 52};
   p.look = {.exposure = 0.88F, .tint = {1.03F, 1, 0.94F}};
   p.kind = PrintedKind::vase;
   p.plastic = paint(26, 150, 152, 0.32F);

@@ -36,7 +36,7 @@ World yard_world(bool open) {
   Solid hood = cylinder({0, 74, 252}, 15, 3.5F, 2, paint(44, 70, 64, 0.3F), 2);
   hood.material.casts = false;
   w.solids.push_back(hood);
-  w.solids.push_back(ellipsoid({0, 74, 244}, {7, 7, 6}, glowing({1, 0.8F, 0.5F}, 14)));
+  w.solids.push_back(ellipsoid({0, 74, 244}, {7, 7, 6}, glowing({1, 0.8F, 0.5F}, 7)));
   // Bins to the right, crates and a pot to the left, a drainpipe.
   for (const float x : {128.0F, 196.0F}) {
     w.solids.push_back(block({x - 28, 30, 6}, {x + 28, 90, 98}, paint(52, 70, 60, 0.25F), 4));
@@ -52,7 +52,8 @@ World yard_world(bool open) {
                   {9, 8, 10}, paint(58, 92, 50, 0.05F)));
   }
   w.solids.push_back(cylinder({258, 94, 240}, 6, 240, 2, paint(60, 62, 64, 0.3F)));
-  w.lamps = {{kLamp + Vec3{0, -14, -8}, {2.5F, 1.85F, 1.1F}, 5}, {{-500, -500, 700}, {1.1F, 1.5F, 2.4F}, 60}};
+  w.lamps = {{kLamp + Vec3{0, -34, -12}, {1.15F, 0.86F, 0.52F}, 5},
+             {{-500, -500, 700}, {2.2F, 3.0F, 4.8F}, 60}};
   if (open) w.lamps.push_back({{0, 40, 120}, {1.5F, 1.0F, 0.55F}, 30});
   w.sky = {0.012F, 0.016F, 0.026F};
   w.ground = {0.012F, 0.01F, 0.008F};
@@ -95,7 +96,7 @@ class BackDoor final : public Scene {
         foxes_(seed, 75, 13, 17),
         people_(seed + 5, 100, 12, 16) {
     const World shut = yard_world(false);
-    const Look look{.exposure = 1.15F, .tint = {1.0F, 0.98F, 0.97F}, .vignette = 0.35F, .bloom = 0.2F};
+    const Look look{.exposure = 1.15F, .tint = {1.0F, 0.98F, 0.97F}, .vignette = 0.35F, .bloom = 0.16F};
     shut_ = develop(render(shut, size), look);
     open_ = develop(render(yard_world(true), size), look);
     World near = shut;

@@ -12,7 +12,7 @@ World bay_world() {
   w.solids = {block({-3000, -500, -10}, {3000, 1300, 0}, paint(122, 121, 120, 0.1F, Finish::asphalt)),
               block({-900, 330, 0}, {-60, 900, 430}, wall),
               block({-920, 310, 430}, {-40, 920, 446}, paint(92, 94, 98, 0.1F)),
-              block({-470, 320, 0}, {-180, 334, 300}, paint(70, 72, 76, 0.2F)),
+              block({-470, 320, 0}, {-180, 334, 300}, paint(40, 42, 44, 0)),
               block({-500, 230, 0}, {-150, 330, 34}, paint(150, 148, 142, 0.06F, Finish::concrete), 2),
               block({-500, 228, 26}, {-150, 231, 33}, yellow),
               block({-520, 190, 318}, {-130, 334, 326}, paint(84, 96, 100, 0.2F))};
@@ -27,19 +27,17 @@ World bay_world() {
   for (int i = 0; i < 4; ++i)
     w.solids.push_back(block({-40 + 190 * static_cast<float>(i), 60, 0},
                              {-30 + 190 * static_cast<float>(i), 320, 0.6F}, paint(224, 220, 208, 0.05F), 0));
-  // A fence in front of the trees, a lamp post, pallets.
+  // A fence in front of the trees, pallets.
   for (int i = 0; i < 12; ++i)
     w.solids.push_back(block({-40 + 130 * static_cast<float>(i), 848, 0},
                              {-32 + 130 * static_cast<float>(i), 856, 120},
                              paint(112, 92, 70, 0.05F, Finish::planks)));
   for (const float z : {40.0F, 92.0F})
     w.solids.push_back(block({-60, 850, z}, {1500, 854, z + 14}, paint(124, 102, 78, 0.05F, Finish::wood)));
-  w.solids.push_back(cylinder({420, 700, 260}, 7, 260, 2, paint(96, 100, 104, 0.3F)));
-  w.solids.push_back(box({380, 700, 516}, {52, 12, 7}, paint(96, 100, 104, 0.3F), 2));
   for (int i = 0; i < 4; ++i)
-    w.solids.push_back(box({330, 350, 9 + 17 * static_cast<float>(i)}, {60, 42, 6},
+    w.solids.push_back(box({700, 560, 9 + 17 * static_cast<float>(i)}, {60, 42, 6},
                            paint(176, 142, 98, 0.05F, Finish::wood), 1, 0.1F * static_cast<float>(i % 3)));
-  w.solids.push_back(box({326, 350, 96}, {44, 34, 26}, paint(170, 134, 92, 0.05F), 1, 0.2F));
+  w.solids.push_back(box({696, 560, 96}, {44, 34, 26}, paint(170, 134, 92, 0.05F), 1, 0.2F));
   w.lamps = {{{900, -900, 1500}, {330, 305, 265}, 70}};
   w.sky = {0.42F, 0.5F, 0.62F};
   w.ground = {0.2F, 0.18F, 0.16F};
@@ -145,8 +143,8 @@ class Bay final : public Scene {
     Film film = render(world, size);
     paint_outdoors(film, seed_, view_);
     still_ = develop(film, look);
-    van_ = Mover(world, van({90, 140, 0}), {90, 140, 0}, size, look);
-    walker_ = Walker(world, {-120, 190, 0}, size, look);
+    van_ = Mover(world, van({170, 330, 0}), {170, 330, 0}, size, look);
+    walker_ = Walker(world, {-120, 200, 0}, size, look);
   }
 
   void draw(Canvas& canvas, SceneTime t) override {
@@ -183,7 +181,7 @@ class Bay final : public Scene {
     const bool leaving = into > length - kDrive;
     const float u = leaving ? (length - into) / kDrive : std::min(1.0F, into / kDrive);
     const float ease = 1 - (1 - u) * (1 - u);
-    const Vec3 at{mix(1050.0F, 90.0F, ease), 140, u < 1 ? 0.8F * std::sin(into * 9) : 0.0F};
+    const Vec3 at{mix(1250.0F, 170.0F, ease), 330, u < 1 ? 0.8F * std::sin(into * 9) : 0.0F};
     const Vec3 middle = view_.project({at.x + 35, at.y - 60, 0});
     const float px = view_.scale(middle.z);
     canvas.shadow({middle.x - 20 * px, middle.y}, 330 * px, 66 * px, 0.75F);
@@ -192,7 +190,7 @@ class Bay final : public Scene {
       const float way = into - kDrive - 2;
       const float to_and_fro = std::fabs(std::fmod(way / 7, 2.0F) - 1);
       const bool away = std::fmod(way / 7, 2.0F) < 1;
-      walker_.draw(canvas, view_, {mix(-330.0F, -125.0F, to_and_fro), 205, 0}, way * 1.8F, away,
+      walker_.draw(canvas, view_, {mix(-330.0F, -75.0F, to_and_fro), 200, 0}, way * 1.8F, away,
                    smooth(0, 1, way));
     }
     van_.draw(canvas, view_, at);

@@ -57,7 +57,7 @@ World kiln_world() {
   w.solids.push_back(capsule({84, 66, 74}, {106, 70, 75}, 5, paint(180, 130, 70, 0.05F)));
   w.solids.push_back(cylinder({150, 40, 22}, 20, 22, 2, paint(70, 84, 96, 0.3F), 1.5F));
   w.solids.push_back(block({-60, 96, 262}, {90, 108, 268}, glowing({0.85F, 0.93F, 1}, 2.2F)));
-  w.lamps = {{{15, 60, 258}, {2.1F, 2.1F, 2.1F}, 30}, {kSpy + Vec3{0, -16, -2}, {0.34F, 0.1F, 0.02F}, 5}};
+  w.lamps = {{{15, 60, 258}, {3.0F, 3.1F, 3.2F}, 30}, {kSpy + Vec3{0, -16, -2}, {0.1F, 0.03F, 0.006F}, 5}};
   w.sky = {0.1F, 0.11F, 0.13F};
   w.ground = {0.09F, 0.07F, 0.05F};
   w.camera = {{34, -215, 138}, {-12, 60, 84}, 56};
@@ -81,8 +81,8 @@ class Kiln final : public Scene {
     const float px = view_.scale(spy.z);
     const float flicker = 0.85F + 0.1F * noise1(s * 7, seed_) + 0.06F * std::sin(s * 13.7F);
     const Ink hot = ink(255, static_cast<int>(110 + 90 * heat), static_cast<int>(30 + 60 * heat));
-    canvas.glow({spy.x, spy.y}, 46 * px, 46 * px, scaled(hot, 0.95F), 0.55F * heat * flicker);
-    canvas.glow({spy.x, spy.y}, 13 * px, 13 * px, hot, 0.9F * heat * flicker);
+    canvas.glow({spy.x, spy.y}, 34 * px, 34 * px, scaled(hot, 0.95F), 0.12F * heat * flicker);
+    canvas.glow({spy.x, spy.y}, 9 * px, 9 * px, hot, 0.6F * heat * flicker);
     canvas.disc({spy.x, spy.y}, 3.1F * px, 3.1F * px,
                 scaled(ink(255, 214, 120), 0.55F + 0.45F * heat * flicker));
     const Vec3 floor = view_.project({-20, -40, 0});
@@ -123,9 +123,9 @@ class Kiln final : public Scene {
     const int degrees = 640 + static_cast<int>(620 * std::fmod(s / kFiring + 0.2, 1.0));
     const Vec3 at = view_.project({83, 130.5F, 166});
     const float px = view_.scale(at.z);
-    const std::string text = fmt::format("{:4}C", degrees);
+    const std::string text = fmt::format("{}C", degrees);
     canvas.glow({at.x + 15 * px, at.y + 7 * px}, 26 * px, 15 * px, ink(255, 60, 40), 0.25F);
-    canvas.text({at.x + 2 * px, at.y + 2 * px}, 11 * px, text, ink(255, 92, 66));
+    canvas.text({at.x + 1.5F * px, at.y + 3.5F * px}, 7.2F * px, text, ink(255, 92, 66));
   }
 
   std::uint32_t seed_;

@@ -1,10 +1,11 @@
 #include "sim/scene_parts.h"
 
+#include "sim/trace_solids.h"
+
 namespace rookery::sim {
 namespace {
 
-void widen(Region& region, Point& low, Point& high, Vec3 p, bool& first) {
-  (void)region;
+void widen(Point& low, Point& high, Vec3 p, bool& first) {
   if (first) {
     low = high = {p.x, p.y};
     first = false;
@@ -21,23 +22,12 @@ Region region_of(const std::vector<Solid>& solids, const Projection& view, Size 
   Point high;
   bool first = true;
   for (const Solid& solid : solids) {
-    Vec3 a = solid.centre;
-    Vec3 b = solid.centre;
-    float reach = solid.radius;
-    if (solid.shape == Shape::capsule) {
-      b = solid.half;
-    } else {
-      reach = solid.shape == Shape::cylinder ? std::max(solid.half.x, solid.half.y)
-                                             : std::max({solid.half.x, solid.half.y, solid.half.z});
-    }
-    const bool square = solid.shape == Shape::box && solid.yaw == 0;
-    const Vec3 r = square ? solid.half : Vec3{reach, reach, reach};
-    for (const Vec3& end : {a, b}) {
-      for (int k = 0; k < 8; ++k) {
-        const Vec3 corner = end + r * Vec3{(k & 1) != 0 ? 1.0F : -1.0F, (k & 2) != 0 ? 1.0F : -1.0F,
-                                           (k & 4) != 0 ? 1.0F : -1.0F};
-        widen(region, low, high, view.project(corner), first);
-      }
+    const Bounds bounds = bounds_of(solid);
+    for (int k = 0; k < 8; ++k) {
+      const Vec3 corner{(k & 1) != 0 ? bounds.low.x : bounds.high.x,
+                        (k & 2) != 0 ? bounds.low.y : bounds.high.y,
+                        (k & 4) != 0 ? bounds.low.z : bounds.high.z};
+      widen(low, high, view.project(corner), first);
     }
   }
   region.x = std::clamp(static_cast<int>(low.x) - 2, -size.width, 2 * size.width);

@@ -2,9 +2,10 @@
 // to the others between pixels of the same solid; only pixels on edges are sampled more than once.
 #include "sim/trace.h"
 
+#include <algorithm>
 #include <array>
 #include <limits>
-#include <optional>
+#include <span>
 
 #include "sim/trace_solids.h"
 
@@ -12,8 +13,8 @@ namespace rookery::sim {
 namespace {
 
 constexpr int kMaxLamps = 3;
-constexpr int kShadowRays = 6;
-constexpr int kOpenRays = 8;
+constexpr int kShadowRays = 4;
+constexpr int kOpenRays = 5;
 constexpr int kEdgeSamples = 3;  // squared
 constexpr float kReach = 60;     // how far occlusion is looked for, cm
 
@@ -39,14 +40,22 @@ Vec3 direction_around(Vec3 n, float u, float v) {
 class Tracer {
  public:
   Tracer(const World& world, Size size, Region region)
-      : world_(world), view_(world.camera, size), region_(region) {}
+      : world_(world), view_(world.camera, size), region_(region) {
+    for (std::size_t i = 0; i < world.solids.size(); ++i) {
+      bounds_.push_back(bounds_of(world.solids[i]));
+      all_.push_back(static_cast<int>(i));
+    }
+  }
 
   Film run();
 
  private:
-  Pixel look(float x, float y) const;
+  Pixel look(float x, float y, std::span<const int> among) const;
   Visibility compute_visibility(const Pixel& pixel, std::uint32_t salt) const;
-  bool blocked(Vec3 from, Vec3 direction, float distance) const;
+  // Which solids can throw a shadow from a lamp, or stand near enough to take light from above.
+  void gather_between(Vec3 from, Vec3 to, float slack) const;
+  void gather_near(Vec3 point, float reach) const;
+  bool blocked(Vec3 from, Vec3 direction, float distance) const;  // by those gathered
   Visibility carried(int x, int y, const Pixel& pixel) const;
   Vec3 colour_of(const Pixel& pixel, const Visibility& seen) const;
   bool on_edge(int x, int y) const;
@@ -56,20 +65,23 @@ class Tracer {
   const World& world_;
   Projection view_;
   Region region_;
+  std::vector<Bounds> bounds_;
+  std::vector<int> all_;
+  mutable std::vector<int> gathered_;  // scratch of one thread
   std::vector<Pixel> pixels_;
   std::vector<Visibility> seen_;  // every second pixel
   int seen_width_ = 0;
 };
 
-Pixel Tracer::look(float x, float y) const {
+Pixel Tracer::look(float x, float y, std::span<const int> among) const {
   const Vec3 direction = view_.ray(x, y);
   Pixel pixel;
   float nearest = std::numeric_limits<float>::max();
-  for (std::size_t i = 0; i < world_.solids.size(); ++i) {
-    const float t = hit_distance(world_.solids[i], view_.eye(), direction);
+  for (const int i : among) {
+    const float t = hit_distance(world_.solids[static_cast<std::size_t>(i)], view_.eye(), direction);
     if (t > 0 && t < nearest) {
       nearest = t;
-      pixel.id = static_cast<int>(i);
+      pixel.id = i;
     }
   }
   if (pixel.id >= 0) {
@@ -80,12 +92,41 @@ Pixel Tracer::look(float x, float y) const {
 }
 
 bool Tracer::blocked(Vec3 from, Vec3 direction, float distance) const {
-  for (const Solid& solid : world_.solids) {
-    if (!solid.material.casts) continue;
-    const float t = hit_distance(solid, from, direction);
+  for (const int i : gathered_) {
+    const float t = hit_distance(world_.solids[static_cast<std::size_t>(i)], from, direction);
     if (t > 0 && t < distance) return true;
   }
   return false;
+}
+
+void Tracer::gather_between(Vec3 from, Vec3 to, float slack) const {
+  gathered_.clear();
+  const Vec3 way = to - from;
+  const auto inverse = [](float d) { return 1 / (std::fabs(d) < 1e-6F ? 1e-6F : d); };
+  const Vec3 by{inverse(way.x), inverse(way.y), inverse(way.z)};
+  for (const int i : all_) {
+    if (!world_.solids[static_cast<std::size_t>(i)].material.casts) continue;
+    const Bounds& b = bounds_[static_cast<std::size_t>(i)];
+    const Vec3 one = (b.low - Vec3{slack, slack, slack} - from) * by;
+    const Vec3 two = (b.high + Vec3{slack, slack, slack} - from) * by;
+    const float enter =
+        std::max({std::min(one.x, two.x), std::min(one.y, two.y), std::min(one.z, two.z), 0.0F});
+    const float leave =
+        std::min({std::max(one.x, two.x), std::max(one.y, two.y), std::max(one.z, two.z), 1.0F});
+    if (enter <= leave) gathered_.push_back(i);
+  }
+}
+
+void Tracer::gather_near(Vec3 point, float reach) const {
+  gathered_.clear();
+  for (const int i : all_) {
+    if (!world_.solids[static_cast<std::size_t>(i)].material.casts) continue;
+    const Bounds& b = bounds_[static_cast<std::size_t>(i)];
+    const Vec3 off{std::max({b.low.x - point.x, 0.0F, point.x - b.high.x}),
+                   std::max({b.low.y - point.y, 0.0F, point.y - b.high.y}),
+                   std::max({b.low.z - point.z, 0.0F, point.z - b.high.z})};
+    if (dot(off, off) < reach * reach) gathered_.push_back(i);
+  }
 }
 
 Visibility Tracer::compute_visibility(const Pixel& pixel, std::uint32_t salt) const {
@@ -94,6 +135,7 @@ Visibility Tracer::compute_visibility(const Pixel& pixel, std::uint32_t salt) co
   for (std::size_t l = 0; l < world_.lamps.size(); ++l) {
     const Lamp& lamp = world_.lamps[l];
     int free = 0;
+    gather_between(from, lamp.place, lamp.radius);
     for (std::uint32_t s = 0; s < kShadowRays; ++s) {
       const Vec3 jitter{hash01(salt, s * 8 + 1) - 0.5F, hash01(salt, s * 8 + 2) - 0.5F,
                         hash01(salt, s * 8 + 3) - 0.5F};
@@ -104,6 +146,7 @@ Visibility Tracer::compute_visibility(const Pixel& pixel, std::uint32_t salt) co
     seen.lamp[l] = static_cast<float>(free) / kShadowRays;
   }
   float open = 0;
+  gather_near(from, kReach);
   for (std::uint32_t s = 0; s < kOpenRays; ++s) {
     const float u = (static_cast<float>(s) + hash01(salt, s * 8 + 5)) / kOpenRays;
     const Vec3 way = direction_around(pixel.normal, u, hash01(salt, s * 8 + 6));
@@ -152,7 +195,9 @@ Vec3 lit(const World& world, const Material& material, Vec3 point, Vec3 normal, 
     const float cosine = std::max(0.0F, dot(normal, to_lamp));
     light += lamp.colour * (cosine * seen.lamp[l] / metres2);
     const Vec3 half = unit(to_lamp + to_eye);
-    const float high = std::pow(std::max(0.0F, dot(normal, half)), material.sharpness);
+    const float facing_lamp = dot(normal, half);
+    if (facing_lamp < 0.5F) continue;  // too dim to see, and the power is dear
+    const float high = std::pow(facing_lamp, material.sharpness);
     shine += lamp.colour * (high * seen.lamp[l] * material.gloss * (material.sharpness + 8) / 40 / metres2);
   }
   // Reflected surroundings, stronger at a grazing view.
@@ -182,19 +227,38 @@ bool Tracer::on_edge(int x, int y) const {
 }
 
 void Tracer::resample(int x, int y, Film& film) const {
+  // Only solids that were met close by can share this pixel.
+  std::array<int, 25> among{};
+  std::size_t count = 0;
+  for (int ny = std::max(0, y - 2); ny <= std::min(region_.height - 1, y + 2); ++ny) {
+    for (int nx = std::max(0, x - 2); nx <= std::min(region_.width - 1, x + 2); ++nx) {
+      const int id = at(nx, ny).id;
+      if (id >= 0 && std::find(among.begin(), among.begin() + count, id) == among.begin() + count)
+        among[count++] = id;
+    }
+  }
+  int known = -1;
+  Vec3 known_normal{};
+  Visibility known_seen;
   Vec3 sum{};
   float covered = 0;
   float front = 0;
   for (int s = 0; s < kEdgeSamples * kEdgeSamples; ++s) {
     const float sx = (static_cast<float>(s % kEdgeSamples) + 0.5F) / kEdgeSamples;
     const float sy = (static_cast<float>(s / kEdgeSamples) + 0.5F) / kEdgeSamples;
-    const Pixel pixel = look(static_cast<float>(region_.x + x) + sx, static_cast<float>(region_.y + y) + sy);
+    const Pixel pixel = look(static_cast<float>(region_.x + x) + sx, static_cast<float>(region_.y + y) + sy,
+                             std::span<const int>(among.data(), count));
     if (pixel.id < 0) {
       sum += world_.backdrop;
       continue;
     }
     // One very bright sample must not eat the edge's smoothness.
-    const Vec3 c = colour_of(pixel, carried(x, y, pixel));
+    if (pixel.id != known || dot(pixel.normal, known_normal) < 0.9F) {
+      known_seen = carried(x, y, pixel);
+      known = pixel.id;
+      known_normal = pixel.normal;
+    }
+    const Vec3 c = colour_of(pixel, known_seen);
     sum += Vec3{std::min(c.x, 2.0F), std::min(c.y, 2.0F), std::min(c.z, 2.0F)};
     covered += 1;
     if (world_.solids[static_cast<std::size_t>(pixel.id)].front) front += 1;
@@ -214,7 +278,7 @@ Film Tracer::run() {
   for (int y = 0; y < region_.height; ++y) {
     for (int x = 0; x < region_.width; ++x)
       pixels_[static_cast<std::size_t>(y * region_.width + x)] =
-          look(static_cast<float>(region_.x + x) + 0.5F, static_cast<float>(region_.y + y) + 0.5F);
+          look(static_cast<float>(region_.x + x) + 0.5F, static_cast<float>(region_.y + y) + 0.5F, all_);
   }
   seen_width_ = (region_.width + 1) / 2;
   for (int y = 0; y < region_.height; y += 2) {

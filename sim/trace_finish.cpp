@@ -4,9 +4,7 @@
 namespace rookery::sim {
 namespace {
 
-std::uint32_t cell(float v) {
-  return static_cast<std::uint32_t>(static_cast<std::int32_t>(std::floor(v)) + 100000);
-}
+std::uint32_t cell(float v) { return static_cast<std::uint32_t>(floor_int(v) + 100000); }
 
 float lattice(int x, int y, int z) {
   return hash01(hash32(static_cast<std::uint32_t>(x), static_cast<std::uint32_t>(y)),
@@ -20,7 +18,7 @@ Vec3 wood(Vec3 c, float along, float across, float depth) {
   const float grain = noise3({(along + shift) * 0.12F, across * 5, depth * 5});
   const float tone =
       0.72F + 0.35F * std::fabs(std::sin(rings * 22)) * 0.5F + 0.22F * grain + 0.18F * hash01(board, 3);
-  const float in_board = across / 14 - std::floor(across / 14);
+  const float in_board = fraction(across / 14);
   const float seam = smooth(0, 0.03F, in_board) * smooth(0, 0.03F, 1 - in_board);
   return c * (tone * (0.35F + 0.65F * seam));
 }
@@ -29,8 +27,8 @@ Vec3 brick(Vec3 c, Vec3 p, Vec3& n) {
   const float course = p.z / 7.5F;
   const float run =
       (std::fabs(n.x) > std::fabs(n.y) ? p.y : p.x) / 23 + (cell(course) % 2 == 0 ? 0.5F : 0.0F);
-  const float fz = course - std::floor(course);
-  const float fx = run - std::floor(run);
+  const float fz = fraction(course);
+  const float fx = fraction(run);
   const float wobble = 0.02F * (noise3(p * 0.8F) - 0.5F);
   const float edge = std::min(std::min(fz, 1 - fz) * 7.5F, std::min(fx, 1 - fx) * 23.0F) + wobble * 10;
   const float face = smooth(0.35F, 0.8F, edge);
@@ -42,16 +40,16 @@ Vec3 brick(Vec3 c, Vec3 p, Vec3& n) {
 }
 
 Vec3 pegboard(Vec3 c, Vec3 p) {
-  const float fx = p.x / 2.5F - std::floor(p.x / 2.5F) - 0.5F;
-  const float fz = p.z / 2.5F - std::floor(p.z / 2.5F) - 0.5F;
+  const float fx = fraction(p.x / 2.5F) - 0.5F;
+  const float fz = fraction(p.z / 2.5F) - 0.5F;
   const float r = std::sqrt(fx * fx + fz * fz);
   const float tone = 0.9F + 0.2F * (fbm3(p * 0.15F) - 0.5F) + 0.06F * noise3(p * 4);
   return c * (tone * (0.3F + 0.7F * smooth(0.1F, 0.17F, r)));
 }
 
 Vec3 tiles(Vec3 c, Vec3 p) {
-  const float fx = p.x / 30 - std::floor(p.x / 30);
-  const float fy = p.y / 30 - std::floor(p.y / 30);
+  const float fx = fraction(p.x / 30);
+  const float fy = fraction(p.y / 30);
   const float edge = std::min(std::min(fx, 1 - fx), std::min(fy, 1 - fy)) * 30;
   const float tone = 0.85F + 0.2F * hash01(cell(p.x / 30), cell(p.y / 30)) + 0.15F * (fbm3(p * 0.3F) - 0.5F);
   return c * (tone * (0.6F + 0.4F * smooth(0.2F, 0.6F, edge)));
@@ -60,16 +58,13 @@ Vec3 tiles(Vec3 c, Vec3 p) {
 }  // namespace
 
 float noise3(Vec3 p) {
-  const float fx = std::floor(p.x);
-  const float fy = std::floor(p.y);
-  const float fz = std::floor(p.z);
-  const int x = static_cast<int>(fx);
-  const int y = static_cast<int>(fy);
-  const int z = static_cast<int>(fz);
+  const int x = floor_int(p.x);
+  const int y = floor_int(p.y);
+  const int z = floor_int(p.z);
   const auto ease = [](float t) { return t * t * (3 - 2 * t); };
-  const float u = ease(p.x - fx);
-  const float v = ease(p.y - fy);
-  const float w = ease(p.z - fz);
+  const float u = ease(p.x - static_cast<float>(x));
+  const float v = ease(p.y - static_cast<float>(y));
+  const float w = ease(p.z - static_cast<float>(z));
   const auto row = [&](int yy, int zz) { return mix(lattice(x, yy, zz), lattice(x + 1, yy, zz), u); };
   return mix(mix(row(y, z), row(y + 1, z), v), mix(row(y, z + 1), row(y + 1, z + 1), v), w);
 }
@@ -86,9 +81,8 @@ float fbm3(Vec3 p) {
 }
 
 float noise1(float x, std::uint32_t seed) {
-  const float f = std::floor(x);
-  const auto i = static_cast<std::uint32_t>(static_cast<std::int32_t>(f));
-  const float t = x - f;
+  const auto i = static_cast<std::uint32_t>(floor_int(x));
+  const float t = fraction(x);
   return mix(hash01(i, seed), hash01(i + 1, seed), t * t * (3 - 2 * t));
 }
 

@@ -117,6 +117,32 @@ Vec3 cylinder_normal(Vec3 p, float radius, float half, float bevel) {
 
 }  // namespace
 
+Bounds bounds_of(const Solid& solid) {
+  const Vec3 c = solid.centre;
+  Vec3 half = solid.half;
+  switch (solid.shape) {
+    case Shape::box: {
+      const float cosine = std::fabs(std::cos(solid.yaw));
+      const float sine = std::fabs(std::sin(solid.yaw));
+      half = {cosine * solid.half.x + sine * solid.half.y, sine * solid.half.x + cosine * solid.half.y,
+              solid.half.z};
+      break;
+    }
+    case Shape::cylinder:
+      half = back_from_axis({solid.half.x, solid.half.x, solid.half.y}, solid.axis);
+      break;
+    case Shape::ellipsoid:
+      break;
+    case Shape::capsule: {
+      const Vec3 d = solid.half;
+      const Vec3 r{solid.radius, solid.radius, solid.radius};
+      return {Vec3{std::min(c.x, d.x), std::min(c.y, d.y), std::min(c.z, d.z)} - r,
+              Vec3{std::max(c.x, d.x), std::max(c.y, d.y), std::max(c.z, d.z)} + r};
+    }
+  }
+  return {c - half, c + half};
+}
+
 float hit_distance(const Solid& solid, Vec3 from, Vec3 direction) {
   switch (solid.shape) {
     case Shape::box:

@@ -5,6 +5,13 @@
 
 namespace rookery::sim {
 
+// The upright box round a solid.
+struct Bounds {
+  Vec3 low;
+  Vec3 high;
+};
+Bounds bounds_of(const Solid& solid);
+
 // Distance along the unit direction to the first surface in front of `from`; ≤ 0 when there is none.
 float hit_distance(const Solid& solid, Vec3 from, Vec3 direction);
 // The surface's unit normal at a point on it, rounded near the edges by the bevel.

@@ -32,6 +32,13 @@ inline float smooth(float low, float high, float v) {
   return t * t * (3 - 2 * t);
 }
 
+// std::floor is a library call on plain x86-64; this is not. |v| < 2³¹.
+inline int floor_int(float v) {
+  const int i = static_cast<int>(v);
+  return static_cast<float>(i) > v ? i - 1 : i;
+}
+inline float fraction(float v) { return v - static_cast<float>(floor_int(v)); }
+
 inline std::uint32_t hash32(std::uint32_t v) {
   v ^= v >> 16;
   v *= 0x7FEB352DU;

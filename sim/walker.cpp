@@ -9,7 +9,7 @@ constexpr int kPhases = 4;
 // Standing at the origin's place, facing the viewer (−y) or away from it.
 std::vector<Solid> person(Vec3 at, float phase, bool away) {
   const Material coat = paint(58, 82, 112, 0.06F);
-  const Material apron = paint(150, 118, 78, 0.05F);
+  const Material apron = paint(188, 162, 124, 0.03F);
   const Material trousers = paint(46, 48, 56, 0.05F);
   const Material skin = paint(198, 150, 122, 0.1F);
   const Material hair = paint(58, 40, 30, 0.15F);
@@ -39,7 +39,7 @@ std::vector<Solid> person(Vec3 at, float phase, bool away) {
       capsule(p(0, 0, 148 + bob), p(0, 1, 156 + bob), 5.5F, skin),
       ellipsoid(p(0, 2, 167 + bob), {9, 10.5F, 12.5F}, skin),
       ellipsoid(p(0, -2, 171 + bob), {10, 10.5F, 11}, hair)};
-  if (!away) body.push_back(ellipsoid(p(0, 3, 108 + bob), {15, 12.5F, 28}, apron));
+  if (!away) body.push_back(ellipsoid(p(0, 3.4F, 106 + bob), {18, 13.2F, 38}, apron));
   return body;
 }
 

@@ -77,5 +77,169 @@ TEST(Board, HandsOutAStillOnItsOtherPort) {
   EXPECT_EQ(board.counts().stills_sent, 1U);
 }
 
+using Tcp = boost::asio::ip::tcp;
+
+// A viewer that asks for a path and reads until `enough` bytes, the end, or ten seconds.
+class Viewer {
+ public:
+  Viewer(const std::string& address, std::string_view ask) {
+    const std::size_t colon = address.rfind(':');
+    const std::size_t slash = address.find('/', colon);
+    const int port = std::stoi(address.substr(colon + 1, slash - colon - 1));
+    socket_.connect(Tcp::endpoint(boost::asio::ip::address_v4::loopback(), static_cast<std::uint16_t>(port)));
+    const std::string path(ask.empty() ? address.substr(slash) : std::string(ask));
+    boost::asio::write(socket_, boost::asio::buffer("GET " + path + " HTTP/1.1\r\nHost: board\r\n\r\n"));
+  }
+  // True when more than `size` bytes have come in all before the deadline.
+  bool hears(std::size_t size, std::chrono::milliseconds deadline = std::chrono::seconds(10)) {
+    bool expired = false;
+    boost::asio::steady_timer timer(context_, deadline);
+    timer.async_wait([&](auto error) {
+      expired = !error;
+      if (expired) socket_.cancel();
+    });
+    while (!expired && !ended_ && got_.size() <= size) {
+      socket_.async_read_some(boost::asio::buffer(block_), [&](auto error, std::size_t n) {
+        got_.append(block_.data(), n);
+        error_ = error;
+        ended_ = error && error != boost::asio::error::operation_aborted;
+      });
+      context_.restart();
+      while (context_.run_one() > 0 && !expired && !ended_ && got_.size() <= size) break;
+    }
+    timer.cancel();
+    context_.restart();
+    socket_.cancel();
+    context_.poll();
+    return got_.size() > size;
+  }
+  void leave() { socket_.close(); }
+  bool ended() const { return ended_; }
+  boost::system::error_code error() const { return error_; }
+  const std::string& got() const { return got_; }
+
+ private:
+  boost::asio::io_context context_;
+  Tcp::socket socket_{context_};
+  std::array<char, 65536> block_{};
+  std::string got_;
+  boost::system::error_code error_;
+  bool ended_ = false;
+};
+
+TEST(Board, ASecondViewerHearsNothingUntilTheFirstLeaves) {
+  test::Running running;
+  Board board(running.executor(), quick(), std::make_shared<ListSource>(three_pictures()));
+  ASSERT_TRUE(board.start());
+  Viewer first(board.stream_address(), "");
+  ASSERT_TRUE(first.hears(2000));
+  Viewer second(board.stream_address(), "");
+  EXPECT_FALSE(second.hears(0, std::chrono::milliseconds(300)));
+  EXPECT_TRUE(first.hears(first.got().size() + 5000));
+  EXPECT_EQ(board.counts().most_streams, 2U);
+  EXPECT_EQ(board.counts().streams_served, 1U);
+  first.leave();
+  EXPECT_TRUE(second.hears(2000));
+  EXPECT_EQ(board.counts().streams_served, 2U);
+}
+
+TEST(Board, OnOnePortStillsWaitWhileSomebodyStreams) {
+  test::Running running;
+  BoardOptions options = quick();
+  options.one_port = true;
+  Board board(running.executor(), options, std::make_shared<ListSource>(three_pictures()));
+  ASSERT_TRUE(board.start());
+  Viewer viewer(board.stream_address(), "");
+  ASSERT_TRUE(viewer.hears(2000));
+  Viewer still(board.still_address(), "");
+  EXPECT_FALSE(still.hears(0, std::chrono::milliseconds(300)));
+  viewer.leave();
+  EXPECT_TRUE(still.hears(500));
+}
+
+TEST(Board, AsksForNameAndPassword) {
+  for (const auto& [kind, flag] :
+       {std::pair{SignIn::basic, "--basic"}, std::pair{SignIn::digest_md5, "--digest"},
+        std::pair{SignIn::digest_sha256, "--digest"}}) {
+    test::Running running;
+    BoardOptions options = quick();
+    options.sign_in = kind;
+    options.user = "keeper";
+    options.password = "tide: 7";
+    Board board(running.executor(), options, std::make_shared<ListSource>(three_pictures()));
+    ASSERT_TRUE(board.start());
+    const std::string status = " -s -o /dev/null -w '%{http_code}' --max-time 10 ";
+    EXPECT_EQ(
+        output_of("curl " + std::string(flag) + " -u 'keeper:tide: 7'" + status + board.still_address()),
+        "200");
+    EXPECT_EQ(output_of("curl " + std::string(flag) + " -u keeper:wrong" + status + board.still_address()),
+              "401");
+    EXPECT_EQ(output_of("curl" + status + board.still_address()), "401");
+    EXPECT_GE(board.counts().denied, 2U);
+  }
+}
+
+TEST(Board, RedirectsToItsStream) {
+  test::Running running;
+  BoardOptions options = quick();
+  options.frames_until_close = 1;
+  Board board(running.executor(), options, std::make_shared<ListSource>(three_pictures()));
+  ASSERT_TRUE(board.start());
+  EXPECT_NE(
+      output_of("curl -sL --max-time 10 " + board.redirect_address()).find(text_of(three_pictures()[0])),
+      std::string::npos);
+}
+
+TEST(Board, WireFaultsAreSeenOnTheWire) {
+  test::Running running;
+  Board board(running.executor(), quick(), std::make_shared<ListSource>(three_pictures()));
+  ASSERT_TRUE(board.start());
+  board.faults().once(Fault::html);
+  EXPECT_NE(output_of("curl -s --max-time 10 " + board.stream_address()).find("<title>"), std::string::npos);
+  board.faults().once(Fault::huge_length);
+  Viewer huge(board.stream_address(), "");
+  EXPECT_TRUE(huge.hears(40000));
+  EXPECT_NE(huge.got().find("Content-Length: 10737418240"), std::string::npos);
+  huge.leave();
+  board.faults().once(Fault::endless_header);
+  Viewer endless(board.stream_address(), "");
+  EXPECT_TRUE(endless.hears(20000));
+  EXPECT_EQ(endless.got().find("\r\n\r\n"), std::string::npos);
+  endless.leave();
+  Viewer reset(board.stream_address(), "");
+  EXPECT_TRUE(reset.hears(2000));
+  board.faults().once(Fault::reset);
+  EXPECT_FALSE(reset.hears(100'000'000));
+  EXPECT_EQ(reset.error(), boost::asio::error::connection_reset);
+  const auto truth = board.truth();
+  EXPECT_EQ(std::count_if(truth.begin(), truth.end(), [](const auto& e) { return e.what == "fault reset"; }),
+            1);
+}
+
+TEST(Board, AFrozenBoardSaysNothingUntilPowerIsCycled) {
+  test::Running running;
+  Board board(running.executor(), quick(), std::make_shared<ListSource>(three_pictures()));
+  ASSERT_TRUE(board.start());
+  Viewer viewer(board.stream_address(), "");
+  ASSERT_TRUE(viewer.hears(2000));
+  board.faults().turn_on(Fault::freeze);
+  // What was on its way still comes; then there is silence on an open connection.
+  while (viewer.hears(viewer.got().size(), std::chrono::milliseconds(300))) {
+  }
+  EXPECT_FALSE(viewer.ended());
+  board.faults().turn_off(Fault::freeze);
+  EXPECT_FALSE(viewer.hears(viewer.got().size(), std::chrono::milliseconds(300)));
+  board.cycle_power(std::chrono::milliseconds(1));
+  EXPECT_FALSE(viewer.hears(viewer.got().size()));
+  EXPECT_TRUE(viewer.ended());
+  // It boots anew on the same ports; curl tries again until it is there.
+  const std::string still = output_of(
+      "curl -s --retry 20 --retry-connrefused --retry-delay 0 --max-time 10 " + board.still_address());
+  const std::vector<Bytes> pictures = three_pictures();
+  EXPECT_TRUE(
+      std::any_of(pictures.begin(), pictures.end(), [&](const Bytes& p) { return text_of(p) == still; }));
+  EXPECT_EQ(board.counts().boots, 2U);
+}
+
 }  // namespace
 }  // namespace rookery::sim
