@@ -50,7 +50,8 @@ export function PlayerPanel({ camera, at, selection, keptRound }: Props) {
   const liveAt = useLivePicture(camera.name, canvas, width, state.mode === "live");
 
   const mark = (which: "from" | "to"): void => {
-    selection.value = marked(selection.value, which, state.at ?? stationNow());
+    // The player's own state, not the one last drawn: two keys may come between two drawings.
+    selection.value = marked(selection.value, which, player.state.value.at ?? stationNow());
   };
   const onKeyDown = (event: KeyboardEvent): void => {
     if (event.altKey || event.ctrlKey || event.metaKey || isOwnKey(event)) return;
