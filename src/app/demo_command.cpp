@@ -1,9 +1,6 @@
 #include "app/demo_command.h"
 
-#include <thread>
-
 #include <fmt/format.h>
-
 #include <sodium.h>
 
 #include "cli/serving.h"
@@ -19,45 +16,17 @@ struct DemoArgs {
   std::filesystem::path page_dir;
 };
 
-// Where the demo's boards run: an I/O context and a thread of their own, as if they were other computers.
-class Boards {
- public:
-  explicit Boards(std::uint64_t seed) : workshop_(io_, seed) {}
-  ~Boards() {
-    workshop_.stop();
-    io_.stop();
-    if (thread_.joinable()) thread_.join();
-  }
-  Boards(const Boards&) = delete;
-  Boards& operator=(const Boards&) = delete;
-
-  base::Result<void> start() {
-    if (auto started = workshop_.start(); !started) return started;
-    thread_ = std::thread([this] {
-      const auto work = boost::asio::make_work_guard(io_);
-      io_.run();
-    });
-    return base::ok();
-  }
-  const sim::Workshop& workshop() const { return workshop_; }
-
- private:
-  boost::asio::io_context io_;
-  sim::Workshop workshop_;
-  std::thread thread_;
-};
-
 // Adds the workshop's boards, or gives those of an earlier run their new ports.
 base::Result<void> add_cameras(station::Station& station, const sim::Workshop& workshop,
                                std::uint64_t keep_bytes) {
-  for (const auto& board : workshop.boards()) {
+  for (const sim::WorkshopCamera& board : boards) {
     auto name = base::CameraName::parse(board.name);
     if (!name) return name.error();
     camera::Settings settings(*name);
-    settings.title = board.title;
+    settings.title = board.description;
     settings.stream_address = board.stream_address;
     settings.still_address = board.still_address;
-    settings.keep_bytes = keep_bytes / workshop.boards().size();
+    settings.keep_bytes = keep_bytes / boards.size();
     auto done = station.camera(*name) ? station.set(settings) : station.add(settings);
     if (!done) return done;
   }
@@ -82,8 +51,10 @@ base::Result<std::string> sign_in_code(station::Station& station, const base::Cl
 base::Result<void> demo(const DemoArgs& args, cli::Context& context) {
   auto listen = cli::parse_listen(args.listen);
   if (!listen) return listen.error();
-  Boards boards(args.seed);
-  if (auto started = boards.start(); !started) return started;
+  sim::WorkshopOptions workshop_options;
+  workshop_options.seed = args.seed;
+  sim::Workshop workshop(workshop_options);
+  if (auto started = workshop.start(); !started) return started;
 
   cli::ServingOptions options;
   options.station.home = context.home;
@@ -93,17 +64,17 @@ base::Result<void> demo(const DemoArgs& args, cli::Context& context) {
   const std::uint64_t keep_bytes = static_cast<std::uint64_t>(args.keep_mib) << 20;
   return cli::serve_until_signal(
       options, [&](station::Station& station, const std::string& address) -> base::Result<void> {
-        if (auto added = add_cameras(station, boards.workshop(), keep_bytes); !added) return added;
+        if (auto added = add_cameras(station, workshop, keep_bytes); !added) return added;
         auto code = sign_in_code(station, station.clock());
         if (!code) return code.error();
         // The code stands in the fragment, which a browser never sends to a server.
         const std::string link = fmt::format("{}/#once={}", address, *code);
         context.print(
             {{"address", link}, {"home", context.home.string()}},
-            fmt::format(
-                "The Saltmarsh Repair Hall: eight make-believe boards, one station. Recordings take at most {} MiB in {}.\n"
-                "Open this; it signs you in once, within 15 minutes:\n\n  {}\n\nCtrl-C ends it.",
-                args.keep_mib, context.home.string(), link));
+            fmt::format("The Saltmarsh Repair Hall: eight make-believe boards, one station. Recordings take "
+                        "at most {} MiB in {}.\n"
+                        "Open this; it signs you in once, within 15 minutes:\n\n  {}\n\nCtrl-C ends it.",
+                        args.keep_mib, context.home.string(), link));
         return base::ok();
       });
 }
