@@ -19,6 +19,7 @@ struct DemoArgs {
 // Adds the workshop's boards, or gives those of an earlier run their new ports.
 base::Result<void> add_cameras(station::Station& station, const sim::Workshop& workshop,
                                std::uint64_t keep_bytes) {
+  const std::vector<sim::WorkshopCamera> boards = workshop.cameras();
   for (const sim::WorkshopCamera& board : boards) {
     auto name = base::CameraName::parse(board.name);
     if (!name) return name.error();
