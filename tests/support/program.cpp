@@ -52,17 +52,6 @@ int open_for(const std::filesystem::path& path, int flags) {
 
 }  // namespace
 
-TempFolder::TempFolder() {
-  std::string pattern = (std::filesystem::temp_directory_path() / "rookery-test-XXXXXX").string();
-  if (::mkdtemp(pattern.data()) == nullptr) throw std::runtime_error("cannot make a temporary folder");
-  path_ = pattern;
-}
-
-TempFolder::~TempFolder() {
-  std::error_code ignored;
-  std::filesystem::remove_all(path_, ignored);
-}
-
 Ended run_program(const std::vector<std::string>& words, const std::string& input,
                   std::chrono::seconds limit) {
   const TempFolder folder;

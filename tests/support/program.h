@@ -5,10 +5,11 @@
 
 #include <chrono>
 #include <filesystem>
-#include <map>
 #include <optional>
 #include <string>
 #include <vector>
+
+#include "tests/support/temp_folder.h"
 
 namespace rookery::test {
 
@@ -46,19 +47,6 @@ class Background {
   int out_ = -1;
   std::string buffer_;
   std::filesystem::path err_file_;
-};
-
-// A folder of its own that is removed with everything in it.
-class TempFolder {
- public:
-  TempFolder();
-  ~TempFolder();
-  TempFolder(const TempFolder&) = delete;
-  TempFolder& operator=(const TempFolder&) = delete;
-  const std::filesystem::path& path() const { return path_; }
-
- private:
-  std::filesystem::path path_;
 };
 
 }  // namespace rookery::test
