@@ -36,9 +36,10 @@ test("speed and direction change by playing again from the picture shown", () =>
 });
 
 test("a speed chosen while standing is only remembered", () => {
-  const { orders } = after([{ do: "seek", at: T, play: true }, { do: "pause" }, { do: "speed", speed: 2 }, { do: "play" }]);
-  assert.deepEqual(orders.map((order) => order.do), ["play", "pause", "play"]);
-  assert.deepEqual(orders[2], { do: "play", at: new Date(T).toISOString(), speed: 2 });
+  const playing = drew(after([{ do: "seek", at: T, play: true }]).state, T).state;
+  const { orders } = after([{ do: "pause" }, { do: "speed", speed: 2 }, { do: "play" }], playing);
+  assert.deepEqual(orders.map((order) => order.do), ["pause", "play"]);
+  assert.deepEqual(orders[1], { do: "play", at: new Date(T).toISOString(), speed: 2 });
 });
 
 test("a moment picked while standing shows its picture and stands again", () => {
@@ -48,6 +49,13 @@ test("a moment picked while standing shows its picture and stands again", () => 
   const drawn = drew(picked.state, T);
   assert.deepEqual(drawn.orders, [{ do: "pause" }]);
   assert.deepEqual(drew(drawn.state, T + 100).orders, []);
+});
+
+test("standing before the first picture came shows that picture first", () => {
+  const { state, orders } = after([{ do: "seek", at: T, play: true }, { do: "pause" }]);
+  assert.equal(state.mode, "paused");
+  assert.deepEqual(orders.map((order) => order.do), ["play"]);
+  assert.deepEqual(drew(state, T).orders, [{ do: "pause" }]);
 });
 
 test("a step while playing stands first; steps before the first picture wait", () => {

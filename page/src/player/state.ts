@@ -86,6 +86,7 @@ export function wish(state: PlayerState, wanted: Wish, now: number): Next {
     case "pause":
       if (state.mode === "live") return standAt(state, now);
       if (state.mode === "paused") return stay(state);
+      if (state.waiting) return hold(state);
       return { state: { ...state, mode: "paused" }, orders: [{ do: "pause" }] };
     case "turn":
       return playFrom({ ...state, forward: wanted.forward }, here);
@@ -98,9 +99,12 @@ export function wish(state: PlayerState, wanted: Wish, now: number): Next {
   }
 }
 
+// Asked to stand before the first picture came: it is shown first, or the old one would stand under the new time.
+const hold = (state: PlayerState): Next => stay({ ...state, mode: "paused", holdAfterPicture: true });
+
 function step(state: PlayerState, frames: number, now: number): Next {
   if (state.mode === "live") return standAt(state, now);
-  if (state.holdAfterPicture) return stay(state);
+  if (state.waiting) return hold(state);
   const orders: Order[] = state.mode === "playing" ? [{ do: "pause" }] : [];
   return { state: { ...state, mode: "paused", note: null }, orders: [...orders, { do: "step", frames }] };
 }

@@ -1,6 +1,6 @@
 // Parts that several views use: problems, fields, state words, two-step removal.
 import type { ComponentChildren, JSX } from "preact";
-import { useEffect, useId, useState } from "preact/hooks";
+import { useEffect, useId, useRef, useState } from "preact/hooks";
 import { asProblem, Problem } from "../api";
 import { live, stationNow, tick } from "../store";
 import { clockText, dayStart, dayText, lengthText, parseTime } from "../time";
@@ -121,9 +121,16 @@ export function Choice<T extends string>(props: {
 export function Removal(props: { label: string; ask: string; yes: string; onRemove: () => Promise<void> }) {
   const [asking, setAsking] = useState(false);
   const work = useWork();
+  const focused = useRef<HTMLButtonElement | null>(null);
+  const first = useRef(true);
+  // The button that had the focus is gone: the one in its place takes it over.
+  useEffect(() => {
+    if (!first.current) focused.current?.focus();
+    first.current = false;
+  }, [asking]);
   if (!asking) {
     return (
-      <button type="button" class="quiet" onClick={() => setAsking(true)}>
+      <button type="button" class="quiet" ref={focused} onClick={() => setAsking(true)}>
         {props.label}
       </button>
     );
@@ -134,7 +141,7 @@ export function Removal(props: { label: string; ask: string; yes: string; onRemo
       <button type="button" class="warn" disabled={work.busy} onClick={() => void work.run(props.onRemove)}>
         {props.yes}
       </button>
-      <button type="button" class="quiet" autofocus onClick={() => setAsking(false)}>
+      <button type="button" class="quiet" ref={focused} onClick={() => setAsking(false)}>
         no, leave it
       </button>
       {work.problem && <ProblemNote problem={work.problem} />}
