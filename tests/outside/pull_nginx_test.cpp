@@ -35,8 +35,9 @@ class Nginx : public testing::Test {
     write_file(root_ / "people", "kiln:{PLAIN}hunter2\n");
     const std::string part = fmt::format(R"(
       root {0};
+      location /down {{ return 302 http://127.0.0.1:{1}/still.jpg; }}
       location /locked/ {{ alias {0}/; auth_basic "kiln room"; auth_basic_user_file {0}/people; }})",
-                                         root_.string());
+                                         root_.string(), plain_);
     write_file(root_ / "nginx.conf", fmt::format(R"(
 daemon off; master_process off; pid {0}/nginx.pid; error_log {0}/error.log;
 events {{ worker_connections 64; }}
@@ -129,6 +130,20 @@ TEST_F(Nginx, TlsIsCheckedUnlessTheAuthorityIsKnown) {
   EXPECT_TRUE(seen.wait_for(3)) << (trusting->status().last_error ? trusting->status().last_error->text()
                                                                   : logs());
   EXPECT_EQ(trusting->status().counters.connects, 1u);
+}
+
+TEST_F(Nginx, NoPasswordFollowsARedirectFromTlsToPlainHttp) {
+  auto known = std::make_shared<boost::asio::ssl::context>(boost::asio::ssl::context::tls_client);
+  known->set_verify_mode(boost::asio::ssl::verify_peer);
+  known->load_verify_file((root_ / "certificate.pem").string());
+  Settings settings = stills_of(at(secure_, "/down", "https"));
+  const auto open = pull(settings, known);
+  const EveryFrame seen(open->feed());
+  EXPECT_TRUE(seen.wait_for(1)) << logs();
+  settings.user = "kiln";
+  settings.password = "hunter2";
+  const auto signed_in = pull(settings, known);
+  EXPECT_TRUE(says(*signed_in, "where the password would be readable")) << logs();
 }
 
 TEST_F(Nginx, TheWrongSchemeIsNamedBothWays) {
