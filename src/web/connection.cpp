@@ -1,0 +1,411 @@
+#include "web/connection.h"
+
+#include <netinet/tcp.h>
+
+#include <boost/asio/redirect_error.hpp>
+#include <boost/asio/this_coro.hpp>
+#include <boost/asio/use_awaitable.hpp>
+#include <boost/beast/http/read.hpp>
+
+#include "base/log.h"
+#include "base/redact.h"
+#include "web/cookie.h"
+#include "web/on_workers.h"
+#include "web/problem.h"
+
+namespace rookery::web {
+namespace asio = boost::asio;
+namespace beast = boost::beast;
+using base::Error;
+using base::ErrorCode;
+using boost::system::error_code;
+namespace {
+
+// Unsent bytes that the system holds for one viewer at most: beyond that a viewer is slow and gets newer
+// frames instead of older ones. Two frames of 25 kB.
+constexpr int kUnsentMost_bytes = 64 << 10;
+constexpr std::size_t kFilePiece_bytes = 256u << 10;
+// How much of an unwanted body is read away so that the answer is not lost in a reset (RFC 9112, 9.6).
+constexpr std::size_t kLingerMost_bytes = 16u << 20;
+
+std::int64_t nanoseconds(base::MonoTime time) {
+  return std::chrono::duration_cast<std::chrono::nanoseconds>(time.time_since_epoch()).count();
+}
+
+void set_up(asio::ip::tcp::socket& socket, int send_buffer_bytes) {
+  error_code ignored;
+  socket.non_blocking(true, ignored);
+  socket.set_option(asio::ip::tcp::no_delay(true), ignored);
+  if (send_buffer_bytes > 0) {
+    socket.set_option(asio::socket_base::send_buffer_size(send_buffer_bytes), ignored);
+  }
+  ::setsockopt(socket.native_handle(), IPPROTO_TCP, TCP_NOTSENT_LOWAT, &kUnsentMost_bytes,
+               sizeof(kUnsentMost_bytes));
+}
+
+// What to answer to a head that could not be read; nothing when the viewer just left or was too slow.
+std::optional<Response> answer_to(error_code error) {
+  if (error == http::error::header_limit) {
+    return problem(Error(ErrorCode::too_large, "request", "the head is larger than 16 KiB",
+                         "Send shorter header fields and address."),
+                   http::status::request_header_fields_too_large);
+  }
+  if (error == http::error::body_limit) {
+    return problem(Error(ErrorCode::too_large, "request", "the body is larger than the station takes"));
+  }
+  if (error.category() == make_error_code(http::error::bad_method).category() &&
+      error != http::error::end_of_stream && error != http::error::partial_message) {
+    return problem(Error(ErrorCode::malformed, "request", error.message(), "Send HTTP/1.1 (RFC 9112)."),
+                   http::status::bad_request);
+  }
+  return std::nullopt;
+}
+
+// Takes `count` bytes off the front.
+void consume(std::array<asio::const_buffer, 3>& pieces, std::size_t count) {
+  for (asio::const_buffer& piece : pieces) {
+    const std::size_t here = std::min(count, piece.size());
+    piece += here;
+    count -= here;
+  }
+}
+
+Response not_found(const Request& request) {
+  return problem(Error(ErrorCode::not_found, request.shown, "there is nothing at this address",
+                       "GET /api/v1/openapi.json describes all addresses."));
+}
+
+Response method_not_allowed(const Request& request, const std::string& allowed) {
+  Response response = problem(Error(ErrorCode::unsupported, request.shown,
+                                    "this method does nothing here", "Allowed are: " + allowed + "."),
+                              http::status::method_not_allowed);
+  response.set("Allow", allowed);
+  return response;
+}
+
+Response body_too_large(std::size_t most_bytes) {
+  return problem(Error(ErrorCode::too_large, "request",
+                       fmt::format("the body is larger than {} bytes", most_bytes)));
+}
+
+}  // namespace
+
+Connection::Connection(std::shared_ptr<Services> services, asio::ip::tcp::socket socket)
+    : services_(std::move(services)), carrier_(std::move(socket)) {
+  error_code ignored;
+  peer_ = carrier_.socket().remote_endpoint(ignored).address();
+  set_up(carrier_.socket(), services_->options.limits.send_buffer_bytes);
+}
+
+void Connection::end() {
+  asio::post(executor(), [self = shared_from_this()] {
+    self->ending_ = true;
+    self->cancel_.emit(asio::cancellation_type::terminal);
+  });
+}
+
+void Connection::end_gently() {
+  asio::post(executor(), [self = shared_from_this()] {
+    self->ending_ = true;
+    if (self->phase_ != Phase::answering) self->cancel_.emit(asio::cancellation_type::terminal);
+  });
+}
+
+void Connection::note_writing(bool begun) {
+  writing_since_.store(begun ? nanoseconds(std::chrono::steady_clock::now()) : 0, std::memory_order_relaxed);
+}
+
+void Connection::tick(base::MonoTime now) {
+  const std::int64_t since = writing_since_.load(std::memory_order_relaxed);
+  const auto patience = std::chrono::nanoseconds(services_->options.limits.stalled).count();
+  if (since != 0 && nanoseconds(now) - since > patience) end();
+}
+
+void Connection::become_stream(std::function<bool()> still_allowed) {
+  phase_ = Phase::streaming;
+  if (ending_) cancel_.emit(asio::cancellation_type::terminal);
+  const std::scoped_lock lock(ask_mutex_);
+  still_allowed_ = std::move(still_allowed);
+}
+
+void Connection::ask_again() {
+  const std::scoped_lock lock(ask_mutex_);
+  if (still_allowed_ && !still_allowed_()) {
+    still_allowed_ = nullptr;
+    end();
+  }
+}
+
+asio::awaitable<void> Connection::run() {
+  bool again = true;
+  while (again && !ending_) {
+    Parser parser;
+    parser.header_limit(static_cast<std::uint32_t>(services_->options.limits.head_most_bytes));
+    parser.body_limit(services_->options.limits.still_most_bytes);
+    phase_ = Phase::idle;
+    if (!co_await read_head(parser)) break;
+    phase_ = Phase::answering;
+    carrier_.expires_never();
+    again = co_await answer_one(parser);
+    first_request_ = false;
+  }
+  error_code ignored;
+  carrier_.socket().shutdown(asio::ip::tcp::socket::shutdown_both, ignored);
+  carrier_.socket().close(ignored);
+}
+
+asio::awaitable<bool> Connection::read_head(Parser& parser) {
+  const ServerLimits& limits = services_->options.limits;
+  error_code error;
+  carrier_.expires_after(limits.head);
+  if (!first_request_ && buffer_.size() == 0) {
+    carrier_.expires_after(limits.idle);
+    auto wait = carrier_.async_read_some(buffer_.prepare(4096), asio::redirect_error(asio::use_awaitable, error));
+    const std::size_t count = co_await std::move(wait);
+    if (error) co_return false;
+    buffer_.commit(count);
+    carrier_.expires_after(limits.head);
+  }
+  auto reading =
+      http::async_read_header(carrier_, buffer_, parser, asio::redirect_error(asio::use_awaitable, error));
+  co_await std::move(reading);
+  if (!error) co_return true;
+  std::optional<Response> answer = answer_to(error);
+  if (answer) {
+    body_left_ = true;
+    co_await respond(std::move(*answer), false, false);
+    co_await linger();
+  }
+  co_return false;
+}
+
+bool Connection::peer_is_trusted() const {
+  const auto& trusted = services_->options.trusted_proxies;
+  return std::find(trusted.begin(), trusted.end(), peer_) != trusted.end();
+}
+
+Request Connection::take_request(Parser& parser) {
+  Request request;
+  request.method = parser.get().method();
+  const auto method = parser.get().method_string();
+  const auto target = parser.get().target();
+  request.shown = fmt::format("{} {}", std::string_view(method.data(), method.size()),
+                              base::redact_address({target.data(), std::min<std::size_t>(target.size(), 500)}));
+  request.fields = parser.get().base();
+  request.peer = peer_.to_string();
+  if (peer_is_trusted()) {
+    std::string_view chain = request.field("X-Forwarded-For");
+    chain.remove_prefix(std::min(chain.rfind(',') + 1, chain.size()));
+    while (chain.starts_with(' ')) chain.remove_prefix(1);
+    if (!chain.empty()) request.peer = std::string(chain.substr(0, 64));
+    request.over_tls = request.field("X-Forwarded-Proto") == "https";
+  }
+  return request;
+}
+
+base::Result<void> Connection::check_head(const Parser& parser, Request& request) const {
+  const auto target = parser.get().target();
+  if (auto read = read_target({target.data(), target.size()}, request); !read) return read;
+  const std::string_view host = request.field(http::field::host);
+  if (host.empty() && parser.get().version() >= 11) {
+    return Error(ErrorCode::malformed, "request", "there is no Host field", "HTTP/1.1 needs one.");
+  }
+  if (!host.empty() && !is_known_host(host, services_->loopback, services_->options.names)) {
+    return Error(ErrorCode::refused, "request",
+                 fmt::format("\"{}\" is not a name of this station", host.substr(0, 100)),
+                 "Use the address that the station printed, or add the name to its settings.");
+  }
+  return base::ok();
+}
+
+asio::awaitable<bool> Connection::answer_one(Parser& parser) {
+  const bool may_stay = parser.get().keep_alive();
+  const bool head_only = parser.get().method() == http::verb::head;
+  Call call(*services_, take_request(parser));
+  body_left_ = !parser.is_done();
+  auto checked = check_head(parser, call.request);
+  Match found;
+  Response response;
+  if (!checked) {
+    const bool refused = checked.error().code == ErrorCode::refused;
+    response = problem(checked.error(), refused ? http::status::misdirected_request : http::status::bad_request);
+  } else {
+    found = match(routes(), call.request.method, call.request.segments);
+    call.params = std::move(found.params);
+    if (found.route == nullptr) {
+      response = found.allowed.empty() ? not_found(call.request) : method_not_allowed(call.request, found.allowed);
+    }
+  }
+  if (found.route != nullptr) {
+    auto ask = [&call, route = found.route] {
+      return authorise(call.services, route->need, call.request, call.params);
+    };
+    auto asking = run_on(services_->station.workers(), std::move(ask));
+    std::variant<Caller, Response> answer = co_await std::move(asking);
+    if (auto* denied = std::get_if<Response>(&answer)) {
+      response = std::move(*denied);
+    } else {
+      call.caller = std::get<Caller>(std::move(answer));
+      if (const auto* stream = std::get_if<Stream>(&found.route->handler)) {
+        co_await (*stream)(call, *this);
+        co_return false;
+      }
+      const ServerLimits& limits = services_->options.limits;
+      const std::size_t most =
+          found.route->takes == Takes::still ? limits.still_most_bytes : limits.body_most_bytes;
+      if (body_left_ && !co_await read_body(parser, most)) {
+        response = body_too_large(most);
+      } else if (body_left_) {
+        co_return false;  // the viewer left in the middle
+      } else {
+        call.request.body = std::move(parser.get().body());
+        response = co_await dispatch(call, *found.route);
+      }
+    }
+  }
+  base::log_debug("web", "{} {} {}", call.request.peer, call.request.shown, static_cast<unsigned>(response.status));
+  const bool stays = may_stay && !body_left_ && !ending_;
+  const bool written = co_await respond(std::move(response), head_only, stays);
+  if (written && !stays && body_left_) co_await linger();
+  co_return written && stays;
+}
+
+// True unless it is too large. body_left_ tells whether it was read to its end.
+asio::awaitable<bool> Connection::read_body(Parser& parser, std::size_t most_bytes) {
+  const auto declared = parser.content_length();
+  if (declared && *declared > most_bytes) co_return false;
+  parser.body_limit(most_bytes);
+  if (beast::iequals(parser.get()[http::field::expect], "100-continue") && buffer_.size() == 0) {
+    constexpr std::string_view kGoOn = "HTTP/1.1 100 Continue\r\n\r\n";
+    const std::array<asio::const_buffer, 3> pieces = {asio::buffer(kGoOn.data(), kGoOn.size())};
+    if (!co_await write(pieces)) co_return true;
+  }
+  error_code error;
+  carrier_.expires_after(services_->options.limits.body);
+  auto reading = http::async_read(carrier_, buffer_, parser, asio::redirect_error(asio::use_awaitable, error));
+  co_await std::move(reading);
+  carrier_.expires_never();
+  if (error == http::error::body_limit) co_return false;
+  body_left_ = bool(error);
+  co_return true;
+}
+
+asio::awaitable<Response> Connection::dispatch(Call& call, const Route& route) {
+  std::string failure;
+  try {
+    Gate::Pass pass;
+    if (route.hashes) {
+      auto entering = services_->hashing.enter();
+      Gate::Pass got = co_await std::move(entering);
+      if (!got) {
+        Response busy = problem(Error(ErrorCode::busy, "sign-in", "too many people sign in at this moment",
+                                      "Try again in a few seconds."),
+                                http::status::too_many_requests);
+        busy.set("Retry-After", "5");
+        co_return busy;
+      }
+      auto work = [&call, &route] { return std::get<Plain>(route.handler)(call); };
+      auto working = run_on(services_->station.workers(), std::move(work));
+      co_return co_await std::move(working);
+    }
+    if (const auto* awaited = std::get_if<Awaited>(&route.handler)) {
+      auto answering = (*awaited)(call);
+      co_return co_await std::move(answering);
+    }
+    auto work = [&call, &route] { return std::get<Plain>(route.handler)(call); };
+    auto working = run_on(services_->station.workers(), std::move(work));
+    co_return co_await std::move(working);
+  } catch (const boost::system::system_error& error) {
+    if (error.code() == asio::error::operation_aborted) throw;
+    failure = error.what();
+  } catch (const std::exception& error) {
+    failure = error.what();
+  }
+  base::log_error("web", "{}: {}", call.request.shown, failure);
+  co_return problem(Error(ErrorCode::io, call.request.shown, "the station failed while it answered",
+                          "The station's log tells more."));
+}
+
+asio::awaitable<bool> Connection::respond(Response response, bool head_only, bool keep_alive) {
+  const std::string head = head_text(response, keep_alive, true);
+  std::array<asio::const_buffer, 3> pieces = {asio::buffer(head)};
+  if (head_only || response.status == http::status::no_content ||
+      response.status == http::status::not_modified) {
+    co_return co_await write(pieces);
+  }
+  if (auto* text = std::get_if<std::string>(&response.body)) pieces[1] = asio::buffer(*text);
+  if (auto* frame = std::get_if<camera::FramePtr>(&response.body)) pieces[1] = asio::buffer((*frame)->bytes);
+  const bool written = co_await write(pieces);
+  auto* file = std::get_if<FilePiece>(&response.body);
+  if (!written || file == nullptr) co_return written;
+  auto sending = send_file(std::move(*file));
+  co_return co_await std::move(sending);
+}
+
+asio::awaitable<bool> Connection::send_file(FilePiece piece) {
+  std::ifstream in(piece.file, std::ios::binary);
+  in.seekg(static_cast<std::streamoff>(piece.first));
+  std::vector<char> bytes(std::min<std::uint64_t>(kFilePiece_bytes, piece.length));
+  while (piece.length > 0) {
+    auto read = [&in, &bytes, &piece] {
+      in.read(bytes.data(), static_cast<std::streamsize>(std::min<std::uint64_t>(bytes.size(), piece.length)));
+      return static_cast<std::size_t>(in.gcount());
+    };
+    auto reading = run_on(services_->station.workers(), std::move(read));
+    const std::size_t count = co_await std::move(reading);
+    if (count == 0) co_return false;  // shorter than it was: the viewer sees that the length was not reached
+    const std::array<asio::const_buffer, 3> pieces = {asio::buffer(bytes.data(), count)};
+    if (!co_await write(pieces)) co_return false;
+    piece.length -= count;
+  }
+  co_return true;
+}
+
+std::optional<bool> Connection::try_write(std::array<asio::const_buffer, 3>& pieces) {
+  error_code error;
+  const std::size_t count = carrier_.socket().write_some(pieces, error);
+  if (error && error != asio::error::would_block) return false;
+  consume(pieces, error ? 0 : count);
+  if (asio::buffer_size(pieces) == 0) return true;
+  return std::nullopt;
+}
+
+asio::awaitable<bool> Connection::write(std::array<asio::const_buffer, 3> pieces) {
+  std::size_t left = asio::buffer_size(pieces);
+  for (;;) {
+    const std::optional<bool> done = try_write(pieces);
+    if (done) {
+      note_writing(false);
+      co_return *done;
+    }
+    const std::size_t now_left = asio::buffer_size(pieces);
+    if (now_left != left || writing_since_.load(std::memory_order_relaxed) == 0) note_writing(true);
+    left = now_left;
+    error_code error;
+    auto waiting = carrier_.socket().async_wait(asio::ip::tcp::socket::wait_write,
+                                                asio::redirect_error(asio::use_awaitable, error));
+    co_await std::move(waiting);
+    if (error) co_return false;
+  }
+}
+
+asio::awaitable<void> Connection::linger() {
+  error_code error;
+  carrier_.socket().shutdown(asio::ip::tcp::socket::shutdown_send, error);
+  carrier_.expires_after(services_->options.limits.grace);
+  std::array<char, 16384> away;
+  std::size_t total = 0;
+  while (!error && total < kLingerMost_bytes) {
+    auto reading =
+        carrier_.async_read_some(asio::buffer(away), asio::redirect_error(asio::use_awaitable, error));
+    total += co_await std::move(reading);
+  }
+}
+
+asio::awaitable<bool> send_stream_head(Connection& connection, Response response) {
+  const std::string head = head_text(response, false, false);
+  const std::array<asio::const_buffer, 3> pieces = {asio::buffer(head)};
+  co_return co_await connection.write(pieces);
+}
+
+}  // namespace rookery::web

@@ -1,0 +1,61 @@
+// Who answers which address. Each is named in the table of routes.cpp; docs/api.md says what they do.
+#pragma once
+
+#include "web/router.h"
+
+namespace rookery::web {
+
+// handlers_station.cpp
+Response get_health(Call& call);
+Response get_station(Call& call);
+Response get_openapi(Call& call);
+Response get_metrics(Call& call);
+std::string_view openapi_text();
+
+// handlers_sign_in.cpp
+Response post_sign_in(Call& call);
+Response post_sign_in_once(Call& call);
+Response post_sign_out(Call& call);
+Response get_me(Call& call);
+
+// handlers_people.cpp
+Response get_people(Call& call);
+Response post_people(Call& call);
+Response patch_person(Call& call);
+Response delete_person(Call& call);
+
+// handlers_cameras.cpp
+Response get_cameras(Call& call);
+Response post_cameras(Call& call);
+Response get_camera(Call& call);
+Response patch_camera(Call& call);
+Response delete_camera(Call& call);
+Response post_still(Call& call);
+Response get_tokens(Call& call);
+Response post_tokens(Call& call);
+Response delete_token(Call& call);
+
+// handlers_archive.cpp
+Response get_strip(Call& call);
+Response get_recordings(Call& call);
+Response put_kept(Call& call);
+boost::asio::awaitable<Response> get_recorded_jpg(Call& call);
+
+// handlers_exports.cpp
+Response post_exports(Call& call);
+Response get_export(Call& call);
+Response delete_export(Call& call);
+Response get_export_file(Call& call);
+
+// page_files.cpp
+Response get_index(Call& call);
+Response get_page_file(Call& call);
+
+// live.cpp
+boost::asio::awaitable<Response> get_live_jpg(Call& call);
+boost::asio::awaitable<void> get_live_mjpeg(Call& call, Connection& connection);
+
+// socket.cpp
+boost::asio::awaitable<void> get_socket(Call& call, Connection& connection);
+
+}  // namespace rookery::web

@@ -1,0 +1,144 @@
+#include <charconv>
+
+#include "web/answers.h"
+#include "web/byte_range.h"
+#include "web/fields.h"
+#include "web/handlers.h"
+#include "web/problem.h"
+
+namespace rookery::web {
+namespace json = boost::json;
+using base::Error;
+using base::ErrorCode;
+namespace {
+
+std::string_view word_of(station::ExportState state) {
+  switch (state) {
+    case station::ExportState::waiting: return "waiting";
+    case station::ExportState::working: return "working";
+    case station::ExportState::done: return "done";
+    case station::ExportState::failed: return "failed";
+    case station::ExportState::cancelled: return "cancelled";
+  }
+  return "failed";
+}
+
+json::object export_json(const station::ExportView& view) {
+  const bool mp4 = view.request.format == archive::ExportFormat::mp4;
+  json::object out{{"id", view.id},
+                   {"camera", view.request.camera.text()},
+                   {"from", base::to_rfc3339(view.request.from)},
+                   {"to", base::to_rfc3339(view.request.to)},
+                   {"format", mp4 ? "mp4" : "matroska"},
+                   {"state", word_of(view.state)},
+                   {"progress", view.progress},
+                   {"bytes", view.result ? view.result->bytes : 0},
+                   {"frames", view.result ? view.result->frames : 0},
+                   {"file_name", view.file_name},
+                   {"problem", nullptr}};
+  if (view.error) out["problem"] = problem_of(*view.error);
+  return out;
+}
+
+Error no_such_export() { return Error(ErrorCode::not_found, "export", "there is no such export, or it was removed"); }
+
+// The caller's own export. Errors: not_found; also for someone else's, and for a camera that may no longer be
+// seen.
+base::Result<station::ExportView> own_export(const Call& call) {
+  auto view = call.station().exports().find(call.params.front());
+  if (!view || view->person != call.caller.person->id || !call.caller.may_see(view->request.camera)) {
+    return no_such_export();
+  }
+  return view;
+}
+
+// RFC 6266: the name as ASCII and, whole, as UTF-8. Camera names and times are ASCII already.
+std::string disposition(const std::string& file_name) {
+  std::string safe;
+  for (const char c : file_name) safe += (c == '"' || c == '\\' || c < ' ' || c > '~') ? '_' : c;
+  return fmt::format("attachment; filename=\"{}\"", safe);
+}
+
+}  // namespace
+
+Response post_exports(Call& call) {
+  auto fields = Fields::parse(call.request.body, "export");
+  if (!fields) return problem(fields.error());
+  const std::string camera = fields->text("camera");
+  const base::WallTime from = fields->time("from");
+  const base::WallTime to = fields->time("to");
+  const std::string format = fields->text("format");
+  const auto rate = fields->maybe_integer("frames_per_s", 0, 60);
+  if (format != "matroska" && format != "mp4") {
+    fields->fault(Error(ErrorCode::invalid_value, "export", fmt::format("\"format\" is \"{}\"", format.substr(0, 40)),
+                        "Use \"matroska\" or \"mp4\"."));
+  }
+  if (to <= from) fields->fault(Error(ErrorCode::invalid_value, "export", "\"to\" is not after \"from\""));
+  if (to - from > std::chrono::hours{24}) {
+    fields->fault(Error(ErrorCode::invalid_value, "export", "the span is longer than 24 h", "Export it in pieces."));
+  }
+  if (auto all = fields->finish(); !all) return problem(all.error());
+  auto name = visible_camera(call, camera);
+  if (!name) return problem(name.error());
+  archive::ExportRequest request(*name, from, to,
+                                 format == "mp4" ? archive::ExportFormat::mp4 : archive::ExportFormat::matroska);
+  request.frames_per_s = static_cast<int>(rate.value_or(0));
+  auto started = call.station().exports().start(call.caller.person->id, std::move(request));
+  if (!started) return problem(started.error());
+  Response response = json_answer(export_json(*started), http::status::accepted);
+  response.set("Location", "/api/v1/exports/" + started->id);
+  return response;
+}
+
+Response get_export(Call& call) {
+  auto view = own_export(call);
+  if (!view) return problem(view.error());
+  return json_answer(export_json(*view));
+}
+
+Response delete_export(Call& call) {
+  auto view = own_export(call);
+  if (!view) return problem(view.error());
+  if (auto removed = call.station().exports().remove(view->id); !removed) return problem(removed.error());
+  return nothing_to_say();
+}
+
+Response get_export_file(Call& call) {
+  auto view = own_export(call);
+  if (!view) return problem(view.error());
+  if (view->state != station::ExportState::done) {
+    return problem(Error(ErrorCode::busy, "export", fmt::format("the export is {}", word_of(view->state)),
+                         "Ask for its state until that is \"done\"."),
+                   http::status::conflict);
+  }
+  std::error_code error;
+  const std::uint64_t size = std::filesystem::file_size(view->file, error);
+  if (error) return problem(no_such_export());
+  const std::string tag = fmt::format("\"{}\"", view->id);
+  Response response;
+  std::string_view asked = call.request.field(http::field::range);
+  const std::string_view only_if = call.request.field(http::field::if_range);
+  if (!only_if.empty() && only_if != tag) asked = {};
+  const RangeChoice choice = choose_range(asked, size);
+  if (choice.kind == RangeChoice::none_such) {
+    response = problem(Error(ErrorCode::invalid_value, "range", fmt::format("the file has {} bytes", size)),
+                       http::status::range_not_satisfiable);
+    response.set("Content-Range", fmt::format("bytes */{}", size));
+    return response;
+  }
+  response.set("Content-Type",
+               view->request.format == archive::ExportFormat::mp4 ? "video/mp4" : "video/x-matroska");
+  response.set("Content-Disposition", disposition(view->file_name));
+  response.set("Accept-Ranges", "bytes");
+  response.set("ETag", tag);
+  response.set("Cache-Control", "private, no-store");
+  if (choice.kind == RangeChoice::part) {
+    response.status = http::status::partial_content;
+    response.set("Content-Range",
+                 fmt::format("bytes {}-{}/{}", choice.first, choice.first + choice.length - 1, size));
+  }
+  response.body = FilePiece{view->file, choice.first, choice.length};
+  return response;
+}
+
+}  // namespace rookery::web

@@ -1,0 +1,50 @@
+#include "web/handlers.h"
+
+namespace rookery::web {
+namespace {
+
+using enum http::verb;
+
+// One line an address; docs/api.md says what each does, openapi.json describes it formally.
+const Route kRoutes[] = {
+    {get, "/", Need::nothing, get_index},
+    {get, "/page/{path…}", Need::nothing, get_page_file},
+    {get, "/healthz", Need::nothing, get_health},
+    {get, "/metrics", Need::metrics, get_metrics},
+    {get, "/live/{name}.jpg", Need::watch, get_live_jpg},
+    {get, "/live/{name}.mjpeg", Need::watch, get_live_mjpeg},
+    {get, "/api/v1/openapi.json", Need::viewer, get_openapi},
+    {get, "/api/v1/socket", Need::viewer, get_socket},
+    {get, "/api/v1/station", Need::viewer, get_station},
+    {get, "/api/v1/me", Need::viewer, get_me},
+    {post, "/api/v1/sign-in", Need::nothing, post_sign_in, Takes::json, true},
+    {post, "/api/v1/sign-in/once", Need::nothing, post_sign_in_once, Takes::json},
+    {post, "/api/v1/sign-out", Need::viewer, post_sign_out, Takes::json},
+    {get, "/api/v1/cameras", Need::viewer, get_cameras},
+    {post, "/api/v1/cameras", Need::owner, post_cameras, Takes::json},
+    {get, "/api/v1/cameras/{name}", Need::viewer, get_camera},
+    {patch, "/api/v1/cameras/{name}", Need::owner, patch_camera, Takes::json},
+    {delete_, "/api/v1/cameras/{name}", Need::owner, delete_camera},
+    {post, "/api/v1/cameras/{name}/stills", Need::push, post_still, Takes::still},
+    {get, "/api/v1/cameras/{name}/strip", Need::viewer, get_strip},
+    {get, "/api/v1/cameras/{name}/recordings", Need::viewer, get_recordings},
+    {put, "/api/v1/cameras/{name}/kept", Need::owner, put_kept, Takes::json},
+    {get, "/api/v1/cameras/{name}/recorded.jpg", Need::viewer, get_recorded_jpg},
+    {get, "/api/v1/cameras/{name}/tokens", Need::owner, get_tokens},
+    {post, "/api/v1/cameras/{name}/tokens", Need::owner, post_tokens, Takes::json},
+    {delete_, "/api/v1/cameras/{name}/tokens/{id}", Need::owner, delete_token},
+    {post, "/api/v1/exports", Need::viewer, post_exports, Takes::json},
+    {get, "/api/v1/exports/{id}", Need::viewer, get_export},
+    {delete_, "/api/v1/exports/{id}", Need::viewer, delete_export},
+    {get, "/api/v1/exports/{id}/file", Need::viewer, get_export_file},
+    {get, "/api/v1/people", Need::owner, get_people},
+    {post, "/api/v1/people", Need::owner, post_people, Takes::json, true},
+    {patch, "/api/v1/people/{name}", Need::viewer, patch_person, Takes::json, true},
+    {delete_, "/api/v1/people/{name}", Need::owner, delete_person},
+};
+
+}  // namespace
+
+std::span<const Route> routes() { return kRoutes; }
+
+}  // namespace rookery::web
