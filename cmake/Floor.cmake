@@ -25,6 +25,24 @@ function(rookery_floor name)
   endif()
 endfunction()
 
+# Puts a file's bytes into a floor, as rookery::<floor>::<variable>Bytes and …Size.
+function(rookery_embed floor file variable)
+  set(source "${CMAKE_CURRENT_SOURCE_DIR}/${file}")
+  set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS "${source}")
+  file(READ "${source}" hex HEX)
+  string(REGEX REPLACE "(..)" "0x\\1," bytes "${hex}")
+  file(CONFIGURE OUTPUT "${CMAKE_CURRENT_BINARY_DIR}/${file}.cpp" CONTENT
+    "#include <cstddef>
+namespace rookery::${floor} {
+extern const unsigned char ${variable}Bytes[];
+extern const std::size_t ${variable}Size;
+const unsigned char ${variable}Bytes[] = {${bytes}};
+const std::size_t ${variable}Size = sizeof(${variable}Bytes);
+}  // namespace rookery::${floor}
+")
+  target_sources(rookery_${floor} PRIVATE "${CMAKE_CURRENT_BINARY_DIR}/${file}.cpp")
+endfunction()
+
 # Takes one of the two shared precompiled headers (cmake/pch/): standard library, or that and Boost.Asio.
 function(rookery_precompiled target asio)
   if(asio)

@@ -10,18 +10,19 @@ using base::Error;
 using base::ErrorCode;
 
 Response token_refused() {
-  Response response = problem(Error(ErrorCode::no_permission, "token",
-                                    "this token does not open this address (wrong, revoked, or for another use)",
-                                    "Make a new token on the camera's page or with `rookery token new`."),
-                              http::status::unauthorized);
+  Response response =
+      problem(Error(ErrorCode::no_permission, "token",
+                    "this token does not open this address (wrong, revoked, or for another use)",
+                    "Make a new token on the camera's page or with `rookery token new`."),
+              http::status::unauthorized);
   response.set("WWW-Authenticate", "Bearer");
   return response;
 }
 
 Response only_owners() {
-  return problem(Error(ErrorCode::no_permission, "sign-in", "only an owner may do this",
-                       "Sign in as an owner."),
-                 http::status::forbidden);
+  return problem(
+      Error(ErrorCode::no_permission, "sign-in", "only an owner may do this", "Sign in as an owner."),
+      http::status::forbidden);
 }
 
 Response wrong_origin() {
@@ -92,9 +93,10 @@ std::variant<Caller, Response> by_any_token(Services& services, const std::strin
 }  // namespace
 
 Response not_signed_in() {
-  return problem(Error(ErrorCode::no_permission, "sign-in", "nobody is signed in here, or the sign-in has ended",
-                       "Sign in on the station's page; programs add ?token=… to a /live/ address."),
-                 http::status::unauthorized);
+  return problem(
+      Error(ErrorCode::no_permission, "sign-in", "nobody is signed in here, or the sign-in has ended",
+            "Sign in on the station's page; programs add ?token=… to a /live/ address."),
+      http::status::unauthorized);
 }
 
 std::variant<Caller, Response> authorise(Services& services, Need need, const Request& request,
@@ -105,7 +107,8 @@ std::variant<Caller, Response> authorise(Services& services, Need need, const Re
       if (changes_something(request.method) && is_cross_site(request)) return wrong_origin();
       return Caller{};
     case Need::viewer:
-    case Need::owner: return by_session(services, need, request);
+    case Need::owner:
+      return by_session(services, need, request);
     case Need::watch: {
       const std::string token = token_of(request);
       if (!token.empty()) return by_token(services, token, params.front(), false);
@@ -137,7 +140,8 @@ bool still_allowed(Services& services, Caller& caller, const base::CameraName& c
   if (caller.token) {
     auto info = services.station.people().check_token(camera, caller.token_secret, caller.token->may_push,
                                                       services.wall());
-    return info || (info.error().code != ErrorCode::no_permission && info.error().code != ErrorCode::not_found);
+    return info ||
+           (info.error().code != ErrorCode::no_permission && info.error().code != ErrorCode::not_found);
   }
   return still_signed_in(services, caller) && caller.may_see(camera);
 }

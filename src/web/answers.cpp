@@ -30,8 +30,8 @@ base::Result<TimeSpan> span_of(const Request& request, std::chrono::days most) {
     return Error(ErrorCode::invalid_value, "query", "\"to\" is not after \"from\"");
   }
   if (*to - *from > most) {
-    return Error(ErrorCode::invalid_value, "query", fmt::format("the span is longer than {} days", most.count()),
-                 "Ask for it in pieces.");
+    return Error(ErrorCode::invalid_value, "query",
+                 fmt::format("the span is longer than {} days", most.count()), "Ask for it in pieces.");
   }
   return TimeSpan{*from, *to};
 }
@@ -42,8 +42,9 @@ base::Result<int> width_of(const Request& request) {
   int width = 0;
   const auto [end, error] = std::from_chars(text->data(), text->data() + text->size(), width);
   if (error != std::errc{} || end != text->data() + text->size() || width < 1 || width > 8192) {
-    return Error(ErrorCode::invalid_value, "query",
-                 fmt::format("\"width\" is \"{}\", not a number of pixels from 1 to 8192", text->substr(0, 20)));
+    return Error(
+        ErrorCode::invalid_value, "query",
+        fmt::format("\"width\" is \"{}\", not a number of pixels from 1 to 8192", text->substr(0, 20)));
   }
   return width;
 }

@@ -8,9 +8,12 @@ namespace {
 
 std::string_view word_of(camera::Source source) {
   switch (source) {
-    case camera::Source::stream: return "stream";
-    case camera::Source::stills: return "stills";
-    case camera::Source::pushed: return "pushed";
+    case camera::Source::stream:
+      return "stream";
+    case camera::Source::stills:
+      return "stills";
+    case camera::Source::pushed:
+      return "pushed";
   }
   return "stream";
 }
@@ -19,14 +22,20 @@ std::string_view plain_words(base::ErrorCode code) {
   using enum base::ErrorCode;
   switch (code) {
     case unreachable:
-    case refused: return "The board does not answer.";
-    case timed_out: return "The board did not answer in time.";
-    case closed: return "The board ended the connection.";
+    case refused:
+      return "The board does not answer.";
+    case timed_out:
+      return "The board did not answer in time.";
+    case closed:
+      return "The board ended the connection.";
     case malformed:
     case too_large:
-    case unsupported: return "The board sends something that is no picture.";
-    case no_permission: return "The board does not accept the station's sign-in.";
-    default: return "The board cannot be watched at the moment.";
+    case unsupported:
+      return "The board sends something that is no picture.";
+    case no_permission:
+      return "The board does not accept the station's sign-in.";
+    default:
+      return "The board cannot be watched at the moment.";
   }
 }
 
@@ -41,12 +50,9 @@ json::object counters_json(const camera::Counters& counters) {
     rejected[jpeg::name_of(static_cast<jpeg::BrokenKind>(kind))] =
         counters.rejected[static_cast<std::size_t>(kind)];
   }
-  return {{"received", counters.received},
-          {"published", counters.published},
-          {"rejected", std::move(rejected)},
-          {"rejected_parts", counters.rejected_parts},
-          {"bytes", counters.bytes},
-          {"connects", counters.connects},
+  return {{"received", counters.received},   {"published", counters.published},
+          {"rejected", std::move(rejected)}, {"rejected_parts", counters.rejected_parts},
+          {"bytes", counters.bytes},         {"connects", counters.connects},
           {"dropouts", counters.dropouts}};
 }
 

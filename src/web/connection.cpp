@@ -76,16 +76,16 @@ Response not_found(const Request& request) {
 }
 
 Response method_not_allowed(const Request& request, const std::string& allowed) {
-  Response response = problem(Error(ErrorCode::unsupported, request.shown,
-                                    "this method does nothing here", "Allowed are: " + allowed + "."),
+  Response response = problem(Error(ErrorCode::unsupported, request.shown, "this method does nothing here",
+                                    "Allowed are: " + allowed + "."),
                               http::status::method_not_allowed);
   response.set("Allow", allowed);
   return response;
 }
 
 Response body_too_large(std::size_t most_bytes) {
-  return problem(Error(ErrorCode::too_large, "request",
-                       fmt::format("the body is larger than {} bytes", most_bytes)));
+  return problem(
+      Error(ErrorCode::too_large, "request", fmt::format("the body is larger than {} bytes", most_bytes)));
 }
 
 }  // namespace
@@ -97,16 +97,22 @@ Connection::Connection(std::shared_ptr<Services> services, asio::ip::tcp::socket
   set_up(carrier_.socket(), services_->options.limits.send_buffer_bytes);
 }
 
+void Connection::begin_ending() {
+  ending_ = true;
+  if (const auto hook = std::exchange(on_ending_, nullptr)) hook();
+}
+
 void Connection::end() {
   asio::post(executor(), [self = shared_from_this()] {
-    self->ending_ = true;
+    self->begin_ending();
     self->cancel_.emit(asio::cancellation_type::terminal);
+    self->carrier_.close();
   });
 }
 
 void Connection::end_gently() {
   asio::post(executor(), [self = shared_from_this()] {
-    self->ending_ = true;
+    self->begin_ending();
     if (self->phase_ != Phase::answering) self->cancel_.emit(asio::cancellation_type::terminal);
   });
 }
@@ -123,7 +129,7 @@ void Connection::tick(base::MonoTime now) {
 
 void Connection::become_stream(std::function<bool()> still_allowed) {
   phase_ = Phase::streaming;
-  if (ending_) cancel_.emit(asio::cancellation_type::terminal);
+  if (ending_) end_gently();
   const std::scoped_lock lock(ask_mutex_);
   still_allowed_ = std::move(still_allowed);
 }
@@ -160,7 +166,8 @@ asio::awaitable<bool> Connection::read_head(Parser& parser) {
   carrier_.expires_after(limits.head);
   if (!first_request_ && buffer_.size() == 0) {
     carrier_.expires_after(limits.idle);
-    auto wait = carrier_.async_read_some(buffer_.prepare(4096), asio::redirect_error(asio::use_awaitable, error));
+    auto wait =
+        carrier_.async_read_some(buffer_.prepare(4096), asio::redirect_error(asio::use_awaitable, error));
     const std::size_t count = co_await std::move(wait);
     if (error) co_return false;
     buffer_.commit(count);
@@ -189,8 +196,9 @@ Request Connection::take_request(Parser& parser) {
   request.method = parser.get().method();
   const auto method = parser.get().method_string();
   const auto target = parser.get().target();
-  request.shown = fmt::format("{} {}", std::string_view(method.data(), method.size()),
-                              base::redact_address({target.data(), std::min<std::size_t>(target.size(), 500)}));
+  request.shown =
+      fmt::format("{} {}", std::string_view(method.data(), method.size()),
+                  base::redact_address({target.data(), std::min<std::size_t>(target.size(), 500)}));
   request.fields = parser.get().base();
   request.peer = peer_.to_string();
   if (peer_is_trusted()) {
@@ -228,12 +236,14 @@ asio::awaitable<bool> Connection::answer_one(Parser& parser) {
   Response response;
   if (!checked) {
     const bool refused = checked.error().code == ErrorCode::refused;
-    response = problem(checked.error(), refused ? http::status::misdirected_request : http::status::bad_request);
+    response =
+        problem(checked.error(), refused ? http::status::misdirected_request : http::status::bad_request);
   } else {
     found = match(routes(), call.request.method, call.request.segments);
     call.params = std::move(found.params);
     if (found.route == nullptr) {
-      response = found.allowed.empty() ? not_found(call.request) : method_not_allowed(call.request, found.allowed);
+      response =
+          found.allowed.empty() ? not_found(call.request) : method_not_allowed(call.request, found.allowed);
     }
   }
   if (found.route != nullptr) {
@@ -263,11 +273,12 @@ asio::awaitable<bool> Connection::answer_one(Parser& parser) {
       }
     }
   }
-  base::log_debug("web", "{} {} {}", call.request.peer, call.request.shown, static_cast<unsigned>(response.status));
+  base::log_debug("web", "{} {} {}", call.request.peer, call.request.shown,
+                  static_cast<unsigned>(response.status));
   const bool stays = may_stay && !body_left_ && !ending_;
   const bool written = co_await respond(std::move(response), head_only, stays);
   if (written && !stays && body_left_) co_await linger();
-  co_return written && stays;
+  co_return written&& stays;
 }
 
 // True unless it is too large. body_left_ tells whether it was read to its end.
@@ -282,7 +293,8 @@ asio::awaitable<bool> Connection::read_body(Parser& parser, std::size_t most_byt
   }
   error_code error;
   carrier_.expires_after(services_->options.limits.body);
-  auto reading = http::async_read(carrier_, buffer_, parser, asio::redirect_error(asio::use_awaitable, error));
+  auto reading =
+      http::async_read(carrier_, buffer_, parser, asio::redirect_error(asio::use_awaitable, error));
   co_await std::move(reading);
   carrier_.expires_never();
   if (error == http::error::body_limit) co_return false;
@@ -348,7 +360,8 @@ asio::awaitable<bool> Connection::send_file(FilePiece piece) {
   std::vector<char> bytes(std::min<std::uint64_t>(kFilePiece_bytes, piece.length));
   while (piece.length > 0) {
     auto read = [&in, &bytes, &piece] {
-      in.read(bytes.data(), static_cast<std::streamsize>(std::min<std::uint64_t>(bytes.size(), piece.length)));
+      in.read(bytes.data(),
+              static_cast<std::streamsize>(std::min<std::uint64_t>(bytes.size(), piece.length)));
       return static_cast<std::size_t>(in.gcount());
     };
     auto reading = run_on(services_->station.workers(), std::move(read));

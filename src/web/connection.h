@@ -51,6 +51,8 @@ class Connection : public std::enable_shared_from_this<Connection> {
   // Writes a whole answer. False when the viewer has gone.
   boost::asio::awaitable<bool> respond(Response response, bool head_only, bool keep_alive);
   bool ending() const { return ending_; }
+  // Called (once, on the strand) when the connection is to end, for a stream that must say goodbye.
+  void on_ending(std::function<void()> hook) { on_ending_ = std::move(hook); }
   Carrier& carrier() { return carrier_; }
   boost::beast::flat_buffer& read_ahead() { return buffer_; }
   // Marks that a write was begun or ended, for tick(); write() does it by itself.
@@ -77,8 +79,11 @@ class Connection : public std::enable_shared_from_this<Connection> {
   boost::asio::cancellation_signal cancel_;
   Phase phase_ = Phase::idle;
   bool ending_ = false;
+  std::function<void()> on_ending_;
   bool first_request_ = true;
   bool body_left_ = false;  // the request's body was not read to its end
+
+  void begin_ending();
 
   std::mutex ask_mutex_;
   std::function<bool()> still_allowed_;

@@ -56,6 +56,10 @@ std::string session_cookie(std::string_view secret, std::chrono::seconds length,
 bool is_same_origin(const Request& request) {
   const std::string_view site = request.field("Sec-Fetch-Site");
   if (!site.empty()) return site == "same-origin";
+  return is_own_origin(request);
+}
+
+bool is_own_origin(const Request& request) {
   const std::string_view origin = host_of_origin(request.field(http::field::origin));
   return !origin.empty() && same_word(origin, request.field(http::field::host));
 }

@@ -20,6 +20,8 @@ std::string session_cookie(std::string_view secret, std::chrono::seconds length,
 // Whether a browser vouches that the station's own page sent this: Sec-Fetch-Site: same-origin, or an Origin
 // whose host and port are those of Host.
 bool is_same_origin(const Request& request);
+// Whether the Origin is that of the station's own page; a WebSocket's handshake must say so.
+bool is_own_origin(const Request& request);
 // Whether a browser says that another site sent this (neither field: no browser, nothing is said).
 bool is_cross_site(const Request& request);
 

@@ -9,14 +9,20 @@ namespace {
 
 std::string_view kind_word(const json::value& value) {
   switch (value.kind()) {
-    case json::kind::null: return "null";
-    case json::kind::bool_: return "true or false";
+    case json::kind::null:
+      return "null";
+    case json::kind::bool_:
+      return "true or false";
     case json::kind::int64:
     case json::kind::uint64:
-    case json::kind::double_: return "a number";
-    case json::kind::string: return "text";
-    case json::kind::array: return "a list";
-    case json::kind::object: return "an object";
+    case json::kind::double_:
+      return "a number";
+    case json::kind::string:
+      return "text";
+    case json::kind::array:
+      return "a list";
+    case json::kind::object:
+      return "an object";
   }
   return "something else";
 }

@@ -81,7 +81,8 @@ Response get_recordings(Call& call) {
   if (!last) return problem(last.error());
   json::array out;
   for (const archive::Span& one : *spans) out.push_back(span_json(one.from, one.to));
-  json::object answer{{"spans", std::move(out)}, {"kept", kept_spans(*segments)}, {"first", nullptr}, {"last", nullptr}};
+  json::object answer{
+      {"spans", std::move(out)}, {"kept", kept_spans(*segments)}, {"first", nullptr}, {"last", nullptr}};
   if (*first) answer["first"] = base::to_rfc3339((*first)->start);
   if (*last) answer["last"] = base::to_rfc3339((*last)->end);
   return json_answer(answer);

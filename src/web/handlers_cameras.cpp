@@ -119,7 +119,8 @@ Response post_tokens(Call& call) {
   if (!fields) return problem(fields.error());
   const std::string label = fields->text("label");
   const bool may_push = fields->boolean("may_push");
-  if (label.size() > 100) fields->fault(Error(ErrorCode::invalid_value, "token", "\"label\" is over 100 bytes"));
+  if (label.size() > 100)
+    fields->fault(Error(ErrorCode::invalid_value, "token", "\"label\" is over 100 bytes"));
   if (auto all = fields->finish(); !all) return problem(all.error());
   archive::PeopleStore& people = call.station().people();
   const base::WallTime made = call.services.wall();
@@ -147,7 +148,8 @@ Response delete_token(Call& call) {
   if (error != std::errc{} || end != text.data() + text.size()) {
     return problem(Error(ErrorCode::not_found, "token", "there is no such token"));
   }
-  if (auto revoked = call.station().people().revoke_token(*name, id); !revoked) return problem(revoked.error());
+  if (auto revoked = call.station().people().revoke_token(*name, id); !revoked)
+    return problem(revoked.error());
   call.services.access_epoch.fetch_add(1);
   return nothing_to_say();
 }

@@ -14,11 +14,16 @@ namespace {
 
 std::string_view word_of(station::ExportState state) {
   switch (state) {
-    case station::ExportState::waiting: return "waiting";
-    case station::ExportState::working: return "working";
-    case station::ExportState::done: return "done";
-    case station::ExportState::failed: return "failed";
-    case station::ExportState::cancelled: return "cancelled";
+    case station::ExportState::waiting:
+      return "waiting";
+    case station::ExportState::working:
+      return "working";
+    case station::ExportState::done:
+      return "done";
+    case station::ExportState::failed:
+      return "failed";
+    case station::ExportState::cancelled:
+      return "cancelled";
   }
   return "failed";
 }
@@ -40,7 +45,9 @@ json::object export_json(const station::ExportView& view) {
   return out;
 }
 
-Error no_such_export() { return Error(ErrorCode::not_found, "export", "there is no such export, or it was removed"); }
+Error no_such_export() {
+  return Error(ErrorCode::not_found, "export", "there is no such export, or it was removed");
+}
 
 // The caller's own export. Errors: not_found; also for someone else's, and for a camera that may no longer be
 // seen.
@@ -70,18 +77,20 @@ Response post_exports(Call& call) {
   const std::string format = fields->text("format");
   const auto rate = fields->maybe_integer("frames_per_s", 0, 60);
   if (format != "matroska" && format != "mp4") {
-    fields->fault(Error(ErrorCode::invalid_value, "export", fmt::format("\"format\" is \"{}\"", format.substr(0, 40)),
+    fields->fault(Error(ErrorCode::invalid_value, "export",
+                        fmt::format("\"format\" is \"{}\"", format.substr(0, 40)),
                         "Use \"matroska\" or \"mp4\"."));
   }
   if (to <= from) fields->fault(Error(ErrorCode::invalid_value, "export", "\"to\" is not after \"from\""));
   if (to - from > std::chrono::hours{24}) {
-    fields->fault(Error(ErrorCode::invalid_value, "export", "the span is longer than 24 h", "Export it in pieces."));
+    fields->fault(
+        Error(ErrorCode::invalid_value, "export", "the span is longer than 24 h", "Export it in pieces."));
   }
   if (auto all = fields->finish(); !all) return problem(all.error());
   auto name = visible_camera(call, camera);
   if (!name) return problem(name.error());
-  archive::ExportRequest request(*name, from, to,
-                                 format == "mp4" ? archive::ExportFormat::mp4 : archive::ExportFormat::matroska);
+  archive::ExportRequest request(
+      *name, from, to, format == "mp4" ? archive::ExportFormat::mp4 : archive::ExportFormat::matroska);
   request.frames_per_s = static_cast<int>(rate.value_or(0));
   auto started = call.station().exports().start(call.caller.person->id, std::move(request));
   if (!started) return problem(started.error());

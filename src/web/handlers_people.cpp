@@ -32,8 +32,9 @@ std::optional<Grants> read_grants(Fields& fields, station::Station& station) {
   for (const std::string& text : **names) {
     auto name = base::CameraName::parse(text);
     if (!name || !station.camera(*name)) {
-      fields.fault(Error(ErrorCode::invalid_value, "person",
-                         fmt::format("\"cameras\" names \"{}\", and there is no such camera", text.substr(0, 64))));
+      fields.fault(
+          Error(ErrorCode::invalid_value, "person",
+                fmt::format("\"cameras\" names \"{}\", and there is no such camera", text.substr(0, 64))));
       return std::nullopt;
     }
     out.insert(std::move(*name));
@@ -59,12 +60,14 @@ Response post_people(Call& call) {
   const std::string password = fields->text("password");
   auto grants = read_grants(*fields, call.station());
   if (role != "owner" && role != "viewer") {
-    fields->fault(Error(ErrorCode::invalid_value, "person", fmt::format("\"role\" is \"{}\"", role.substr(0, 40)),
+    fields->fault(Error(ErrorCode::invalid_value, "person",
+                        fmt::format("\"role\" is \"{}\"", role.substr(0, 40)),
                         "Use \"owner\" or \"viewer\"."));
   }
   if (auto all = fields->finish(); !all) return problem(all.error());
-  auto person = call.station().people().add(
-      name, role == "owner" ? archive::Role::owner : archive::Role::viewer, password, std::move(grants).value_or(Grants{}));
+  auto person =
+      call.station().people().add(name, role == "owner" ? archive::Role::owner : archive::Role::viewer,
+                                  password, std::move(grants).value_or(Grants{}));
   if (!person) return problem(person.error());
   return json_answer(person_json(*person), http::status::created);
 }
@@ -92,8 +95,8 @@ Response patch_person(Call& call) {
     }
     const auto wait = call.services.name_limit.take("own " + name, call.services.mono());
     if (wait.count() > 0) {
-      Response later = problem(Error(ErrorCode::busy, "person", "too many wrong tries"),
-                               http::status::too_many_requests);
+      Response later =
+          problem(Error(ErrorCode::busy, "person", "too many wrong tries"), http::status::too_many_requests);
       later.set("Retry-After", std::to_string(std::chrono::ceil<std::chrono::seconds>(wait).count()));
       return later;
     }

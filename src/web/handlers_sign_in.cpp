@@ -12,15 +12,16 @@ namespace {
 
 Response come_back_later(std::chrono::milliseconds wait) {
   const auto seconds = std::chrono::ceil<std::chrono::seconds>(wait).count();
-  Response response = problem(Error(ErrorCode::busy, "sign-in", "too many wrong tries",
-                                    fmt::format("Try again in {} s.", seconds)),
-                              http::status::too_many_requests);
+  Response response = problem(
+      Error(ErrorCode::busy, "sign-in", "too many wrong tries", fmt::format("Try again in {} s.", seconds)),
+      http::status::too_many_requests);
   response.set("Retry-After", std::to_string(seconds));
   return response;
 }
 
 // Asks both limits. A try that one of them refuses costs nothing at the other.
-std::chrono::milliseconds take_tries(Services& services, const std::string& address, const std::string& name) {
+std::chrono::milliseconds take_tries(Services& services, const std::string& address,
+                                     const std::string& name) {
   const base::MonoTime now = services.mono();
   const auto by_address = services.address_limit.take(address, now);
   if (by_address.count() > 0 || name.empty()) return by_address;
@@ -46,8 +47,8 @@ Response signed_in(Call& call, const archive::Person& person) {
 }
 
 Response refused(const Error& error) {
-  return problem(error, error.code == ErrorCode::no_permission ? http::status::unauthorized
-                                                               : status_of(error.code));
+  return problem(error,
+                 error.code == ErrorCode::no_permission ? http::status::unauthorized : status_of(error.code));
 }
 
 }  // namespace

@@ -1,4 +1,3 @@
-#include "station/version.h"
 #include "web/answers.h"
 #include "web/handlers.h"
 #include "web/metrics.h"
@@ -41,7 +40,7 @@ Response get_station(Call& call) {
                        {"keep_free_bytes", station.keep_free_bytes()},
                        {"oldest", nullptr}};
   if (oldest) archive["oldest"] = base::to_rfc3339(*oldest);
-  return json_answer({{"version", kVersion},
+  return json_answer({{"version", ROOKERY_VERSION},
                       {"started_at", base::to_rfc3339(station.started_at())},
                       {"now", base::to_rfc3339(call.services.wall())},
                       {"archive", std::move(archive)},

@@ -58,8 +58,8 @@ Response no_frame_yet(const base::CameraName& name) {
 }  // namespace
 
 std::string part_head(const camera::Frame& frame) {
-  return fmt::format("Content-Type: image/jpeg\r\nContent-Length: {}\r\nX-Arrived: {}\r\n\r\n", frame.bytes.size(),
-                     base::to_rfc3339(frame.arrived));
+  return fmt::format("Content-Type: image/jpeg\r\nContent-Length: {}\r\nX-Arrived: {}\r\n\r\n",
+                     frame.bytes.size(), base::to_rfc3339(frame.arrived));
 }
 
 std::shared_ptr<const Part> PartMaker::part_for(const camera::FramePtr& frame) {
@@ -79,9 +79,9 @@ asio::awaitable<Response> get_live_jpg(Call& call) {
   if (!wanted.width) co_return problem(wanted.width.error());
   camera::FramePtr frame = wanted.feed->latest();
   if (!frame) co_return no_frame_yet(*wanted.name);
-  const std::string tag =
-      fmt::format("\"{}-{:x}-{}{}\"", wanted.name->text(), call.station().started_at().time_since_epoch().count(),
-                  frame->number, *wanted.width > 0 ? fmt::format("-w{}", *wanted.width) : "");
+  const std::string tag = fmt::format("\"{}-{:x}-{}{}\"", wanted.name->text(),
+                                      call.station().started_at().time_since_epoch().count(), frame->number,
+                                      *wanted.width > 0 ? fmt::format("-w{}", *wanted.width) : "");
   Response response;
   response.set("ETag", tag);
   response.set("Last-Modified", http_time(frame->arrived));
@@ -114,7 +114,8 @@ Response stream_answer() {
 }
 
 // Sends every newest frame until the viewer goes, the camera goes, or the sign-in ends.
-asio::awaitable<void> relay(Call& call, Connection& connection, std::shared_ptr<camera::Feed> feed, int width_px) {
+asio::awaitable<void> relay(Call& call, Connection& connection, std::shared_ptr<camera::Feed> feed,
+                            int width_px) {
   const std::shared_ptr<PartMaker> parts = call.services.part_maker(feed.get());
   camera::FeedViewer viewer(std::move(feed), connection.executor());
   for (;;) {

@@ -21,8 +21,7 @@ constexpr std::string_view kSecurityFields =
 // RFC 9110, 5.6.7: "Sun, 06 Nov 1994 08:49:37 GMT"
 std::string http_now() {
   const auto now = std::chrono::system_clock::now();
-  return fmt::format("{:%a, %d %b %Y %H:%M:%S} GMT",
-                     fmt::gmtime(std::chrono::system_clock::to_time_t(now)));
+  return fmt::format("{:%a, %d %b %Y %H:%M:%S} GMT", fmt::gmtime(std::chrono::system_clock::to_time_t(now)));
 }
 
 base::Error bad_target(std::string_view target, std::string_view why) {
@@ -68,7 +67,8 @@ std::string head_text(const Response& response, bool keep_alive, bool with_lengt
                                 std::string_view(http::obsolete_reason(response.status).data(),
                                                  http::obsolete_reason(response.status).size()),
                                 http_now());
-  for (const auto& [name, value] : response.fields) out.append(name).append(": ").append(value).append("\r\n");
+  for (const auto& [name, value] : response.fields)
+    out.append(name).append(": ").append(value).append("\r\n");
   if (with_length && response.status != http::status::no_content &&
       response.status != http::status::not_modified) {
     out += fmt::format("Content-Length: {}\r\n", response.length());

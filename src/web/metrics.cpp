@@ -43,7 +43,8 @@ constexpr Family kFamilies[] = {
      [](const View& v) { return plain(v.recorder.bytes_written); }},
     {"rookery_frames_queued", "gauge", "", "Frames that wait for the recorder.",
      [](const View& v) { return plain(v.recorder.queued); }},
-    {"rookery_viewers", "gauge", "", "Who watches at this moment.", [](const View& v) { return plain(v.viewers); }},
+    {"rookery_viewers", "gauge", "", "Who watches at this moment.",
+     [](const View& v) { return plain(v.viewers); }},
     {"rookery_frame_rate", "gauge", "", "Frames in a second, over the last 5 s.",
      [](const View& v) { return v.status.frames_per_s; }},
     {"rookery_live", "gauge", "", "1 while the camera is live.",
@@ -61,8 +62,9 @@ void add_rejected(std::string& out, std::span<const View> cameras) {
   add_head(out, "rookery_frames_rejected", "counter", "", "Broken frames, by what was wrong with them.");
   for (const View& view : cameras) {
     for (std::size_t kind = 0; kind < view.status.counters.rejected.size(); ++kind) {
-      out += fmt::format("rookery_frames_rejected_total{{camera=\"{}\",kind=\"{}\"}} {}\n", view.settings.name.text(),
-                         jpeg::name_of(static_cast<jpeg::BrokenKind>(kind)), view.status.counters.rejected[kind]);
+      out += fmt::format("rookery_frames_rejected_total{{camera=\"{}\",kind=\"{}\"}} {}\n",
+                         view.settings.name.text(), jpeg::name_of(static_cast<jpeg::BrokenKind>(kind)),
+                         view.status.counters.rejected[kind]);
     }
   }
 }

@@ -10,11 +10,16 @@ namespace {
 // Only what a built page consists of; anything else in the folder is nobody's business.
 std::string_view type_of(std::string_view extension) {
   static constexpr std::pair<std::string_view, std::string_view> kTypes[] = {
-      {".html", "text/html; charset=utf-8"},        {".js", "text/javascript; charset=utf-8"},
-      {".css", "text/css; charset=utf-8"},          {".svg", "image/svg+xml"},
-      {".png", "image/png"},                        {".ico", "image/x-icon"},
-      {".woff2", "font/woff2"},                     {".json", "application/json"},
-      {".webmanifest", "application/manifest+json"}, {".map", "application/json"},
+      {".html", "text/html; charset=utf-8"},
+      {".js", "text/javascript; charset=utf-8"},
+      {".css", "text/css; charset=utf-8"},
+      {".svg", "image/svg+xml"},
+      {".png", "image/png"},
+      {".ico", "image/x-icon"},
+      {".woff2", "font/woff2"},
+      {".json", "application/json"},
+      {".webmanifest", "application/manifest+json"},
+      {".map", "application/json"},
       {".txt", "text/plain; charset=utf-8"}};
   for (const auto& [known, type] : kTypes) {
     if (known == extension) return type;
@@ -67,7 +72,8 @@ Response file_answer(const Call& call, const std::filesystem::path& file) {
   const std::string tag = tag_of(file, size);
   Response response;
   response.set("ETag", tag);
-  response.set("Cache-Control", has_hash(file.stem().string()) ? "public, max-age=31536000, immutable" : "no-cache");
+  response.set("Cache-Control",
+               has_hash(file.stem().string()) ? "public, max-age=31536000, immutable" : "no-cache");
   if (call.request.field(http::field::if_none_match) == tag) {
     response.status = http::status::not_modified;
     return response;

@@ -9,23 +9,40 @@ namespace {
 std::string_view title_of(base::ErrorCode code) {
   using enum base::ErrorCode;
   switch (code) {
-    case invalid_value: return "A value is not allowed";
-    case not_found: return "There is no such thing here";
-    case already_exists: return "The name is taken";
-    case no_permission: return "Not allowed";
-    case refused: return "Refused";
-    case unreachable: return "Not reachable";
-    case timed_out: return "Nothing came in time";
-    case closed: return "The other side ended early";
-    case malformed: return "Not well-formed";
-    case too_large: return "Too large";
-    case unsupported: return "Not supported";
-    case disk_full: return "No space left";
-    case io: return "Disk or network failed";
-    case newer_version: return "Written by a later version";
-    case damaged: return "Stored data is damaged";
-    case busy: return "Busy";
-    case cancelled: return "Stopped";
+    case invalid_value:
+      return "A value is not allowed";
+    case not_found:
+      return "There is no such thing here";
+    case already_exists:
+      return "The name is taken";
+    case no_permission:
+      return "Not allowed";
+    case refused:
+      return "Refused";
+    case unreachable:
+      return "Not reachable";
+    case timed_out:
+      return "Nothing came in time";
+    case closed:
+      return "The other side ended early";
+    case malformed:
+      return "Not well-formed";
+    case too_large:
+      return "Too large";
+    case unsupported:
+      return "Not supported";
+    case disk_full:
+      return "No space left";
+    case io:
+      return "Disk or network failed";
+    case newer_version:
+      return "Written by a later version";
+    case damaged:
+      return "Stored data is damaged";
+    case busy:
+      return "Busy";
+    case cancelled:
+      return "Stopped";
   }
   return "Failed";
 }
@@ -35,23 +52,34 @@ std::string_view title_of(base::ErrorCode code) {
 http::status status_of(base::ErrorCode code) {
   using enum base::ErrorCode;
   switch (code) {
-    case invalid_value: return http::status::unprocessable_entity;
-    case not_found: return http::status::not_found;
-    case already_exists: return http::status::conflict;
-    case no_permission: return http::status::forbidden;
-    case refused: return http::status::conflict;
-    case malformed: return http::status::unprocessable_entity;
-    case too_large: return http::status::payload_too_large;
-    case unsupported: return http::status::unprocessable_entity;
-    case disk_full: return http::status::insufficient_storage;
+    case invalid_value:
+      return http::status::unprocessable_entity;
+    case not_found:
+      return http::status::not_found;
+    case already_exists:
+      return http::status::conflict;
+    case no_permission:
+      return http::status::forbidden;
+    case refused:
+      return http::status::conflict;
+    case malformed:
+      return http::status::unprocessable_entity;
+    case too_large:
+      return http::status::payload_too_large;
+    case unsupported:
+      return http::status::unprocessable_entity;
+    case disk_full:
+      return http::status::insufficient_storage;
     case busy:
     case timed_out:
     case unreachable:
     case closed:
-    case cancelled: return http::status::service_unavailable;
+    case cancelled:
+      return http::status::service_unavailable;
     case io:
     case newer_version:
-    case damaged: return http::status::internal_server_error;
+    case damaged:
+      return http::status::internal_server_error;
   }
   return http::status::internal_server_error;
 }

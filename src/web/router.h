@@ -17,8 +17,8 @@ namespace rookery::web {
 class Connection;
 struct Call;
 
-using Plain = Response (*)(Call&);                             // runs on a worker, may block
-using Awaited = boost::asio::awaitable<Response> (*)(Call&);   // runs on the connection's strand
+using Plain = Response (*)(Call&);                                    // runs on a worker, may block
+using Awaited = boost::asio::awaitable<Response> (*)(Call&);          // runs on the connection's strand
 using Stream = boost::asio::awaitable<void> (*)(Call&, Connection&);  // writes by itself until its end
 using Handler = std::variant<Plain, Awaited, Stream>;
 

@@ -24,7 +24,8 @@ namespace {
 
 std::string text_of(const tcp::endpoint& endpoint) {
   const bool v6 = endpoint.address().is_v6();
-  return fmt::format("{}{}{}:{}", v6 ? "[" : "", endpoint.address().to_string(), v6 ? "]" : "", endpoint.port());
+  return fmt::format("{}{}{}:{}", v6 ? "[" : "", endpoint.address().to_string(), v6 ? "]" : "",
+                     endpoint.port());
 }
 
 Error listen_error(const tcp::endpoint& endpoint, const error_code& error) {
@@ -81,7 +82,8 @@ class Server::Impl : public std::enable_shared_from_this<Server::Impl> {
   };
 
   base::Result<std::unique_ptr<Door>> open(const tcp::endpoint& endpoint);
-  void run_task(asio::any_io_executor executor, asio::cancellation_signal& cancel, asio::awaitable<void> task);
+  void run_task(asio::any_io_executor executor, asio::cancellation_signal& cancel,
+                asio::awaitable<void> task);
   asio::awaitable<void> accept(Door& door);
   asio::awaitable<void> watch();
   void admit(tcp::socket socket);

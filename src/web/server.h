@@ -22,13 +22,13 @@ struct ServerLimits {
   std::size_t body_most_bytes = 1u << 20;
   std::size_t still_most_bytes = 8u << 20;  // POST …/stills: as much as the pull takes from a board
   std::size_t connections_most = 4096;
-  std::size_t hashes_most = 2;           // Argon2id runs (64 MiB each) at one time
-  std::size_t hashes_waiting_most = 32;  // sign-ins that wait for their turn; more are told to come back
-  std::chrono::milliseconds head{10'000};           // from the first wait to the end of a request's head
-  std::chrono::milliseconds body{30'000};           // for all of the body
-  std::chrono::milliseconds idle{60'000};           // between two requests of one connection
-  std::chrono::milliseconds stalled{30'000};        // a viewer that takes no byte for so long is cut
-  std::chrono::milliseconds tick{1'000};            // how often sign-ins of open streams are looked at again
+  std::size_t hashes_most = 1;                // Argon2id runs (64 MiB each) at one time: a worker stays free
+  std::size_t hashes_waiting_most = 32;       // sign-ins that wait for their turn; more are told to come back
+  std::chrono::milliseconds head{10'000};     // from the first wait to the end of a request's head
+  std::chrono::milliseconds body{30'000};     // for all of the body
+  std::chrono::milliseconds idle{60'000};     // between two requests of one connection
+  std::chrono::milliseconds stalled{30'000};  // a viewer that takes no byte for so long is cut
+  std::chrono::milliseconds tick{1'000};      // how often sign-ins of open streams are looked at again
   std::chrono::milliseconds ping_every{20'000};     // WebSocket
   std::chrono::milliseconds ping_patience{60'000};  // WebSocket: nothing heard for so long closes it
   std::chrono::milliseconds grace{2'000};           // stop(): what answers under way get to finish
