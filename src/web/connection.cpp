@@ -2,6 +2,8 @@
 
 #include <netinet/tcp.h>
 
+#include <fstream>
+
 #include <boost/asio/redirect_error.hpp>
 #include <boost/asio/this_coro.hpp>
 #include <boost/asio/use_awaitable.hpp>

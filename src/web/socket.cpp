@@ -6,6 +6,7 @@
 #include <boost/asio/use_awaitable.hpp>
 
 #include "base/log.h"
+#include "web/cookie.h"
 #include "web/on_workers.h"
 #include "web/problem.h"
 

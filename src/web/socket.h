@@ -11,6 +11,7 @@
 #include <boost/asio/cancellation_signal.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <boost/beast/websocket/stream.hpp>
+#include <boost/json/serialize.hpp>
 
 #include "web/connection.h"
 #include "web/credits.h"
