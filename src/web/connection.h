@@ -36,7 +36,8 @@ class Connection : public std::enable_shared_from_this<Connection> {
   // any-thread: ends it now; or when the answer under way is written (streams and idle ones end at once).
   void end();
   void end_gently();
-  // any-thread, called every limits.tick: ends a stream that takes no bytes.
+  // Called every limits.tick by one thread at a time: ends a viewer who takes no bytes, and one who left a
+  // stream that brings nothing to notice it by.
   void tick(base::MonoTime now);
   // any-thread, blocks: for a stream, whether its caller may go on. Ends it when not.
   void ask_again();
@@ -84,9 +85,13 @@ class Connection : public std::enable_shared_from_this<Connection> {
   bool body_left_ = false;  // the request's body was not read to its end
 
   void begin_ending();
+  void end_if_left();
 
   std::mutex ask_mutex_;
   std::function<bool()> still_allowed_;
+  std::atomic<std::uint64_t> writes_{0};
+  std::uint64_t writes_seen_ = 0;               // tick()'s own
+  base::MonoTime quiet_since_{};                // tick()'s own: no write since
   std::atomic<std::int64_t> writing_since_{0};  // steady clock, ns; 0: nothing is being written
 };
 

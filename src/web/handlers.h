@@ -14,6 +14,8 @@ std::string_view openapi_text();
 
 // handlers_sign_in.cpp
 Response post_sign_in(Call& call);
+// 204 with a new session's cookie.
+Response signed_in(Call& call, const archive::Person& person);
 Response post_sign_in_once(Call& call);
 Response post_sign_out(Call& call);
 Response get_me(Call& call);

@@ -113,6 +113,8 @@ Response patch_person(Call& call) {
     if (auto set = people.set_cameras(name, std::move(*grants)); !set) return problem(set.error());
   }
   call.services.access_epoch.fetch_add(1);
+  // A new password ends all sessions of that person; whoever changed their own stays signed in by a new one.
+  if (password && own) return signed_in(call, asking);
   return nothing_to_say();
 }
 

@@ -36,6 +36,13 @@ std::string name_key(std::string name) {
   return name.substr(0, 64);
 }
 
+Response refused(const Error& error) {
+  return problem(error,
+                 error.code == ErrorCode::no_permission ? http::status::unauthorized : status_of(error.code));
+}
+
+}  // namespace
+
 Response signed_in(Call& call, const archive::Person& person) {
   const auto length = std::chrono::seconds(call.services.options.session_length);
   const base::WallTime now = call.services.wall();
@@ -45,13 +52,6 @@ Response signed_in(Call& call, const archive::Person& person) {
   response.set("Set-Cookie", session_cookie(*secret, length, call.request.over_tls));
   return response;
 }
-
-Response refused(const Error& error) {
-  return problem(error,
-                 error.code == ErrorCode::no_permission ? http::status::unauthorized : status_of(error.code));
-}
-
-}  // namespace
 
 Response post_sign_in(Call& call) {
   auto fields = Fields::parse(call.request.body, "sign-in");

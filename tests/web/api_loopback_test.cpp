@@ -1,0 +1,412 @@
+#include <fstream>
+
+#include "tests/web/web_station.h"
+#include "web/handlers.h"
+
+namespace rookery::test {
+namespace {
+
+namespace json = boost::json;
+
+TEST(Api, NothingIsServedToStrangersButTheDoorItself) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  EXPECT_EQ(hall.ask("GET", "/healthz").status, 200U);
+  for (const web::Route& route : web::routes()) {
+    if (route.need == web::Need::nothing) continue;
+    std::string path(route.pattern);
+    for (const auto& [from, to] : {std::pair{"{name}", "anvil"}, std::pair{"{id}", "1"}}) {
+      const std::size_t at = path.find(from);
+      if (at != std::string::npos) path.replace(at, std::string_view(from).size(), to);
+    }
+    const auto method = http::to_string(route.method);
+    const Answer answer = hall.ask({method.data(), method.size()}, path);
+    EXPECT_EQ(answer.status, 401U) << path;
+    EXPECT_EQ(answer.field("Content-Type"), "application/problem+json") << path;
+  }
+}
+
+TEST(Api, EveryRouteStandsInTheDescriptionAndTheOtherWayRound) {
+  const json::object paths =
+      json::parse(std::string(web::openapi_text())).as_object().at("paths").as_object();
+  std::set<std::string> described;
+  for (const auto& path : paths) {
+    for (const auto& operation : path.value().as_object()) {
+      described.insert(std::string(operation.key()) + " " + std::string(path.key()));
+    }
+  }
+  std::set<std::string> routed;
+  for (const web::Route& route : web::routes()) {
+    std::string method(http::to_string(route.method));
+    std::transform(method.begin(), method.end(), method.begin(),
+                   [](unsigned char c) { return std::tolower(c); });
+    std::string pattern(route.pattern);
+    const std::size_t rest = pattern.find("…");
+    if (rest != std::string::npos) pattern.erase(rest, std::string_view("…").size());
+    routed.insert(method + " " + pattern);
+  }
+  EXPECT_EQ(described, routed);
+}
+
+// Just as much of JSON Schema as the description uses.
+std::string misfit(const json::object& schemas, const json::value& schema, const json::value& value,
+                   const std::string& where) {
+  const json::object& rule = schema.as_object();
+  if (const auto* ref = rule.if_contains("$ref")) {
+    const std::string name =
+        std::string(ref->as_string()).substr(std::string_view("#/components/schemas/").size());
+    return misfit(schemas, schemas.at(name), value, where);
+  }
+  if (const auto* choices = rule.if_contains("oneOf")) {
+    for (const json::value& choice : choices->as_array()) {
+      if (misfit(schemas, choice, value, where).empty()) return {};
+    }
+    return where + " fits no choice";
+  }
+  std::set<std::string> types;
+  const json::value& type = rule.at("type");
+  if (type.is_string()) {
+    types.insert(std::string(type.as_string()));
+  } else {
+    for (const json::value& one : type.as_array()) types.insert(std::string(one.as_string()));
+  }
+  const char* kind = value.is_null()     ? "null"
+                     : value.is_bool()   ? "boolean"
+                     : value.is_string() ? "string"
+                     : value.is_array()  ? "array"
+                     : value.is_object() ? "object"
+                     : value.is_double() ? "number"
+                                         : "integer";
+  if (!types.contains(kind) && !(std::string_view(kind) == "integer" && types.contains("number"))) {
+    return where + " is " + kind;
+  }
+  if (const auto* allowed = rule.if_contains("enum"); allowed != nullptr && !value.is_null()) {
+    const auto& list = allowed->as_array();
+    if (std::find(list.begin(), list.end(), value) == list.end()) return where + " is none of the words";
+  }
+  if (value.is_array()) {
+    for (const json::value& one : value.as_array()) {
+      std::string fault = misfit(schemas, rule.at("items"), one, where + "[]");
+      if (!fault.empty()) return fault;
+    }
+  }
+  if (!value.is_object()) return {};
+  const auto* properties = rule.if_contains("properties");
+  for (const auto& member : value.as_object()) {
+    const json::value* known = properties ? properties->as_object().if_contains(member.key()) : nullptr;
+    const json::value* other = rule.if_contains("additionalProperties");
+    if (known == nullptr && other != nullptr && other->is_object()) known = other;
+    if (known == nullptr) return where + "." + std::string(member.key()) + " is not described";
+    std::string fault = misfit(schemas, *known, member.value(), where + "." + std::string(member.key()));
+    if (!fault.empty()) return fault;
+  }
+  if (const auto* required = rule.if_contains("required")) {
+    for (const json::value& name : required->as_array()) {
+      if (!value.as_object().contains(name.as_string()))
+        return where + "." + std::string(name.as_string()) + " is missing";
+    }
+  }
+  return {};
+}
+
+TEST(Api, AnswersAreAsDescribed) {
+  WebStation hall;
+  hall.add_camera("anvil", true);
+  hall.push("anvil", make_picture(320, 240, 1));
+  const json::object doc =
+      json::parse(hall.ask("GET", "/api/v1/openapi.json", hall.owner()).body).as_object();
+  const json::object& schemas = doc.at("components").as_object().at("schemas").as_object();
+  const auto check = [&](std::string_view schema, const Answer& answer, unsigned status) {
+    EXPECT_EQ(answer.status, status) << schema << ": " << answer.body;
+    EXPECT_EQ(misfit(schemas, schemas.at(json::string_view(schema.data(), schema.size())),
+                     json::parse(answer.body), std::string(schema)),
+              "");
+  };
+  const std::string span = "from=2026-03-01T00:00:00Z&to=2026-03-02T00:00:00Z";
+  check("Health", hall.ask("GET", "/healthz"), 200);
+  check("Person", hall.ask("GET", "/api/v1/me", hall.owner()), 200);
+  check("Station", hall.ask("GET", "/api/v1/station", hall.owner()), 200);
+  check("Cameras", hall.ask("GET", "/api/v1/cameras", hall.owner()), 200);
+  check("Camera", hall.ask("GET", "/api/v1/cameras/anvil", hall.owner()), 200);
+  check("Strip", hall.ask("GET", "/api/v1/cameras/anvil/strip?" + span, hall.owner()), 200);
+  check("Recordings", hall.ask("GET", "/api/v1/cameras/anvil/recordings?" + span, hall.owner()), 200);
+  check("People", hall.ask("GET", "/api/v1/people", hall.owner()), 200);
+  check("MadeToken",
+        hall.ask("POST", "/api/v1/cameras/anvil/tokens", hall.owner(),
+                 R"({"label":"front window","may_push":false})"),
+        201);
+  check("Tokens", hall.ask("GET", "/api/v1/cameras/anvil/tokens", hall.owner()), 200);
+  check("Problem", hall.ask("GET", "/api/v1/cameras/none", hall.owner()), 404);
+  check("Person",
+        hall.ask("POST", "/api/v1/people", hall.owner(),
+                 R"({"name":"Ines","role":"viewer","password":"a long password","cameras":["anvil"]})"),
+        201);
+  check(
+      "Export",
+      hall.ask(
+          "POST", "/api/v1/exports", hall.owner(),
+          R"({"camera":"anvil","from":"2026-03-01T00:00:00Z","to":"2026-03-01T01:00:00Z","format":"matroska"})"),
+      202);
+}
+
+TEST(SignIn, GivesACookieThatOpensAndSigningOutEndsIt) {
+  WebStation hall;
+  const Answer in =
+      hall.ask("POST", "/api/v1/sign-in", {}, R"({"name":"Marta","password":"a long password"})");
+  ASSERT_EQ(in.status, 204U) << in.body;
+  const std::string cookie = in.field("Set-Cookie");
+  EXPECT_NE(cookie.find("HttpOnly; SameSite=Strict"), std::string::npos);
+  const std::string session = cookie.substr(16, cookie.find(';') - 16);
+  EXPECT_EQ(hall.ask("GET", "/api/v1/me", session).json().at("role"), "owner");
+  EXPECT_EQ(hall.ask("POST", "/api/v1/sign-out", session).status, 204U);
+  EXPECT_EQ(hall.ask("GET", "/api/v1/me", session).status, 401U);
+}
+
+TEST(SignIn, WrongNameAndWrongPasswordAreToldAlike) {
+  WebStation hall;
+  const Answer name =
+      hall.ask("POST", "/api/v1/sign-in", {}, R"({"name":"Nobody","password":"a long password"})");
+  const Answer password =
+      hall.ask("POST", "/api/v1/sign-in", {}, R"({"name":"Marta","password":"geheim geheim"})");
+  EXPECT_EQ(name.status, 401U);
+  EXPECT_EQ(name.body, password.body);
+  EXPECT_EQ(password.body.find("geheim"), std::string::npos);
+}
+
+TEST(SignIn, ManyWrongTriesAreToldWhenToComeBack) {
+  WebStation hall;
+  Answer answer;
+  for (int tries = 0; tries < 11; ++tries) {
+    answer = hall.ask("POST", "/api/v1/sign-in/once", {}, R"({"code":"wrong"})");
+    if (answer.status == 429U) break;
+    EXPECT_EQ(answer.status, 401U);
+  }
+  ASSERT_EQ(answer.status, 429U);
+  const int wait = std::stoi(answer.field("Retry-After"));
+  EXPECT_GE(wait, 1);
+  EXPECT_LE(wait, 6);
+}
+
+TEST(SignIn, AOneTimeCodeWorksOnce) {
+  WebStation hall;
+  const auto people = hall.station().people().list().value();
+  const std::string code =
+      hall.station()
+          .people()
+          .new_one_time_code(people.front().id, hall.station().clock().wall() + std::chrono::minutes{5})
+          .value();
+  const std::string body = json::serialize(json::object{{"code", code}});
+  EXPECT_EQ(hall.ask("POST", "/api/v1/sign-in/once", {}, body).status, 204U);
+  EXPECT_EQ(hall.ask("POST", "/api/v1/sign-in/once", {}, body).status, 401U);
+}
+
+TEST(Csrf, WhatAnotherSiteSendsIsRefused) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  const auto remove = [&](const Fields& fields) {
+    return hall.ask("DELETE", "/api/v1/cameras/anvil", hall.owner(), {}, fields).status;
+  };
+  EXPECT_EQ(remove({{"Origin", "http://elsewhere.example"}}), 403U);
+  EXPECT_EQ(remove({{"Sec-Fetch-Site", "cross-site"}}), 403U);
+  EXPECT_EQ(remove({{"Origin", ""}}), 403U);  // neither field
+  EXPECT_EQ(hall.ask("POST", "/api/v1/sign-in", {}, R"({"name":"Marta","password":"a long password"})",
+                     {{"Origin", "http://elsewhere.example"}})
+                .status,
+            403U);
+  EXPECT_EQ(remove({{"Sec-Fetch-Site", "same-origin"}}), 204U);
+}
+
+TEST(Roles, AViewerSeesOnlyWhatWasGranted) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  hall.add_camera("bobbin");
+  hall.push("bobbin", make_picture(320, 240, 1));
+  const std::string viewer =
+      hall.add_person("Ines", archive::Role::viewer, std::set{WebStation::name("anvil")});
+  const json::array cameras = hall.ask("GET", "/api/v1/cameras", viewer).json().at("cameras").as_array();
+  ASSERT_EQ(cameras.size(), 1U);
+  EXPECT_EQ(cameras[0].as_object().at("name"), "anvil");
+  EXPECT_FALSE(cameras[0].as_object().contains("stream_address"));
+  std::string unknown = hall.ask("GET", "/api/v1/cameras/unknown", viewer).body;
+  unknown.replace(unknown.find("unknown"), 7, "bobbin");
+  EXPECT_EQ(hall.ask("GET", "/api/v1/cameras/bobbin", viewer).body, unknown);
+  const std::string span = "?from=2026-03-01T00:00:00Z&to=2026-03-02T00:00:00Z";
+  for (const std::string path : {"/live/bobbin.jpg", "/live/bobbin.mjpeg",
+                                 "/api/v1/cameras/bobbin/recorded.jpg?at=2026-03-01T00:00:00Z"}) {
+    EXPECT_EQ(hall.ask("GET", path, viewer).status, 404U) << path;
+  }
+  for (const std::string path : {"strip", "recordings"}) {
+    EXPECT_EQ(hall.ask("GET", "/api/v1/cameras/bobbin/" + path + span, viewer).status, 404U) << path;
+  }
+  EXPECT_EQ(
+      hall.ask(
+              "POST", "/api/v1/exports", viewer,
+              R"({"camera":"bobbin","from":"2026-03-01T00:00:00Z","to":"2026-03-01T01:00:00Z","format":"mp4"})")
+          .status,
+      404U);
+  EXPECT_EQ(hall.ask("DELETE", "/api/v1/cameras/anvil", viewer).status, 403U);
+  EXPECT_EQ(hall.ask("GET", "/api/v1/people", viewer).status, 403U);
+  EXPECT_EQ(hall.ask("GET", "/metrics", viewer).status, 403U);
+}
+
+TEST(Cameras, AreAddedChangedAndForgottenStrictly) {
+  WebStation hall;
+  const auto post = [&](std::string_view body) {
+    return hall.ask("POST", "/api/v1/cameras", hall.owner(), body);
+  };
+  const Answer made = post(R"({"name":"kiln","source":"pushed","title":"Kiln room","recording":false})");
+  EXPECT_EQ(made.status, 201U) << made.body;
+  EXPECT_EQ(made.field("Location"), "/api/v1/cameras/kiln");
+  EXPECT_EQ(post(R"({"name":"kiln","source":"pushed"})").status, 409U);
+  const Answer typo = post(R"({"name":"kiln2","sauce":"pushed"})");
+  EXPECT_EQ(typo.status, 422U);
+  EXPECT_NE(typo.body.find("sauce"), std::string::npos);
+  for (const char* bad : {"../etc", "a/b", "", "Anvil!"}) {
+    EXPECT_EQ(post(json::serialize(json::object{{"name", bad}, {"source", "pushed"}})).status, 422U) << bad;
+  }
+  EXPECT_EQ(post(json::serialize(json::object{{"name", std::string(300, 'a')}, {"source", "pushed"}})).status,
+            422U);
+  EXPECT_EQ(post("{").status, 422U);
+  const Answer changed = hall.ask("PATCH", "/api/v1/cameras/kiln", hall.owner(),
+                                  R"({"title":"Kiln","keep_for_h":48,"password":"geheim"})");
+  EXPECT_EQ(changed.status, 200U) << changed.body;
+  EXPECT_EQ(changed.json().at("keep_for_h"), 48);
+  EXPECT_EQ(changed.json().at("has_password"), true);
+  EXPECT_EQ(changed.body.find("geheim"), std::string::npos);
+  EXPECT_EQ(hall.ask("PATCH", "/api/v1/cameras/kiln", hall.owner(), R"({"keep_for_h":null})")
+                .json()
+                .at("keep_for_h"),
+            json::value(nullptr));
+  EXPECT_EQ(hall.ask("DELETE", "/api/v1/cameras/kiln", hall.owner()).status, 204U);
+  EXPECT_EQ(hall.ask("GET", "/api/v1/cameras/kiln", hall.owner()).status, 404U);
+}
+
+TEST(People, ChangeTheirOwnPasswordOnlyWithTheOldOne) {
+  WebStation hall;
+  const std::string viewer = hall.add_person("Ines", archive::Role::viewer);
+  const auto patch = [&](std::string_view body) {
+    return hall.ask("PATCH", "/api/v1/people/Ines", viewer, body).status;
+  };
+  EXPECT_EQ(patch(R"({"password":"another password"})"), 422U);
+  EXPECT_EQ(patch(R"({"password":"another password","old_password":"wrong wrong"})"), 403U);
+  EXPECT_EQ(patch(R"({"cameras":null})"), 422U);
+  EXPECT_EQ(hall.ask("PATCH", "/api/v1/people/Marta", viewer, R"({"password":"another password"})").status,
+            403U);
+  EXPECT_EQ(patch(R"({"password":"another password","old_password":"a long password"})"), 204U);
+  EXPECT_EQ(
+      hall.ask("POST", "/api/v1/sign-in", {}, R"({"name":"Ines","password":"another password"})").status,
+      204U);
+  EXPECT_EQ(hall.ask("DELETE", "/api/v1/people/Marta", hall.owner()).status, 409U);
+}
+
+TEST(Page, IsServedFromItsFolderAndFromNowhereElse) {
+  WebStation hall;
+  const Answer missing = hall.ask("GET", "/");
+  EXPECT_EQ(missing.status, 503U);
+  EXPECT_NE(missing.body.find("npm"), std::string::npos);
+  std::filesystem::create_directories(hall.home() / "page");
+  std::ofstream(hall.home() / "page/index.html") << "<!doctype html><title>Rookery</title>";
+  std::ofstream(hall.home() / "page/app-3K5TQ2ZA.js") << "1;";
+  std::ofstream(hall.home() / "page/notes.bak") << "no";
+  std::ofstream(hall.home() / "secret.txt") << "no";
+  std::filesystem::create_symlink(hall.home() / "secret.txt", hall.home() / "page/link.txt");
+  const Answer index = hall.ask("GET", "/");
+  EXPECT_EQ(index.status, 200U);
+  EXPECT_EQ(index.field("Content-Type"), "text/html; charset=utf-8");
+  EXPECT_EQ(index.field("Cache-Control"), "no-cache");
+  EXPECT_EQ(hall.ask("GET", "/", {}, {}, {{"If-None-Match", index.field("ETag")}}).status, 304U);
+  const Answer script = hall.ask("GET", "/page/app-3K5TQ2ZA.js");
+  EXPECT_EQ(script.body, "1;");
+  EXPECT_NE(script.field("Cache-Control").find("immutable"), std::string::npos);
+  const Answer head = hall.ask("HEAD", "/page/app-3K5TQ2ZA.js");
+  EXPECT_EQ(head.status, 200U);
+  EXPECT_EQ(head.field("Content-Length"), "2");
+  for (const char* path : {"/page/../secret.txt", "/page/..%2Fsecret.txt", "/page/%2e%2e/secret.txt",
+                           "/page/link.txt", "/page/notes.bak", "/page/.hidden.js", "/page//etc/passwd",
+                           "/page/%2Fetc%2Fpasswd", "/page/..\\secret.txt"}) {
+    const unsigned status = hall.ask("GET", path).status;
+    EXPECT_TRUE(status == 404U || status == 400U) << path << " " << status;
+  }
+}
+
+TEST(Http, BadInputGetsAClearAnswer) {
+  WebStation hall([](web::ServerOptions& options) { options.limits.head = std::chrono::milliseconds{300}; });
+  const auto raw = [&](const std::string& text) {
+    Line line(hall.endpoint());
+    line.send(text);
+    return line.receive();
+  };
+  const std::string host = "Host: " + hall.host() + "\r\n";
+  EXPECT_EQ(raw("GET / HTTP/1.1\r\n\r\n").status, 400U);
+  EXPECT_EQ(raw("GET / HTTP/1.1\r\nHost: elsewhere.example\r\n\r\n").status, 421U);
+  EXPECT_EQ(raw("nonsense\r\n\r\n").status, 400U);
+  EXPECT_EQ(raw("GET /healthz HTTP/1.1\r\n" + host + "X: " + std::string(20'000, 'x') + "\r\n\r\n").status,
+            431U);
+  EXPECT_EQ(raw("POST /api/v1/sign-in HTTP/1.1\r\n" + host + "Content-Length: 2000000\r\n\r\n").status, 413U);
+  EXPECT_EQ(raw("PUT /healthz HTTP/1.1\r\n" + host + "\r\n").field("Allow"), "GET, HEAD");
+  EXPECT_EQ(raw("GET /api/nothing HTTP/1.1\r\n" + host + "\r\n").status, 404U);
+  Line two(hall.endpoint());  // pipelined
+  const std::string get = "GET /healthz HTTP/1.1\r\n" + host + "\r\n";
+  two.send(get + get);
+  EXPECT_EQ(two.receive().status, 200U);
+  EXPECT_EQ(two.receive().status, 200U);
+}
+
+TEST(Http, ASlowLorisIsCut) {
+  WebStation hall([](web::ServerOptions& options) { options.limits.head = std::chrono::milliseconds{300}; });
+  Line line(hall.endpoint());
+  line.send("GET /healthz HTTP/1.1\r\nHost: x\r\n");
+  EXPECT_TRUE(line.ends());
+}
+
+TEST(Http, AViewerWhoSendsNothingMoreStillGetsTheAnswer) {
+  WebStation hall;
+  Line line(hall.endpoint());
+  line.send("GET /healthz HTTP/1.1\r\nHost: " + hall.host() + "\r\n\r\n");
+  line.half_close();
+  EXPECT_EQ(line.receive().status, 200U);
+}
+
+TEST(Http, ManyConnectionsAreToldThatThereAreTooMany) {
+  WebStation hall([](web::ServerOptions& options) { options.limits.connections_most = 2; });
+  Line a(hall.endpoint());
+  Line b(hall.endpoint());
+  ASSERT_TRUE(WebStation::eventually([&] { return hall.server().connections() == 2; }));
+  Line c(hall.endpoint());
+  EXPECT_EQ(c.receive().status, 503U);
+}
+
+TEST(Server, APortInUseIsToldWithARemedy) {
+  WebStation hall;
+  web::ServerOptions options;
+  options.listen = {hall.endpoint()};
+  web::Server second(hall.station().io(), hall.station(), options);
+  const auto started = second.start();
+  ASSERT_FALSE(started);
+  EXPECT_EQ(started.error().code, base::ErrorCode::busy);
+  EXPECT_NE(started.error().remedy.find("--listen"), std::string::npos);
+}
+
+TEST(Metrics, CountEachCameraAndEnd) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  hall.push("anvil", make_picture(320, 240, 1));
+  const Answer answer = hall.ask("GET", "/metrics", hall.owner());
+  EXPECT_EQ(answer.status, 200U);
+  EXPECT_NE(answer.body.find("rookery_frames_published_total{camera=\"anvil\"} 1\n"), std::string::npos)
+      << answer.body;
+  EXPECT_TRUE(answer.body.ends_with("# EOF\n"));
+  hall.add_camera("bobbin");
+  const std::string token =
+      hall.station()
+          .people()
+          .new_token(WebStation::name("bobbin"), "graph", false, hall.station().clock().wall())
+          .value();
+  const Answer by_token = hall.ask("GET", "/metrics", {}, {}, {{"Authorization", "Bearer " + token}});
+  EXPECT_EQ(by_token.status, 200U);
+  EXPECT_EQ(by_token.body.find("anvil"), std::string::npos);
+  EXPECT_NE(by_token.body.find("bobbin"), std::string::npos);
+}
+
+}  // namespace
+}  // namespace rookery::test
