@@ -21,10 +21,12 @@ struct Supervised::State {
   void mark_ended() {
     const std::lock_guard lock(mutex);
     done = true;
+    // A strand refers to its context's service even when it dies; the handle may outlive the context.
+    strand = asio::any_io_executor();
     changed.notify_all();
   }
 
-  const asio::any_io_executor strand;
+  asio::any_io_executor strand;  // guarded by the mutex; none once it has ended
   const std::string name;
   std::function<asio::awaitable<void>()> task;  // strand-bound
   const RestartPause pause;
@@ -85,7 +87,7 @@ asio::awaitable<void> run(std::unique_ptr<EndMark> mark) {
     if (state->stopping || !error) co_return;
     if (std::chrono::steady_clock::now() - began > state->pause.most) pause = state->pause.first;
     base::log_error(state->name, "failed and is started again in {} ms: {}", pause.count(), text_of(error));
-    asio::steady_timer timer(state->strand, pause);
+    asio::steady_timer timer(co_await asio::this_coro::executor, pause);
     auto waiting = timer.async_wait(asio::as_tuple(asio::use_awaitable));
     static_cast<void>(co_await std::move(waiting));
     if (state->stopping) co_return;
@@ -103,11 +105,10 @@ bool is_strand(const asio::any_io_executor& executor) {
 
 Supervised supervise(asio::any_io_executor executor, std::string name,
                      std::function<asio::awaitable<void>()> task, RestartPause pause) {
-  asio::any_io_executor strand = is_strand(executor) ? executor : asio::make_strand(executor);
-  auto state =
-      std::make_shared<Supervised::State>(std::move(strand), std::move(name), std::move(task), pause);
+  const asio::any_io_executor strand = is_strand(executor) ? executor : asio::make_strand(executor);
+  auto state = std::make_shared<Supervised::State>(strand, std::move(name), std::move(task), pause);
   // The signal's slot is set up here, before anyone can stop; from now on it belongs to the strand.
-  asio::co_spawn(state->strand, run(std::make_unique<EndMark>(state)),
+  asio::co_spawn(strand, run(std::make_unique<EndMark>(state)),
                  asio::bind_cancellation_slot(state->signal.slot(), [state](const std::exception_ptr& error) {
                    if (error && !state->stopping) base::log_error(state->name, "ended: {}", text_of(error));
                  }));
@@ -126,7 +127,9 @@ Supervised& Supervised::operator=(Supervised&& other) noexcept {
 }
 
 void Supervised::stop() {
-  if (!state_ || ended() || state_->stopping.exchange(true)) return;
+  if (!state_ || state_->stopping.exchange(true)) return;
+  const std::lock_guard lock(state_->mutex);
+  if (state_->done) return;
   asio::post(state_->strand, [state = state_] { state->signal.emit(asio::cancellation_type::terminal); });
 }
 
