@@ -22,6 +22,7 @@ struct RestartPause {
 // The handle of a supervised task. any-thread. Its destructor stops the task without waiting for it, so it
 // may run on any thread, the task's own included; what the task uses must therefore be owned by the task
 // (shared_ptr).
+// The execution context must outlive the handle: what remains of a strand in it refers to the context.
 class Supervised {
  public:
   Supervised() = default;  // of nothing; ended
