@@ -55,7 +55,8 @@ class RealDisk final : public Disk {
     if (failed) return disk_error(file.parent_path().string() + ": make folder", failed.value());
     FileHandle handle{::open(file.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0640)};
     if (!handle) return disk_error(file.string() + ": make file", errno);
-    if (::flock(handle.get(), LOCK_EX | LOCK_NB) != 0) return disk_error(file.string() + ": lock", errno);
+    // Waits out a check that looks whether somebody writes this file (is_being_written).
+    if (::flock(handle.get(), LOCK_EX) != 0) return disk_error(file.string() + ": lock", errno);
     return std::unique_ptr<DiskFile>(std::make_unique<RealFile>(std::move(handle), file.string()));
   }
 
@@ -95,6 +96,11 @@ class RealDisk final : public Disk {
 Disk& real_disk() {
   static RealDisk disk;
   return disk;
+}
+
+bool is_being_written(const std::filesystem::path& file) {
+  const FileHandle handle{::open(file.c_str(), O_RDONLY | O_CLOEXEC)};
+  return handle && ::flock(handle.get(), LOCK_SH | LOCK_NB) != 0 && errno == EWOULDBLOCK;
 }
 
 base::Error disk_error(std::string where, int error_number) {

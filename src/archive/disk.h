@@ -46,6 +46,9 @@ class Disk {
 // The computer's own. any-thread.
 Disk& real_disk();
 
+// Whether a DiskFile for it lives, in this process or another.
+bool is_being_written(const std::filesystem::path& file);
+
 // An Error from errno, its code chosen after the kind (ENOSPC and EDQUOT: disk_full, …), its text from the
 // system, its remedy in clear words.
 base::Error disk_error(std::string where, int error_number);

@@ -30,11 +30,21 @@ struct ExportResult {
   std::uint64_t bytes = 0;
   base::WallTime first;
   base::WallTime last;
+  // Pauses longer than 1 s that an mp4 leaves out (a Matroska file keeps them as they were), and how long
+  // they were together without the 1 s that is held of each.
+  std::size_t gaps_cut = 0;
+  base::Milliseconds cut_time{0};
+  // Frames left out because the clock had been set back and their time is in the file already.
+  std::uint64_t overlapping = 0;
+  // Frames whose size differs from the first one's: in Matroska they stand as they are, in mp4 they are
+  // scaled and framed in black.
+  std::uint64_t resized = 0;
 };
 
 // Writes `file` (through a temporary name beside it; it appears only when whole). `progress` gets 0–1 and
-// returns false to cancel. Blocks: call it on a worker thread. Errors: not_found (nothing recorded in the
-// span, with the nearest recording), invalid_value, already_exists, disk_full, no_permission, cancelled.
+// returns false to cancel. Never replaces a file. Blocks: call it on a worker thread. Errors: not_found
+// (nothing recorded in the span, with the nearest recording), invalid_value, already_exists, disk_full,
+// no_permission, cancelled.
 base::Result<ExportResult> export_span(Catalog& catalog, const ExportRequest& request,
                                        const std::filesystem::path& file,
                                        const std::function<bool(double)>& progress);

@@ -95,9 +95,7 @@ base::Result<void> Mending::mend_stray(const base::CameraName& camera, const std
   Segment segment{camera};
   segment.path = path;
   fill_in(segment, *mended);
-  auto mark = archive_ / path;
-  mark += kKeptEnding;
-  segment.kept = std::filesystem::exists(mark);
+  segment.kept = has_kept_mark(archive_ / path);
   count(segment, mended->bytes_cut);
   auto added = store_.add(segment);
   if (!added) return std::move(added).error();

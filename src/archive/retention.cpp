@@ -57,9 +57,7 @@ base::Result<void> Round::remove_while(const Fetch& fetch, const std::function<b
 bool Round::remove(const Segment& segment, std::string_view reason) {
   const auto file = archive_ / segment.path;
   std::error_code failed;
-  auto mark = file;
-  mark += kKeptEnding;
-  if (std::filesystem::exists(mark, failed) || failed) return false;
+  if (has_kept_mark(file)) return false;
   auto deleted = disk_.remove(file);
   if (!deleted && deleted.error().code != base::ErrorCode::not_found) {
     base::log_error(segment.camera.text(), "retention: {}", deleted.error().text());

@@ -23,4 +23,29 @@ std::optional<base::CameraName> camera_of(std::string_view path) {
   return std::move(name).value();
 }
 
+std::vector<std::string> list_segment_files(const std::filesystem::path& archive) {
+  namespace fs = std::filesystem;
+  std::vector<std::string> paths;
+  std::error_code failed;
+  for (const auto& camera : fs::directory_iterator(archive, failed)) {
+    for (const auto& day : fs::directory_iterator(camera.path(), failed)) {
+      for (const auto& file : fs::directory_iterator(day.path(), failed)) {
+        std::string path = fmt::format("{}/{}/{}", camera.path().filename().string(),
+                                       day.path().filename().string(), file.path().filename().string());
+        if (camera_of(path)) paths.push_back(std::move(path));
+      }
+    }
+  }
+  std::sort(paths.begin(), paths.end());
+  return paths;
+}
+
+bool has_kept_mark(const std::filesystem::path& file) {
+  auto mark = file;
+  mark += kKeptEnding;
+  std::error_code failed;
+  // When it cannot be told, it is protected.
+  return std::filesystem::exists(mark, failed) || failed;
+}
+
 }  // namespace rookery::archive

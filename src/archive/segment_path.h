@@ -5,6 +5,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "base/name.h"
 #include "base/time.h"
@@ -23,5 +24,12 @@ std::string segment_path(const base::CameraName& camera, base::WallTime start, i
 
 // The camera in a path as above; none when it is no such path.
 std::optional<base::CameraName> camera_of(std::string_view path);
+
+// Every segment file on disk as its path below the archive folder, oldest day first for each camera. What is
+// no camera's folder, day or segment is left out.
+std::vector<std::string> list_segment_files(const std::filesystem::path& archive);
+
+// Whether the mark that a person keeps it stands beside the file.
+bool has_kept_mark(const std::filesystem::path& file);
 
 }  // namespace rookery::archive

@@ -35,7 +35,8 @@ struct CheckReport {
 };
 // Reads every segment through: EBML structure, each frame's JPEG markers, times in order, catalog and disk
 // agree (a file without an entry, an entry without a file). `each` is told of every segment (progress);
-// returns false to stop.
+// returns false to stop. Works beside a running station: a segment that is being written is checked as far as
+// it is whole. Errors: what the catalog says.
 base::Result<CheckReport> check(Catalog& catalog, const std::function<bool(const CheckedSegment&)>& each);
 
 struct RebuildReport {
@@ -45,7 +46,11 @@ struct RebuildReport {
 };
 // Makes the catalog's segments and strips anew from the files alone, in one transaction; also when catalog.db
 // is missing or damaged (a damaged one is set aside as catalog.db.damaged-<time>, never deleted). Cameras
-// without settings get an entry that is disabled.
+// without settings get an entry that is disabled (source pushed). Files left open by a crash are mended
+// first; one that cannot be read is logged and left where it is. Strips are computed from about one frame a
+// second; the health of the hours before is not known any more and reads as live where there is a recording.
+// Beside a running station the segments that it is writing keep their entries. Errors: cancelled (`progress`
+// returned false; nothing has changed), and what the catalog says.
 base::Result<RebuildReport> rebuild(const std::filesystem::path& home,
                                     const std::function<bool(double)>& progress);
 
