@@ -131,6 +131,7 @@ bool Check::files_without_entry() {
 }  // namespace
 
 base::Result<CheckReport> check(Catalog& catalog, const std::function<bool(const CheckedSegment&)>& each) {
+  if (auto sound = catalog.check(); !sound) return std::move(sound).error();
   auto cameras = SegmentStore{catalog}.cameras();
   if (!cameras) return std::move(cameras).error();
   Check checking{catalog, each};

@@ -21,7 +21,7 @@ struct Unsynced {
 };
 
 // From this many files on, one syncfs of the whole file system instead of an fdatasync each: every fdatasync
-// of a grown file commits the journal (docs/decisions/0011-flushing-segments.md has the measurement).
+// of a grown file commits the journal (docs/decisions/0014-flushing-segments.md has the measurement).
 inline constexpr std::size_t kManyFiles = 8;
 
 // any-thread.

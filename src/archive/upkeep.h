@@ -36,7 +36,7 @@ struct CheckReport {
 // Reads every segment through: EBML structure, each frame's JPEG markers, times in order, catalog and disk
 // agree (a file without an entry, an entry without a file). `each` is told of every segment (progress);
 // returns false to stop. Works beside a running station: a segment that is being written is checked as far as
-// it is whole. Errors: what the catalog says.
+// it is whole. Errors: damaged when the catalog itself is, and what else it says.
 base::Result<CheckReport> check(Catalog& catalog, const std::function<bool(const CheckedSegment&)>& each);
 
 struct RebuildReport {

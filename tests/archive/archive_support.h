@@ -12,7 +12,6 @@
 #include "tests/support/failing_disk.h"
 #include "tests/support/hand_clock.h"
 #include "tests/support/picture.h"
-#include "tests/support/temp_folder.h"
 
 namespace rookery::archive::test {
 
