@@ -8,7 +8,7 @@
 
 #include "archive/matroska_writer.h"
 #include "tests/support/picture.h"
-#include "tests/support/program.h"
+#include "tests/support/temp_folder.h"
 
 namespace rookery::archive::test {
 
