@@ -132,7 +132,8 @@ for (const [format, label, container] of [
   ["mp4", "MP4", /mp4/],
 ]) {
   test(`a span is exported as ${format} and ffprobe reads it`, { skip }, async () => {
-    await tab.goto(`${base}#/`);
+    await tab.goto(`${base}#/`); // away and back, so that nothing of an earlier export is left on the page
+    await tab.waitForSelector(".row");
     await tab.goto(`${base}#/camera/${names[0]}?at=${new Date(began + 1_000).toISOString()}`);
     await tab.waitForSelector("canvas[data-mode=playing][data-waiting=false]");
     await waitClock((now) => now.said !== null && now.drawn < began + 8_000, "no playback to mark in");
