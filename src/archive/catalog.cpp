@@ -5,6 +5,9 @@
 #include <sqlite3.h>
 #include <unistd.h>
 
+#include <condition_variable>
+#include <thread>
+
 #include "archive/catalog_error.h"
 #include "archive/catalog_queue.h"
 #include "archive/schema.h"
@@ -58,11 +61,57 @@ base::Result<void> prepare_writer(SQLite::Database& db) {
   return schema::look_over(db);
 }
 
+// Whose turn it is to write, with a bound on waiting. (A std::timed_mutex would do, but ThreadSanitizer does
+// not know the call that it waits with.)
+class WriteTurn {
+ public:
+  bool take_within(std::chrono::milliseconds most) {
+    std::unique_lock lock(mutex_);
+    if (!free_.wait_for(lock, most, [this] { return !taken_; })) return false;
+    taken_ = true;
+    return true;
+  }
+  void give_back() {
+    {
+      const std::lock_guard lock(mutex_);
+      taken_ = false;
+    }
+    free_.notify_one();
+  }
+
+ private:
+  std::mutex mutex_;
+  std::condition_variable free_;
+  bool taken_ = false;
+};
+
+// Takes the turn and gives it back on every way out.
+class HeldTurn {
+ public:
+  explicit HeldTurn(WriteTurn& turn) : turn_(turn), held_(turn.take_within(kBusy)) {}
+  ~HeldTurn() {
+    if (held_) turn_.give_back();
+  }
+  HeldTurn(const HeldTurn&) = delete;
+  HeldTurn& operator=(const HeldTurn&) = delete;
+  explicit operator bool() const { return held_; }
+
+ private:
+  WriteTurn& turn_;
+  bool held_;
+};
+
+base::Error turn_never_came() {
+  return {base::ErrorCode::busy, "write catalog",
+          "this program's own writes have kept the catalog for more than 5 s",
+          "The disk is very slow or failing: check it, then try again."};
+}
+
 }  // namespace
 
 struct Catalog::Impl {
   std::filesystem::path home;
-  std::timed_mutex write_mutex;
+  WriteTurn write_turn;
   std::unique_ptr<SQLite::Database> writer;
   std::mutex readers_mutex;
   std::vector<std::unique_ptr<SQLite::Database>> idle_readers;
@@ -97,7 +146,8 @@ void Catalog::Impl::give_back(std::unique_ptr<SQLite::Database> reader) {
 base::Result<std::vector<bool>> Catalog::Impl::run_batch(
     const std::vector<const CatalogQueue::Work*>& works) {
   std::vector<bool> failed(works.size(), false);
-  const std::lock_guard lock(write_mutex);
+  const HeldTurn turn(write_turn);
+  if (!turn) return turn_never_came();
   try {
     SQLite::Transaction transaction(*writer, SQLite::TransactionBehavior::IMMEDIATE);
     for (std::size_t i = 0; i < works.size(); ++i) {
@@ -160,12 +210,8 @@ base::Result<std::unique_ptr<Catalog>> Catalog::open(const std::filesystem::path
 }
 
 base::Result<void> Catalog::write(const std::function<base::Result<void>(SQLite::Database&)>& work) {
-  const std::unique_lock lock(impl_->write_mutex, kBusy);
-  if (!lock.owns_lock()) {
-    return base::Error(base::ErrorCode::busy, "write catalog",
-                       "this program's own writes have kept the catalog for more than 5 s",
-                       "The disk is very slow or failing: check it, then try again.");
-  }
+  const HeldTurn turn(impl_->write_turn);
+  if (!turn) return turn_never_came();
   try {
     SQLite::Transaction transaction(*impl_->writer, SQLite::TransactionBehavior::IMMEDIATE);
     if (auto result = work(*impl_->writer); !result) return result;
