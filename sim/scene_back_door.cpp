@@ -150,7 +150,7 @@ class BackDoor final : public Scene {
     // It stops for a moment under the lamp and looks.
     const float way = u < 0.45F ? u / 0.45F * 0.5F : u < 0.6F ? 0.5F : 0.5F + (u - 0.6F) / 0.4F * 0.5F;
     const float x = (left ? 1.0F : -1.0F) * (360 - 720 * way);
-    const Vec3 at{x, -20 - 40 * hash01(visit.dice, 4), 0};
+    const Vec3 at{x, 30 - 25 * hash01(visit.dice, 4), 0};
     const Vec3 foot = view_.project(at);
     const float px = view_.scale(foot.z);
     canvas.shadow({foot.x, foot.y}, 48 * px, 9 * px, 0.6F);

@@ -11,7 +11,7 @@
 namespace rookery::sim {
 
 struct SceneSourceOptions {
-  int quality = 72;        // IJG scale; about 25 kB a picture at 640×480
+  int quality = 50;        // IJG scale; what a picture weighs is in bench/sim_bench
   std::uint64_t seed = 1;  // of the noise
   bool settle_at_start =
       false;  // whether the first boot shows the exposure settling too; later ones always do

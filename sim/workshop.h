@@ -14,7 +14,7 @@ struct WorkshopOptions {
   std::uint64_t seed = 1;
   Size size{640, 480};
   double frames_per_second = 10;
-  int quality = 72;
+  int quality = 50;
   bool troubles = true;  // false: no faults of their own; each board can still be given some
   int threads = 1;       // that serve the boards, 1 to 8
 };
