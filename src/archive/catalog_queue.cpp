@@ -37,7 +37,7 @@ void CatalogQueue::put(std::string key, Work work) {
       return;
     }
   }
-  if (waiting_.size() >= kMostWaiting) {
+  if (waiting_.size() + running_ >= kMostWaiting) {
     // Said for the first and every thousandth: a full disk must not fill the log as well.
     ++counters_.given_up;
     if (overflowed_++ % 1000 == 0) {

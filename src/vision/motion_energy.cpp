@@ -239,9 +239,11 @@ std::size_t MotionEnergy::count_changed(int threshold) {
   }
   std::size_t changed = 0;
   for (std::size_t row = 1; row <= height; ++row) {
+    const std::uint8_t* above = &changed_[(row - 1) * stride];
     const std::uint8_t* at = &changed_[row * stride];
+    const std::uint8_t* below = &changed_[(row + 1) * stride];
     for (std::size_t i = 0; i < stride; ++i) {
-      votes_[i] = static_cast<std::uint8_t>(at[i - stride] + at[i] + at[i + stride]);
+      votes_[i] = static_cast<std::uint8_t>(above[i] + at[i] + below[i]);
     }
     unsigned in_row = 0;
     for (std::size_t i = 1; i <= width; ++i) {
