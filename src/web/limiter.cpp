@@ -4,8 +4,8 @@
 
 namespace rookery::web {
 
-Limiter::Limiter(double burst, std::chrono::milliseconds refill_each, std::size_t keys_most)
-    : burst_(burst), refill_each_(refill_each), keys_most_(keys_most), shared_{burst, {}} {}
+Limiter::Limiter(int burst, std::chrono::milliseconds refill_each, std::size_t keys_most)
+    : each_(refill_each), full_(refill_each * burst), keys_most_(keys_most), shared_{full_, {}} {}
 
 Limiter::Bucket& Limiter::bucket(const std::string& key, base::MonoTime now) {
   auto found = buckets_.find(key);
@@ -14,13 +14,14 @@ Limiter::Bucket& Limiter::bucket(const std::string& key, base::MonoTime now) {
     if (buckets_.size() >= keys_most_) {
       found = buckets_.end();
     } else {
-      found = buckets_.emplace(key, Bucket{burst_, now}).first;
+      found = buckets_.emplace(key, Bucket{full_, now}).first;
     }
   }
   Bucket& bucket = found == buckets_.end() ? shared_ : found->second;
-  const std::chrono::duration<double> since = now - bucket.seen;
-  if (since.count() > 0) {
-    bucket.held = std::min(burst_, bucket.held + since / std::chrono::duration<double>(refill_each_));
+  if (now > bucket.seen) {
+    // Long pauses first: a sum of both could overflow.
+    const std::chrono::nanoseconds since = now - bucket.seen;
+    bucket.held = since >= full_ ? full_ : std::min(full_, bucket.held + since);
     bucket.seen = now;
   }
   return bucket;
@@ -29,26 +30,24 @@ Limiter::Bucket& Limiter::bucket(const std::string& key, base::MonoTime now) {
 // A bucket that has filled up again says nothing: it is as good as none.
 void Limiter::drop_full(base::MonoTime now) {
   std::erase_if(buckets_, [&](const auto& entry) {
-    const std::chrono::duration<double> since = now - entry.second.seen;
-    return entry.second.held + since / std::chrono::duration<double>(refill_each_) >= burst_;
+    return now - entry.second.seen >= full_ - entry.second.held;
   });
 }
 
 std::chrono::milliseconds Limiter::take(const std::string& key, base::MonoTime now) {
   const std::scoped_lock lock(mutex_);
   Bucket& mine = bucket(key, now);
-  if (mine.held >= 1) {
-    mine.held -= 1;
+  if (mine.held >= each_) {
+    mine.held -= each_;
     return std::chrono::milliseconds{0};
   }
-  const std::chrono::duration<double, std::milli> wait = (1 - mine.held) * refill_each_;
-  return std::chrono::ceil<std::chrono::milliseconds>(wait);
+  return std::chrono::ceil<std::chrono::milliseconds>(each_ - mine.held);
 }
 
 void Limiter::give_back(const std::string& key, base::MonoTime now) {
   const std::scoped_lock lock(mutex_);
   Bucket& mine = bucket(key, now);
-  mine.held = std::min(burst_, mine.held + 1);
+  mine.held = std::min(full_, mine.held + each_);
 }
 
 std::string limiter_key(const std::string& address) {

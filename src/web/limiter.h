@@ -14,7 +14,7 @@ namespace rookery::web {
 // that all new ones share one bucket, so that an attacker with many keys cannot fill the memory.
 class Limiter {
  public:
-  Limiter(double burst, std::chrono::milliseconds refill_each, std::size_t keys_most = 10'000);
+  Limiter(int burst, std::chrono::milliseconds refill_each, std::size_t keys_most = 10'000);
 
   // Takes one from the key's bucket. Returns how long to wait before one is there: zero means it was taken.
   std::chrono::milliseconds take(const std::string& key, base::MonoTime now);
@@ -22,15 +22,16 @@ class Limiter {
   void give_back(const std::string& key, base::MonoTime now);
 
  private:
+  // Held as time, so that sums are exact: one try is worth refill_each.
   struct Bucket {
-    double held;
+    std::chrono::nanoseconds held;
     base::MonoTime seen;
   };
   Bucket& bucket(const std::string& key, base::MonoTime now);
   void drop_full(base::MonoTime now);
 
-  const double burst_;
-  const std::chrono::milliseconds refill_each_;
+  const std::chrono::nanoseconds each_;
+  const std::chrono::nanoseconds full_;
   const std::size_t keys_most_;
   std::mutex mutex_;
   std::unordered_map<std::string, Bucket> buckets_;
