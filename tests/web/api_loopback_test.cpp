@@ -268,7 +268,7 @@ TEST(Cameras, AreAddedChangedAndForgottenStrictly) {
             422U);
   EXPECT_EQ(post("{").status, 422U);
   const Answer changed = hall.ask("PATCH", "/api/v1/cameras/kiln", hall.owner(),
-                                  R"({"title":"Kiln","keep_for_h":48,"password":"geheim"})");
+                                  R"({"title":"Kiln","keep_for_h":48,"user":"board","password":"geheim"})");
   EXPECT_EQ(changed.status, 200U) << changed.body;
   EXPECT_EQ(changed.json().at("keep_for_h"), 48);
   EXPECT_EQ(changed.json().at("has_password"), true);

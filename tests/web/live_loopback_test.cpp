@@ -31,7 +31,7 @@ TEST(LiveJpg, IsTheNewestStillWithATagThatSavesTheNextOne) {
   hall.push("anvil", first);
   const Answer still = hall.ask("GET", "/live/anvil.jpg", hall.owner());
   EXPECT_EQ(still.status, 200U);
-  EXPECT_EQ(still.body, text_of(first));
+  EXPECT_TRUE(still.body == text_of(first));
   EXPECT_EQ(still.field("Content-Type"), "image/jpeg");
   EXPECT_TRUE(base::parse_rfc3339(still.field("X-Arrived")));
   const Fields same{{"If-None-Match", still.field("ETag")}};
@@ -68,7 +68,7 @@ TEST(LiveMjpeg, BringsEveryFrameByteForByte) {
     const StreamPart part = receive_part(*line);
     EXPECT_NE(part.head.find("Content-Type: image/jpeg\r\n"), std::string::npos);
     EXPECT_NE(part.head.find("X-Arrived: "), std::string::npos);
-    ASSERT_EQ(part.jpeg, text_of(jpeg)) << number;
+    ASSERT_TRUE(part.jpeg == text_of(jpeg)) << number;
   }
 }
 
@@ -81,7 +81,7 @@ TEST(LiveMjpeg, AStalledViewerDelaysNobody) {
   for (unsigned number = 0; number < kFrames; ++number) {
     const auto jpeg = make_picture(320, 240, number);
     hall.push("anvil", jpeg);
-    ASSERT_EQ(receive_part(*fast).jpeg, text_of(jpeg)) << number;
+    ASSERT_TRUE(receive_part(*fast).jpeg == text_of(jpeg)) << number;
   }
   EXPECT_EQ(hall.station().camera(WebStation::name("anvil"))->status.counters.published, kFrames);
 }
@@ -109,12 +109,13 @@ TEST(LiveMjpeg, AHalfClosedViewerStillWatches) {
   for (unsigned number = 0; number < 5; ++number) {
     const auto jpeg = make_picture(320, 240, number);
     hall.push("anvil", jpeg);
-    ASSERT_EQ(receive_part(*line).jpeg, text_of(jpeg));
+    ASSERT_TRUE(receive_part(*line).jpeg == text_of(jpeg));
   }
 }
 
 TEST(LiveMjpeg, AViewerWhoLeftIsNoticedWithoutAFrame) {
-  WebStation hall([](web::ServerOptions& options) { options.limits.stalled = std::chrono::milliseconds{200}; });
+  WebStation hall(
+      [](web::ServerOptions& options) { options.limits.stalled = std::chrono::milliseconds{200}; });
   hall.add_camera("anvil");
   auto line = watch(hall, "/live/anvil.mjpeg", hall.owner());
   line.reset();
@@ -136,7 +137,7 @@ TEST(Token, OpensItsCameraOnlyAndOnlyForItsUse) {
   const auto jpeg = make_picture(320, 240, 1);
   hall.push("anvil", jpeg);
   const std::string token = new_token(hall, "anvil", false);
-  EXPECT_EQ(hall.ask("GET", "/live/anvil.jpg?token=" + token).body, text_of(jpeg));
+  EXPECT_TRUE(hall.ask("GET", "/live/anvil.jpg?token=" + token).body == text_of(jpeg));
   EXPECT_EQ(hall.ask("GET", "/live/anvil.jpg", {}, {}, {{"Authorization", "bearer " + token}}).status, 200U);
   EXPECT_EQ(hall.ask("GET", "/live/bobbin.jpg?token=" + token).status, 401U);
   EXPECT_EQ(hall.ask("GET", "/live/anvil.jpg?token=" + token + "x").status, 401U);
@@ -153,7 +154,7 @@ TEST(Token, ThatMayPushBringsStillsAndBrokenOnesAreTold) {
   const auto jpeg = make_picture(320, 240, 1);
   const std::string address = "/api/v1/cameras/kiln/stills?token=" + token;
   EXPECT_EQ(hall.ask("POST", address, {}, text_of(jpeg)).status, 204U);
-  EXPECT_EQ(hall.ask("GET", "/live/kiln.jpg", hall.owner()).body, text_of(jpeg));
+  EXPECT_TRUE(hall.ask("GET", "/live/kiln.jpg", hall.owner()).body == text_of(jpeg));
   EXPECT_EQ(hall.ask("GET", "/live/kiln.jpg?token=" + token).status, 401U);
   const Answer cut = hall.ask("POST", address, {}, text_of(jpeg).substr(0, jpeg.size() / 2));
   EXPECT_EQ(cut.status, 422U);

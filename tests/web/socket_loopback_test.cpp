@@ -25,7 +25,10 @@ std::uint64_t big_endian(std::string_view bytes) {
 
 Picture read_picture(std::string_view message) {
   Picture out;
-  EXPECT_GT(message.size(), 20U);
+  if (message.size() <= 20) {
+    ADD_FAILURE() << "a picture without a JPEG";
+    return out;
+  }
   EXPECT_EQ(message[0], 1);
   out.kind = message[1];
   out.slot = static_cast<int>(big_endian(message.substr(2, 2)));
@@ -65,30 +68,22 @@ class Page {
   }
 
   void send(std::string_view text) {
-    io_.restart();
-    ws_.async_write(asio::buffer(text.data(), text.size()),
-                    [this](auto error, std::size_t) { error_ = error; });
-    io_.run_for(kDeadline);
+    bool sent = false;
+    ws_.async_write(asio::buffer(text.data(), text.size()), [&](auto error, std::size_t) {
+      sent = true;
+      if (error) error_ = error;
+    });
+    run_until([&] { return sent; }, kDeadline);
   }
   // The next message; empty when the connection ended or nothing came within `limit`.
   std::string next(std::chrono::milliseconds limit = kDeadline) {
-    io_.restart();
-    if (!reading_) {
-      reading_ = true;
-      came_ = false;
-      ws_.async_read(buffer_, [this](auto error, std::size_t) {
-        error_ = error;
-        came_ = true;
-        reading_ = false;
-      });
-    }
-    io_.run_for(limit);
-    if (!came_ || error_) return {};
-    came_ = false;
-    std::string out = beast::buffers_to_string(buffer_.data());
-    buffer_.consume(buffer_.size());
-    was_text_ = ws_.got_text();
-    return out;
+    if (!reading_ && messages_.empty() && !error_) read();
+    run_until([this] { return !messages_.empty() || error_; }, limit);
+    if (messages_.empty()) return {};
+    auto [was_text, message] = std::move(messages_.front());
+    messages_.pop_front();
+    was_text_ = was_text;
+    return message;
   }
   // The next picture, leaving texts aside; nothing within `limit`.
   std::optional<Picture> picture(std::chrono::milliseconds limit = kDeadline) {
@@ -124,8 +119,7 @@ class Page {
   void acknowledge(std::uint32_t serial) { send(fmt::format(R"({{"do":"ack","serial":{}}})", serial)); }
   // The close code; 0 when the connection did not end.
   unsigned closed() {
-    while (!error_ || error_ == asio::error::operation_aborted) {
-      if (next().empty()) break;
+    while (!next().empty()) {
     }
     return error_ == websocket::error::closed ? static_cast<unsigned>(ws_.reason().code) : 0;
   }
@@ -133,13 +127,33 @@ class Page {
   std::vector<Picture> pictures;
 
  private:
+  void read() {
+    reading_ = true;
+    ws_.async_read(buffer_, [this](auto error, std::size_t) {
+      reading_ = false;
+      if (error) {
+        error_ = error;
+        return;
+      }
+      messages_.emplace_back(ws_.got_text(), beast::buffers_to_string(buffer_.data()));
+      buffer_.consume(buffer_.size());
+    });
+  }
+  template <class Done>
+  void run_until(Done done, std::chrono::milliseconds limit) {
+    const auto end = std::chrono::steady_clock::now() + limit;
+    io_.restart();
+    while (!done() && io_.run_one_until(end) > 0) {
+    }
+  }
+
   asio::io_context io_;
   websocket::stream<beast::tcp_stream> ws_;
   websocket::response_type answer_;
   beast::flat_buffer buffer_;
-  beast::error_code error_;
+  beast::error_code error_;  // of the connection; what is said on a broken one is lost
   bool reading_ = false;
-  bool came_ = false;
+  std::deque<std::pair<bool, std::string>> messages_;  // is it text, and what it says
   bool was_text_ = false;
   std::deque<json::object> texts_;
 };
@@ -195,7 +209,7 @@ TEST(Socket, SendsTheNewestFrameOnlyWhenTheOneBeforeWasDrawn) {
   EXPECT_EQ(one->serial, 1U);
   EXPECT_EQ(one->width, 320);
   EXPECT_EQ(one->height, 240);
-  EXPECT_EQ(one->jpeg, text_of(first));
+  EXPECT_TRUE(one->jpeg == text_of(first));
   for (unsigned number = 2; number <= 9; ++number) hall.push("anvil", make_picture(320, 240, number));
   EXPECT_FALSE(page.picture(std::chrono::milliseconds{300}));  // not acknowledged: nothing more
   const auto newest = make_picture(320, 240, 10);
@@ -204,7 +218,7 @@ TEST(Socket, SendsTheNewestFrameOnlyWhenTheOneBeforeWasDrawn) {
   const auto two = page.picture();
   ASSERT_TRUE(two);
   EXPECT_EQ(two->serial, 2U);
-  EXPECT_EQ(two->jpeg, text_of(newest));
+  EXPECT_TRUE(two->jpeg == text_of(newest));
 }
 
 TEST(Socket, HasAtMostThirtyTwoUnacknowledgedInAll) {
@@ -369,7 +383,7 @@ TEST(Playback, ForwardShowsWhatWasRecordedInOrderAndTellsTheEnd) {
     before = picture.time_us;
     const auto found = std::find(recorded.times_us.begin(), recorded.times_us.end(), picture.time_us);
     ASSERT_NE(found, recorded.times_us.end());
-    EXPECT_EQ(picture.jpeg, recorded.jpegs[static_cast<std::size_t>(found - recorded.times_us.begin())]);
+    EXPECT_TRUE(picture.jpeg == recorded.jpegs[static_cast<std::size_t>(found - recorded.times_us.begin())]);
   }
   EXPECT_EQ(page.pictures.back().time_us, recorded.times_us.back());
 }
@@ -452,7 +466,7 @@ TEST(Recorded, StillAndExportCarryTheBytesThatWereRecorded) {
   const Answer still =
       hall.ask("GET", "/api/v1/cameras/anvil/recorded.jpg?at=" + text(recorded.times_us[4]), hall.owner());
   EXPECT_EQ(still.status, 200U);
-  EXPECT_EQ(still.body, recorded.jpegs[4]);
+  EXPECT_TRUE(still.body == recorded.jpegs[4]);
   EXPECT_EQ(still.field("X-Recorded"), text(recorded.times_us[4]));
   EXPECT_EQ(
       hall.ask("GET", "/api/v1/cameras/anvil/recorded.jpg?at=2020-01-01T00:00:00Z", hall.owner()).status,
@@ -474,7 +488,7 @@ TEST(Recorded, StillAndExportCarryTheBytesThatWereRecorded) {
   const Answer whole = hall.ask("GET", address + "/file", hall.owner());
   EXPECT_EQ(whole.status, 200U);
   EXPECT_NE(whole.field("Content-Disposition").find("attachment"), std::string::npos);
-  EXPECT_NE(whole.body.find(recorded.jpegs[4]), std::string::npos);
+  EXPECT_TRUE(whole.body.find(recorded.jpegs[4]) != std::string::npos);
   const Answer part = hall.ask("GET", address + "/file", hall.owner(), {}, {{"Range", "bytes=10-29"}});
   EXPECT_EQ(part.status, 206U);
   EXPECT_EQ(part.body, whole.body.substr(10, 20));

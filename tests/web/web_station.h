@@ -66,10 +66,16 @@ class Line {
   }
   // Exactly so many bytes, or fewer when the station ended the connection.
   std::string receive_bytes(std::size_t count) {
-    if (buffer_.size() < count) {
+    last_error_ = {};
+    while (buffer_.size() < count && !last_error_) {
+      std::size_t came = 0;
       run([&](auto&& done) {
-        asio::async_read(stream_, buffer_, asio::transfer_exactly(count - buffer_.size()), done);
+        stream_.async_read_some(buffer_.prepare(65536), [&came, done](auto error, std::size_t bytes) {
+          came = bytes;
+          done(error, bytes);
+        });
       });
+      buffer_.commit(came);
     }
     count = std::min(count, buffer_.size());
     std::string out(static_cast<const char*>(buffer_.data().data()), count);
@@ -88,7 +94,9 @@ class Line {
   }
   // True when the station ends the connection before the deadline; what came before is thrown away.
   bool ends() {
-    while (!last_error_) receive_bytes(4096);
+    do {
+      receive_bytes(4096);
+    } while (!last_error_);
     return last_error_ != boost::beast::error::timeout;
   }
   void half_close() { stream_.socket().shutdown(asio::ip::tcp::socket::shutdown_send); }
