@@ -56,7 +56,7 @@ std::string address(WebStation& hall, const std::string& kind, const std::string
   return fmt::format("http://{}/live/anvil.{}?token={}", hall.host(), kind, token);
 }
 
-TEST(Curl, FetchesTheStillAndIsToldWhenItIsUnchanged) {
+TEST(StationReadByCurl, FetchesTheStillAndIsToldWhenItIsUnchanged) {
   NEEDS("curl");
   WebStation hall;
   TempFolder folder;
@@ -76,7 +76,7 @@ TEST(Curl, FetchesTheStillAndIsToldWhenItIsUnchanged) {
   EXPECT_EQ(fetch().out, "304");
 }
 
-TEST(Curl, PushesAStill) {
+TEST(StationReadByCurl, PushesAStill) {
   NEEDS("curl");
   WebStation hall;
   TempFolder folder;
@@ -92,7 +92,7 @@ TEST(Curl, PushesAStill) {
   EXPECT_EQ(hall.ask("GET", "/live/anvil.jpg", hall.owner()).body, text_of(jpeg));
 }
 
-TEST(Ffprobe, ReadsTheStreamAsMultipartMotionJpeg) {
+TEST(StationReadByFfprobe, ReadsTheStreamAsMultipartMotionJpeg) {
   NEEDS("ffprobe");
   WebStation hall;
   hall.add_camera("anvil");
@@ -105,7 +105,7 @@ TEST(Ffprobe, ReadsTheStreamAsMultipartMotionJpeg) {
   EXPECT_EQ(ended.err, "");
 }
 
-TEST(Ffmpeg, CopiesTheVeryFramesThatWereSent) {
+TEST(StationReadByFfmpeg, CopiesTheVeryFramesThatWereSent) {
   NEEDS("ffmpeg");
   WebStation hall;
   TempFolder folder;
