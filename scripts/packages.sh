@@ -10,7 +10,7 @@ build_packages=(
   libsqlitecpp-dev libsqlite3-dev libtomlplusplus-dev libcli11-dev libfmt-dev libspdlog-dev
   libsodium-dev libgtest-dev libgmock-dev librapidcheck-dev libbenchmark-dev
 )
-test_packages=(ffmpeg nginx-light opencv-doc curl sqlite3 chromium fonts-dejavu-core procps)
+test_packages=(ffmpeg nginx-light opencv-doc curl sqlite3 imagemagick chromium fonts-dejavu-core procps)
 
 as_root() {
   if [ "$(id -u)" = 0 ]; then "$@"; return; fi
