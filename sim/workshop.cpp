@@ -63,6 +63,7 @@ struct Workshop::Body {
   boost::asio::io_context context;
   boost::asio::executor_work_guard<boost::asio::io_context::executor_type> work;
   std::vector<std::promise<std::shared_ptr<Scene>>> promises;
+  std::vector<std::shared_future<std::shared_ptr<Scene>>> scenes;
   std::vector<std::unique_ptr<Board>> boards;
   std::atomic<std::size_t> next_scene{0};
   std::atomic<bool> stopping{false};
@@ -97,7 +98,8 @@ Workshop::Workshop(WorkshopOptions options) : body_(std::make_unique<Body>(optio
     board.seed = options.seed + i;
     auto faults = std::make_shared<Faults>(options.seed + i);
     if (options.troubles) give_troubles(place.name, *faults);
-    auto pictures = std::make_shared<SceneSource>(b.promises[i].get_future().share(), source);
+    b.scenes.push_back(b.promises[i].get_future().share());
+    auto pictures = std::make_shared<SceneSource>(b.scenes.back(), source);
     b.boards.push_back(std::make_unique<Board>(b.context.get_executor(), board, pictures, faults));
   }
 }
@@ -125,6 +127,13 @@ void Workshop::stop() {
   b.context.stop();
   for (std::thread& thread : b.threads) thread.join();
   b.threads.clear();
+}
+
+bool Workshop::wait_until_painted(std::chrono::milliseconds limit) const {
+  const auto until = std::chrono::steady_clock::now() + limit;
+  return std::all_of(body_->scenes.begin(), body_->scenes.end(), [until](const auto& scene) {
+    return scene.wait_until(until) == std::future_status::ready;
+  });
 }
 
 std::vector<WorkshopCamera> Workshop::cameras() const {

@@ -1,6 +1,7 @@
 // The Saltmarsh Repair Hall: eight make-believe boards, each with its scene and its troubles.
 #pragma once
 
+#include <chrono>
 #include <memory>
 #include <string>
 #include <vector>
@@ -39,6 +40,9 @@ class Workshop {
   // their viewers waiting for it (a second or two). Call once. Errors: io, when no port can be had.
   base::Result<void> start();
   void stop();
+  // Waits until every scene can be shown: about a second of computing each, on all cores. False when `limit`
+  // passed first.
+  bool wait_until_painted(std::chrono::milliseconds limit) const;
 
   // In the order of scene_names(); addresses are known after start().
   std::vector<WorkshopCamera> cameras() const;

@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 #include <sodium.h>
 
+#include <ostream>
+
 #include "cli/serving.h"
 #include "sim/workshop.h"
 
@@ -56,6 +58,9 @@ base::Result<void> demo(const DemoArgs& args, cli::Context& context) {
   workshop_options.seed = args.seed;
   sim::Workshop workshop(workshop_options);
   if (auto started = workshop.start(); !started) return started;
+  // The address is printed when there is something to see behind it.
+  context.err << "Painting the Saltmarsh Repair Hall…" << std::endl;
+  workshop.wait_until_painted(std::chrono::seconds(60));
 
   cli::ServingOptions options;
   options.station.home = context.home;
