@@ -14,7 +14,7 @@ namespace {
 struct DemoArgs {
   std::string listen = "127.0.0.1:0";
   std::uint64_t seed = 1;
-  int keep_mib = 512;
+  int keep_mb = 512;
   std::filesystem::path page_dir;
 };
 
@@ -67,7 +67,7 @@ base::Result<void> demo(const DemoArgs& args, cli::Context& context) {
   options.station.recorder.segment_length = std::chrono::seconds(60);
   options.listen = *listen;
   options.page_dir = args.page_dir.empty() ? cli::default_page_dir() : args.page_dir;
-  const std::uint64_t keep_bytes = static_cast<std::uint64_t>(args.keep_mib) << 20;
+  const std::uint64_t keep_bytes = static_cast<std::uint64_t>(args.keep_mb) * 1'000'000;
   return cli::serve_until_signal(
       options, [&](station::Station& station, const std::string& address) -> base::Result<void> {
         if (auto added = add_cameras(station, workshop, keep_bytes); !added) return added;
@@ -78,9 +78,9 @@ base::Result<void> demo(const DemoArgs& args, cli::Context& context) {
         context.print(
             {{"address", link}, {"home", context.home.string()}},
             fmt::format("The Saltmarsh Repair Hall: eight make-believe boards, one station. Recordings take "
-                        "at most {} MiB in {}.\n"
+                        "at most {} MB in {}.\n"
                         "Open this; it signs you in once, within 15 minutes:\n\n  {}\n\nCtrl-C ends it.",
-                        args.keep_mib, context.home.string(), link));
+                        args.keep_mb, context.home.string(), link));
         return base::ok();
       });
 }
@@ -93,8 +93,8 @@ void add_demo_command(CLI::App& app, cli::Context& context) {
   auto args = std::make_shared<DemoArgs>();
   command->add_option("--listen", args->listen, "ADDRESS:PORT of the station")->capture_default_str();
   command->add_option("--seed", args->seed, "The same seed, the same happenings")->capture_default_str();
-  command->add_option("--keep-mib", args->keep_mib, "Recordings take at most this much")
-      ->check(CLI::Range(64, 1 << 20))
+  command->add_option("--keep-mb", args->keep_mb, "Recordings take at most this much")
+      ->check(CLI::Range(64, 1'000'000))
       ->capture_default_str();
   command->add_option("--page", args->page_dir,
                       "Folder of the built page, when it is not where it is looked for");
