@@ -49,7 +49,7 @@ base::Error no_code() {
 
 base::Error no_token(const base::CameraName& camera) {
   return {base::ErrorCode::no_permission, camera.text(), "this token does not open it",
-          "Make one with `rookery token add`: for watching, or for pushing stills."};
+          "Make one with `rookery token new`: for watching, or for pushing stills."};
 }
 
 TokenInfo token_of(SQLite::Statement& row, const base::CameraName& camera) {

@@ -54,7 +54,7 @@ std::optional<Row> find(SQLite::Database& db, const std::string& name) {
 
 base::Error no_such_person(const std::string& name) {
   return {base::ErrorCode::not_found, "people", fmt::format("there is no person \"{}\"", name),
-          "`rookery people list` shows those there are."};
+          "`rookery person list` shows those there are."};
 }
 
 base::Error no_such_camera(const base::CameraName& name) {
@@ -103,7 +103,7 @@ base::Result<void> grant(SQLite::Database& db, std::int64_t person,
 
 base::Error wrong_sign_in() {
   return {base::ErrorCode::no_permission, "sign in", "name or password is wrong",
-          "An owner can set a new password with `rookery people password`."};
+          "An owner can set a new password with `rookery person password`."};
 }
 
 }  // namespace
