@@ -147,12 +147,12 @@ TEST(CommandLine, TheManualNamesEveryCommand) {
   }
 }
 
-TEST(Home, ThatCannotBeWrittenIsSaidClearly) {
+TEST(Home, ThatIsAFileIsBadUse) {
   const TempFolder folder;
   const auto file = folder.path() / "file";
   std::ofstream(file) << "not a folder";
   const Ended ended = run_program({ROOKERY_PROGRAM, "camera", "list", "--home", file.string()});
-  EXPECT_EQ(ended.exit_code, 3) << ended.err;
+  EXPECT_EQ(ended.exit_code, 2) << ended.err;
   EXPECT_NE(ended.err.find(file.string()), std::string::npos) << ended.err;
 }
 
