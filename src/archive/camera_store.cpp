@@ -139,11 +139,31 @@ base::Result<std::vector<Settings>> select(const Catalog& catalog, const std::st
 
 }  // namespace
 
+namespace {
+
+// A board serves one viewer: two cameras must not pull one stream. Addresses are compared as they are
+// written.
+base::Result<void> check_address_is_free(SQLite::Database& db, const Settings& settings) {
+  if (settings.source != camera::Source::stream) return base::ok();
+  SQLite::Statement query(
+      db, "SELECT name FROM camera WHERE stream_address = ?1 AND source = 'stream' AND name <> ?2");
+  query.bind(1, settings.stream_address);
+  query.bind(2, settings.name.text());
+  if (!query.executeStep()) return base::ok();
+  return base::Error(
+      base::ErrorCode::already_exists, settings.name.text(),
+      fmt::format("the camera \"{}\" pulls this stream already", query.getColumn(0).getString()),
+      "A board serves one viewer: give each camera a board of its own.");
+}
+
+}  // namespace
+
 base::Result<void> CameraStore::add(const Settings& settings) {
   if (auto good = camera::check(settings); !good) return good;
   auto sealed = seal_password(catalog_, settings);
   if (!sealed) return sealed.error();
   return catalog_.write([&](SQLite::Database& db) -> base::Result<void> {
+    if (auto free = check_address_is_free(db, settings); !free) return free;
     try {
       SQLite::Statement insert(db, kInsert);
       bind_settings(insert, settings, *sealed);
@@ -163,6 +183,7 @@ base::Result<void> CameraStore::set(const Settings& settings) {
   auto sealed = seal_password(catalog_, settings);
   if (!sealed) return sealed.error();
   return catalog_.write([&](SQLite::Database& db) -> base::Result<void> {
+    if (auto free = check_address_is_free(db, settings); !free) return free;
     SQLite::Statement update(db, kUpdate);
     bind_settings(update, settings, *sealed);
     if (update.exec() == 0) return no_such_camera(settings.name);

@@ -149,7 +149,10 @@ void CameraTrack::leave(bool finished) {
   }
   if (writer_->frames() > 0) {
     segment_.bytes = writer_->bytes();
-    segment_.open = false;
+    // The entry may say "closed" only of what a power cut cannot take back: nobody mends a closed segment.
+    const auto synced = writer_->file()->sync();
+    if (!synced) base::log_error(camera_.text(), "{}", synced.error().text());
+    segment_.open = !synced.has_value();
     place_.unsynced.files.insert(writer_->file());
     to_tell_.push_back(segment_);
   }

@@ -10,6 +10,7 @@
 #include "archive/disk.h"
 #include "archive/export_writer.h"
 #include "archive/segment_store.h"
+#include "base/file.h"
 #include "base/log.h"
 
 namespace rookery::archive {
@@ -104,7 +105,23 @@ class Temporary {
 
   const std::filesystem::path& path() const& { return path_; }
 
+  // Success is told only of what a power cut cannot take back: the bytes first, then the name.
   base::Result<void> appear() {
+    if (auto written = sync_file(); !written) return written;
+    if (auto named = give_name(); !named) return named;
+    return base::sync_folder(std::filesystem::absolute(final_).parent_path());
+  }
+
+ private:
+  base::Result<void> sync_file() const {
+    const int fd = ::open(path_.c_str(), O_RDONLY | O_CLOEXEC);
+    const bool done = fd >= 0 && ::fdatasync(fd) == 0;
+    const int code = errno;
+    if (fd >= 0) ::close(fd);
+    return done ? base::ok() : base::Result<void>(disk_error(final_.string() + ": export", code));
+  }
+
+  base::Result<void> give_name() const {
     if (::renameat2(AT_FDCWD, path_.c_str(), AT_FDCWD, final_.c_str(), RENAME_NOREPLACE) == 0)
       return base::ok();
     // Not every file system knows the flag (NFS, some FUSE).
@@ -112,7 +129,6 @@ class Temporary {
     return disk_error(final_.string() + ": export", errno);
   }
 
- private:
   std::filesystem::path final_;
   std::filesystem::path path_;
 };

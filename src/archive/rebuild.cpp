@@ -6,6 +6,7 @@
 
 #include "archive/byte_source.h"
 #include "archive/camera_store.h"
+#include "archive/home_lock.h"
 #include "archive/mend.h"
 #include "archive/rebuild_strips.h"
 #include "archive/segment_path.h"
@@ -44,6 +45,15 @@ base::Result<std::unique_ptr<Catalog>> open_or_make(const std::filesystem::path&
   }
   if (!damaged) return catalog;
   if (catalog) (*catalog).reset();
+  // A running station would go on writing into the file that is set aside.
+  auto lock = HomeLock::take(home);
+  if (!lock) {
+    return lock.error().code != ErrorCode::busy
+               ? lock.error()
+               : base::Error(ErrorCode::busy, home.string(),
+                             "the catalog is damaged, and a station is running on it",
+                             "Stop the station first.");
+  }
   if (auto aside = set_damaged_aside(home); !aside) return std::move(aside).error();
   return Catalog::open(home);
 }

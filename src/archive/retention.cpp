@@ -1,4 +1,6 @@
 // run_retention: what is deleted, in which order, and why.
+#include <SQLiteCpp/SQLiteCpp.h>
+
 #include <set>
 
 #include "archive/camera_store.h"
@@ -15,7 +17,7 @@ constexpr std::size_t kBatch = 64;
 class Round {
  public:
   Round(Catalog& catalog, Disk& disk)
-      : disk_(disk), store_(catalog), archive_(archive_folder(catalog.home())) {}
+      : catalog_(catalog), disk_(disk), store_(catalog), archive_(archive_folder(catalog.home())) {}
 
   using Fetch = std::function<base::Result<std::vector<Segment>>(std::size_t most)>;
   // Removes what `fetch` gives, oldest first, as long as `wanted` says so.
@@ -28,7 +30,9 @@ class Round {
 
  private:
   bool remove(const Segment& segment, std::string_view reason);
+  base::Result<bool> remove_unless_kept(const Segment& segment);
 
+  Catalog& catalog_;
   Disk& disk_;
   SegmentStore store_;
   const std::filesystem::path archive_;
@@ -52,30 +56,53 @@ base::Result<void> Round::remove_while(const Fetch& fetch, const std::function<b
   }
 }
 
-// The file first: on a full disk the catalog may have no room to change before something is gone. An entry
-// without a file is put right by the next round.
-bool Round::remove(const Segment& segment, std::string_view reason) {
+// Deletes file and entry inside one write of the catalog, so that a person who keeps the segment at this
+// moment comes either before (it stays) or after (they are told that it is gone), never between. The file
+// first: on a full disk the catalog may have no room to change before something is gone; an entry without a
+// file is put right by the next round. Returns whether a file was deleted.
+base::Result<bool> Round::remove_unless_kept(const Segment& segment) {
   const auto file = archive_ / segment.path;
-  std::error_code failed;
-  if (has_kept_mark(file)) return false;
-  auto deleted = disk_.remove(file);
-  if (!deleted && deleted.error().code != base::ErrorCode::not_found) {
-    base::log_error(segment.camera.text(), "retention: {}", deleted.error().text());
+  bool deleted = false;
+  auto done = catalog_.write([&](SQLite::Database& db) -> base::Result<void> {
+    SQLite::Statement query(db, "SELECT kept FROM segment WHERE id = ?");
+    query.bind(1, segment.id);
+    const bool known = query.executeStep();
+    if ((known && query.getColumn(0).getInt() != 0) || has_kept_mark(file)) {
+      return base::Error(base::ErrorCode::busy, segment.path, "it is kept");
+    }
+    auto removed = disk_.remove(file);
+    if (!removed && removed.error().code != base::ErrorCode::not_found) return removed;
+    deleted = removed.has_value();
+    SQLite::Statement forget(db, "DELETE FROM segment WHERE id = ?");
+    forget.bind(1, segment.id);
+    forget.exec();
+    return base::ok();
+  });
+  if (!done && !deleted) return std::move(done).error();
+  if (!done) {
+    base::log_error(segment.camera.text(), "retention: {} is deleted but still in the catalog: {}",
+                    segment.path, done.error().text());
+  }
+  return deleted;
+}
+
+bool Round::remove(const Segment& segment, std::string_view reason) {
+  auto deleted = remove_unless_kept(segment);
+  if (!deleted) {
+    if (deleted.error().code != base::ErrorCode::busy) {
+      base::log_error(segment.camera.text(), "retention: {}", deleted.error().text());
+    }
     return false;
   }
-  if (deleted) {
+  if (*deleted) {
     ++report_.removed;
     report_.bytes += segment.bytes;
     base::log_info(segment.camera.text(), "removed {} ({:.1f} MB): {}", segment.path,
                    static_cast<double>(segment.bytes) / 1e6, reason);
   }
-  std::filesystem::remove(file.parent_path(), failed);  // the day's folder, when nothing is left in it
-  auto forgotten = store_.remove(segment.id);
-  if (!forgotten && forgotten.error().code != base::ErrorCode::not_found) {
-    base::log_error(segment.camera.text(), "retention: {} is deleted but still in the catalog: {}",
-                    segment.path, forgotten.error().text());
-    return false;
-  }
+  std::error_code ignored;
+  std::filesystem::remove((archive_ / segment.path).parent_path(),
+                          ignored);  // the day's folder, when it is empty
   return true;
 }
 
@@ -113,7 +140,8 @@ base::Result<RetentionReport> run_retention(Catalog& catalog, std::uint64_t keep
   for (const auto& settings : *cameras) {
     if (auto done = apply_settings(round, settings, clock.wall()); !done) return std::move(done).error();
   }
-  if (!std::filesystem::exists(round.archive())) return round.report();
+  std::error_code failed;
+  if (!std::filesystem::exists(round.archive(), failed)) return round.report();
   auto space = disk.space(round.archive());
   if (!space) return std::move(space).error();
   const std::uint64_t goal = std::min(keep_free_bytes, space->total_bytes / 2);

@@ -8,6 +8,12 @@ namespace rookery::cli {
 namespace {
 
 base::Result<void> check_archive(Context& context) {
+  std::error_code failed;
+  if (!std::filesystem::exists(context.home / "catalog.db", failed)) {
+    return base::Error(
+        base::ErrorCode::not_found, context.home.string(), "there is no catalog in this folder",
+        "Name the station's home with --home; `rookery archive rebuild` makes a lost catalog anew.");
+  }
   auto catalog = archive::Catalog::open(context.home);
   if (!catalog) return catalog.error();
   auto total = archive::SegmentStore(**catalog).count();
@@ -58,7 +64,10 @@ void add_archive_command(CLI::App& app, Context& context) {
       archive->add_subcommand("check", "Read every segment through; exit 1 when one is damaged");
   context.add_common(*check);
   check->callback([&context] {
-    if (auto done = check_archive(context); !done) context.fail(done.error());
+    if (auto done = check_archive(context); !done) {
+      const bool damaged = done.error().code == base::ErrorCode::damaged;
+      damaged ? context.fail(done.error(), kCheckFailed) : context.fail(done.error());
+    }
   });
   CLI::App* rebuild =
       archive->add_subcommand("rebuild", "Make the catalog's segments and strips anew from the files");

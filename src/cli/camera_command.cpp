@@ -35,12 +35,17 @@ void add_settings_options(CLI::App& command, CameraArgs& args) {
                      "Without a stream: ask for a still every so many ms (100 to 3600000)");
   command.add_option("--enabled", args.enabled, "false: the board is left alone");
   command.add_option("--recording", args.recording, "false: nothing is recorded");
-  command.add_option("--keep-hours", args.keep_hours, "Recordings older than this go; 0: no limit by age");
-  command.add_option("--keep-gib", args.keep_gib,
-                     "The oldest go when this camera's take more GiB; 0: no limit of its own");
+  command.add_option("--keep-hours", args.keep_hours, "Recordings older than this go; 0: no limit by age")
+      ->check(CLI::Range(0, 876000));
+  command
+      .add_option("--keep-gib", args.keep_gib,
+                  "The oldest go when this camera's take more GiB; 0: no limit of its own")
+      ->check(CLI::Range(0.0, 1e6));
 }
 
-base::Result<void> apply_args(const CameraArgs& args, std::istream& in, camera::Settings& settings) {
+// is_known: the settings are those of a camera that there is already.
+base::Result<void> apply_args(const CameraArgs& args, std::istream& in, bool is_known,
+                              camera::Settings& settings) {
   if (args.stream) settings.stream_address = *args.stream;
   if (args.still) settings.still_address = *args.still;
   if (args.title) settings.title = *args.title;
@@ -59,10 +64,15 @@ base::Result<void> apply_args(const CameraArgs& args, std::istream& in, camera::
   if (args.password_stdin) {
     std::string line;
     std::getline(in, line);
+    if (!line.empty() && line.back() == '\r') line.pop_back();
     settings.password = line;
   }
+  // Addresses that were not named say nothing about how pictures come: that stays as it is.
+  const bool source_is_settled = is_known && !args.stream && !args.still;
   if (args.pushed) {
     settings.source = camera::Source::pushed;
+  } else if (source_is_settled) {
+    return base::ok();
   } else if (!settings.stream_address.empty()) {
     settings.source = camera::Source::stream;
   } else if (!settings.still_address.empty()) {
@@ -118,7 +128,7 @@ base::Result<void> add_camera(const CameraArgs& args, Context& context) {
   auto name = base::CameraName::parse(args.name);
   if (!name) return name.error();
   camera::Settings settings(*name);
-  if (auto applied = apply_args(args, context.in, settings); !applied) return applied;
+  if (auto applied = apply_args(args, context.in, false, settings); !applied) return applied;
   auto catalog = archive::Catalog::open(context.home);
   if (!catalog) return catalog.error();
   if (auto added = archive::CameraStore(**catalog).add(settings); !added) return added;
@@ -135,7 +145,7 @@ base::Result<void> set_camera(const CameraArgs& args, Context& context) {
   archive::CameraStore cameras(**catalog);
   auto settings = cameras.find(*name);
   if (!settings) return settings.error();
-  if (auto applied = apply_args(args, context.in, *settings); !applied) return applied;
+  if (auto applied = apply_args(args, context.in, true, *settings); !applied) return applied;
   if (auto set = cameras.set(*settings); !set) return set;
   context.print(to_json(*settings), to_text(*settings));
   return base::ok();

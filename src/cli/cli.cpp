@@ -119,6 +119,8 @@ int run(int argc, const char* const* argv, Context& context, const std::vector<A
     context.fail(base::Error(base::ErrorCode::invalid_value, "command line", wrong.what(),
                              "`rookery --help` lists the commands; `rookery VERB --help` explains one."),
                  kBadUse);
+  } catch (const std::exception& failure) {
+    context.fail(base::Error(base::ErrorCode::io, "rookery", failure.what()), kCouldNot);
   }
   return context.exit_code;
 }

@@ -25,6 +25,15 @@ base::Result<ServingOptions> options_of(const ServeArgs& args, const Context& co
   options.station.recorder.keep_free_bytes = static_cast<std::uint64_t>(config->keep_free_gib * (1ull << 30));
   options.listen = *listen;
   options.host_names = config->host_names;
+  for (const std::string& text : config->trusted_proxies) {
+    boost::system::error_code bad;
+    options.trusted_proxies.push_back(boost::asio::ip::make_address(text, bad));
+    if (bad) {
+      return base::Error(base::ErrorCode::invalid_value, "rookery.toml",
+                         fmt::format("trusted_proxies holds \"{}\", which is no address", text),
+                         "Write addresses such as 127.0.0.1 or ::1.");
+    }
+  }
   options.page_dir = args.page_dir.empty() ? default_page_dir() : args.page_dir;
   return options;
 }

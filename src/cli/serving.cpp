@@ -38,15 +38,20 @@ class IoThreads {
   std::vector<std::thread> threads_;
 };
 
-// Waits for SIGINT or SIGTERM in this thread.
-int wait_for_signal() {
-  asio::io_context io;
-  asio::signal_set signals(io, SIGINT, SIGTERM);
-  int caught = 0;
-  signals.async_wait([&caught](const boost::system::error_code&, int number) { caught = number; });
-  io.run();
-  return caught;
-}
+// Catches SIGINT, SIGTERM and SIGHUP from its making on; wait() returns the first in this thread.
+class Signals {
+ public:
+  int wait() {
+    int caught = 0;
+    signals_.async_wait([&caught](const boost::system::error_code&, int number) { caught = number; });
+    io_.run();
+    return caught;
+  }
+
+ private:
+  asio::io_context io_;
+  asio::signal_set signals_{io_, SIGINT, SIGTERM, SIGHUP};
+};
 
 }  // namespace
 
@@ -82,6 +87,7 @@ std::filesystem::path default_page_dir() {
 
 base::Result<void> serve_until_signal(const ServingOptions& options, const WhenOpen& when_open) {
   ::signal(SIGPIPE, SIG_IGN);
+  Signals signals;  // before anyone is told that the door is open: from then on a signal ends it in order
   const base::SystemClock clock;
   asio::io_context io;
   auto opened = station::Station::open(io, options.station, clock);
@@ -92,6 +98,7 @@ base::Result<void> serve_until_signal(const ServingOptions& options, const WhenO
   server_options.listen = {options.listen};
   server_options.page_dir = options.page_dir;
   server_options.names = options.host_names;
+  server_options.trusted_proxies = options.trusted_proxies;
   web::Server server(io, *station, server_options);
 
   const IoThreads threads(io);
@@ -102,7 +109,7 @@ base::Result<void> serve_until_signal(const ServingOptions& options, const WhenO
                                                       : endpoint.address().to_string();
   auto told = when_open(*station, fmt::format("http://{}:{}", host, endpoint.port()));
   if (told) {
-    const int signal = wait_for_signal();
+    const int signal = signals.wait();
     base::log_info("station", "{}: closing", signal == SIGINT ? "interrupted" : "asked to end");
   }
   server.stop();

@@ -15,6 +15,7 @@ struct ServingOptions {
   station::StationOptions station;
   boost::asio::ip::tcp::endpoint listen;
   std::vector<std::string> host_names;
+  std::vector<boost::asio::ip::address> trusted_proxies;
   std::filesystem::path page_dir;
 };
 

@@ -23,7 +23,7 @@ base::Result<void> read_key(const std::string& where, std::string_view key, cons
     config.listen = *value;
   } else if (key == "keep_free_gib") {
     const auto value = node.value<double>();
-    if (!value || *value < 0 || *value > 1e6)
+    if (!value || !(*value >= 0 && *value <= 1e6))
       return wrong(where, key, "is not between 0 and 1000000", "Write it as keep_free_gib = 1.0.");
     config.keep_free_gib = *value;
   } else if (key == "segment_minutes") {
@@ -37,9 +37,15 @@ base::Result<void> read_key(const std::string& where, std::string_view key, cons
       return wrong(where, key, "is no list of texts", "Write it as host_names = [\"rookery.home.arpa\"].");
     }
     for (const toml::node& name : *names) config.host_names.push_back(name.value_or(std::string()));
+  } else if (key == "trusted_proxies") {
+    const toml::array* proxies = node.as_array();
+    if (proxies == nullptr || (!proxies->empty() && !proxies->is_homogeneous<std::string>())) {
+      return wrong(where, key, "is no list of addresses", "Write it as trusted_proxies = [\"127.0.0.1\"].");
+    }
+    for (const toml::node& proxy : *proxies) config.trusted_proxies.push_back(proxy.value_or(std::string()));
   } else {
     return wrong(where, key, "is no setting",
-                 "The settings are listen, host_names, keep_free_gib and segment_minutes.");
+                 "The settings are listen, host_names, trusted_proxies, keep_free_gib and segment_minutes.");
   }
   return base::ok();
 }
@@ -65,7 +71,8 @@ base::Result<Config> parse_config(std::string_view text, const std::string& wher
 
 base::Result<Config> load_config(const std::filesystem::path& home) {
   const std::filesystem::path file = home / "rookery.toml";
-  if (!std::filesystem::exists(file)) return Config();
+  std::error_code failed;
+  if (!std::filesystem::exists(file, failed) && !failed) return Config();
   std::ifstream in(file);
   if (!in) return base::Error(base::ErrorCode::no_permission, file.string(), "cannot be read");
   std::stringstream text;

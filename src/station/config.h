@@ -13,8 +13,9 @@ namespace rookery::station {
 struct Config {
   std::string listen = "127.0.0.1:7420";  // ADDRESS:PORT; an IPv6 address in brackets
   std::vector<std::string> host_names;  // names under which browsers may call the station, beside its address
-  double keep_free_gib = 1.0;           // of the disk, by retention
-  int segment_minutes = 10;             // 1 to 60
+  std::vector<std::string> trusted_proxies;  // addresses of proxies whose X-Forwarded-… fields are believed
+  double keep_free_gib = 1.0;                // of the disk, by retention
+  int segment_minutes = 10;                  // 1 to 60
 };
 
 // Reads it; a missing file gives the defaults. Errors: malformed (with line and column), invalid_value (which

@@ -16,6 +16,12 @@ namespace {
 
 constexpr std::size_t kMostWaiting = 20;
 constexpr std::chrono::hours kLife{24};
+// Finished exports that are kept ready; another one takes the place of the oldest.
+constexpr std::size_t kMostFinished = 8;
+
+bool is_finished(const ExportView& view) {
+  return view.state != ExportState::waiting && view.state != ExportState::working;
+}
 
 // 16 random bytes as hex: an export's address must not be guessable.
 std::string new_id() {
@@ -74,6 +80,11 @@ struct Exports::Impl {
     std::filesystem::remove_all(folder, ignored);
   }
 
+  std::size_t finished() const {
+    return static_cast<std::size_t>(std::count_if(
+        jobs.begin(), jobs.end(), [](const auto& entry) { return is_finished(entry.second->view); }));
+  }
+
   void work_off() {
     for (;;) {
       std::shared_ptr<Job> job;
@@ -117,13 +128,22 @@ struct Exports::Impl {
     }
   }
 
-  // Removes what has been there for a day. Called with the mutex held.
+  // Removes what has been there for a day, and the oldest when many are finished: they take the recordings'
+  // disk. Called with the mutex held.
   void expire() {
     const base::MonoTime now = clock.mono();
+    while (finished() >= kMostFinished) {
+      const auto oldest = std::min_element(jobs.begin(), jobs.end(), [](const auto& a, const auto& b) {
+        return std::pair(!is_finished(a.second->view), a.second->made) <
+               std::pair(!is_finished(b.second->view), b.second->made);
+      });
+      std::error_code ignored;
+      std::filesystem::remove(oldest->second->view.file, ignored);
+      jobs.erase(oldest);
+    }
     std::erase_if(jobs, [&](auto& entry) {
       Job& job = *entry.second;
-      const bool busy = job.view.state == ExportState::waiting || job.view.state == ExportState::working;
-      if (busy || now - job.made < kLife) return false;
+      if (!is_finished(job.view) || now - job.made < kLife) return false;
       std::error_code ignored;
       std::filesystem::remove(job.view.file, ignored);
       return true;

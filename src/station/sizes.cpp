@@ -84,7 +84,13 @@ boost::asio::awaitable<camera::FramePtr> Sizes::at_width(camera::FramePtr frame,
   if (!frame || !step || frame->size.width_px <= *step) co_return frame;
   auto [slot, is_new] = impl_->find_or_make(frame, *step);
   if (is_new) {
-    boost::asio::post(impl_->workers, [slot = slot] { scale_into(*slot); });
+    boost::asio::post(impl_->workers, [slot = slot] {
+      try {
+        scale_into(*slot);
+      } catch (const std::exception&) {  // no memory: whoever waits shows nothing
+        slot->result->close();
+      }
+    });
   }
   const boost::asio::any_io_executor executor = co_await boost::asio::this_coro::executor;
   camera::FeedViewer viewer(slot->result, executor);

@@ -9,10 +9,10 @@
 #include <boost/asio/strand.hpp>
 #include <boost/asio/use_awaitable.hpp>
 
+#include "archive/home_lock.h"
 #include "archive/upkeep.h"
 #include "base/log.h"
 #include "net/supervise.h"
-#include "station/home_lock.h"
 #include "station/strip_watch.h"
 
 namespace rookery::station {
@@ -29,6 +29,18 @@ base::Error no_such_camera(const base::CameraName& name) {
   return base::Error(base::ErrorCode::not_found, "camera",
                      fmt::format("there is no camera \"{}\"", name.text()),
                      "`rookery camera list` shows those there are.");
+}
+
+// Work for the pool; what it throws (memory, a dying disk) is logged and ends nothing else.
+template <class Work>
+void post_guarded(boost::asio::thread_pool& workers, const char* about, Work work) {
+  boost::asio::post(workers, [about, work = std::move(work)]() mutable {
+    try {
+      work();
+    } catch (const std::exception& failure) {
+      base::log_error(about, "{}", failure.what());
+    }
+  });
 }
 
 // One camera while the station runs.
@@ -52,7 +64,7 @@ struct Station::Impl {
   boost::asio::io_context& io;
   StationOptions options;
   const base::Clock& clock;
-  HomeLock home_lock;  // let go last
+  archive::HomeLock home_lock;  // let go last
   std::unique_ptr<archive::Catalog> catalog;
   archive::CameraStore camera_store;
   archive::PeopleStore people;
@@ -73,10 +85,11 @@ struct Station::Impl {
   std::atomic<bool> running{false};
 
   std::vector<net::Supervised> tasks;
-  std::size_t turn = 0;  // of the strips; touched by its own task only
+  std::atomic<bool> making_room{false};  // a round of retention is under way
+  std::size_t turn = 0;                  // of the strips; touched by its own task only
 
   Impl(boost::asio::io_context& io_, StationOptions options_, const base::Clock& clock_,
-       std::unique_ptr<archive::Catalog> catalog_, HomeLock home_lock_)
+       std::unique_ptr<archive::Catalog> catalog_, archive::HomeLock home_lock_)
       : io(io_),
         options(std::move(options_)),
         clock(clock_),
@@ -188,7 +201,7 @@ struct Station::Impl {
 
   void look_at(const base::CameraName& name, const EntryPtr& entry) {
     if (entry->looking.exchange(true)) return;  // the last look is not done: the workers are busy, skip
-    boost::asio::post(workers, [this, name, entry] {
+    post_guarded(workers, "strips", [this, name, entry] {
       const auto mark = entry->strip.look(entry->pull.feed()->latest(), entry->pull.status(),
                                           source_of(*entry), clock.wall());
       if (mark) strips.put_later(name, mark->at, mark->step);
@@ -218,7 +231,7 @@ struct Station::Impl {
     for (;;) {
       timer.expires_after(kSettingsTick);
       co_await timer.async_wait(boost::asio::use_awaitable);
-      boost::asio::post(workers, [this] {
+      post_guarded(workers, "settings", [this] {
         const bool changed = [this] {
           const std::lock_guard lock(mutex);
           return running && catalog->settings_version() != applied_version;
@@ -233,10 +246,13 @@ struct Station::Impl {
   boost::asio::awaitable<void> watch_space() {
     boost::asio::steady_timer timer(co_await boost::asio::this_coro::executor);
     for (;;) {
-      boost::asio::post(workers, [this] {
-        const auto done = archive::run_retention(*catalog, options.recorder.keep_free_bytes, clock);
-        if (!done) base::log_warning("retention", "{}", done.error().text());
-      });
+      if (!making_room.exchange(true)) {  // the last round may still be at it
+        post_guarded(workers, "retention", [this] {
+          const auto done = archive::run_retention(*catalog, options.recorder.keep_free_bytes, clock);
+          making_room = false;
+          if (!done) base::log_warning("retention", "{}", done.error().text());
+        });
+      }
       timer.expires_after(kRetentionTick);
       co_await timer.async_wait(boost::asio::use_awaitable);
     }
@@ -247,14 +263,14 @@ Station::Station() = default;
 
 Station::~Station() {
   stop();
-  impl_->workers.join();
+  if (impl_) impl_->workers.join();
 }
 
 base::Result<std::unique_ptr<Station>> Station::open(boost::asio::io_context& io, StationOptions options,
                                                      const base::Clock& clock) {
   auto catalog = archive::Catalog::open(options.home);
   if (!catalog) return catalog.error();
-  auto lock = HomeLock::take(options.home);
+  auto lock = archive::HomeLock::take(options.home);
   if (!lock) return lock.error();
   const auto mended = archive::mend(**catalog);
   if (!mended) return mended.error();

@@ -1,3 +1,4 @@
+#include "archive/person_name.h"
 #include "web/answers.h"
 #include "web/fields.h"
 #include "web/handlers.h"
@@ -76,7 +77,7 @@ Response post_people(Call& call) {
 Response patch_person(Call& call) {
   const std::string& name = call.params.front();
   const archive::Person& asking = *call.caller.person;
-  const bool own = name == asking.name;
+  const bool own = archive::fold_case(name) == archive::fold_case(asking.name);
   if (!call.caller.is_owner() && !own) {
     return problem(Error(ErrorCode::no_permission, "person", "only an owner may change other people"));
   }

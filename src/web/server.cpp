@@ -38,7 +38,7 @@ Error listen_error(const tcp::endpoint& endpoint, const error_code& error) {
   }
   if (error == asio::error::access_denied) {
     return Error(ErrorCode::no_permission, where, "the system does not allow this port",
-                 "Ports below 1024 are for the administrator: choose another, such as 8480.");
+                 "Ports below 1024 are for the administrator: choose another, such as 7420.");
   }
   if (error.value() == EADDRNOTAVAIL) {
     return Error(ErrorCode::invalid_value, where, "this computer does not have that address",
@@ -122,7 +122,7 @@ base::Result<std::unique_ptr<Server::Impl::Door>> Server::Impl::open(const tcp::
 base::Result<void> Server::Impl::start() {
   if (options_.listen.empty()) {
     return Error(ErrorCode::invalid_value, "listen", "no address to listen on was given",
-                 "Give one with --listen, such as 127.0.0.1:8480.");
+                 "Give one with --listen, such as 127.0.0.1:7420.");
   }
   std::vector<std::unique_ptr<Door>> doors;
   bool loopback = true;

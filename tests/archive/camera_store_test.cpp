@@ -35,7 +35,7 @@ Settings anvil() {
 
 Settings plain(const char* name) {
   Settings settings(named(name));
-  settings.stream_address = "http://192.0.2.12/stream";
+  settings.stream_address = std::string("http://192.0.2.12/") + name;
   return settings;
 }
 
@@ -150,6 +150,20 @@ TEST_F(CameraStoreTest, ADamagedKeyIsSaidAndNotReplaced) {
   EXPECT_EQ(listed.error().code, base::ErrorCode::damaged);
   EXPECT_NE(listed.error().text().find("station.key"), std::string::npos);
   EXPECT_EQ(store.set(anvil()).error().code, base::ErrorCode::damaged);
+}
+
+// A board serves one viewer, so two cameras must not pull one stream.
+TEST(CameraStore, OneStreamBelongsToOneCamera) {
+  support::HomeFolder folder;
+  const auto catalog = Catalog::open(folder.path()).value();
+  CameraStore store(*catalog);
+  auto twin = plain("anvil");
+  ASSERT_TRUE(store.add(plain("cog")));
+  twin.stream_address = plain("cog").stream_address;
+  EXPECT_EQ(store.add(twin).error().code, base::ErrorCode::already_exists);
+  ASSERT_TRUE(store.add(plain("anvil")));
+  EXPECT_EQ(store.set(twin).error().code, base::ErrorCode::already_exists);
+  EXPECT_TRUE(store.set(plain("cog")));
 }
 
 }  // namespace

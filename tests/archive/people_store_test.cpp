@@ -27,7 +27,7 @@ class PeopleStoreTest : public testing::Test {
   PeopleStoreTest() : catalog(Catalog::open(folder.path()).value()), store(*catalog) {
     for (const char* name : {"anvil", "back-door"}) {
       camera::Settings settings(named(name));
-      settings.stream_address = "http://192.0.2.1/stream";
+      settings.stream_address = std::string("http://192.0.2.1/") + name;
       EXPECT_TRUE(CameraStore(*catalog).add(settings));
     }
   }

@@ -33,6 +33,24 @@ TEST(CameraCommand, AddListSetRemove) {
   EXPECT_TRUE(home.run_json({"camera", "list"}).empty());
 }
 
+TEST(CameraCommand, ChangingOneThingLeavesHowPicturesCome) {
+  const Home home;
+  ASSERT_EQ(home.run({"camera", "add", "bobbin", "--still", "http://127.0.0.1:8080/still"}).exit_code, 0);
+  ASSERT_EQ(home.run({"camera", "add", "bay", "--pushed"}).exit_code, 0);
+  ASSERT_EQ(home.run({"camera", "set", "bobbin", "--title", "Gear"}).exit_code, 0);
+  ASSERT_EQ(home.run({"camera", "set", "bay", "--title", "Bay"}).exit_code, 0);
+  const auto list = home.run_json({"camera", "list"});
+  EXPECT_EQ(list[0].at("source").as_string(), "stills");
+  EXPECT_EQ(list[1].at("source").as_string(), "pushed");
+  EXPECT_EQ(home.run({"camera", "set", "bay", "--keep-hours", "-5"}).exit_code, 2);
+}
+
+TEST(ArchiveCommand, AFolderWithoutACatalogIsNotSound) {
+  const Home home;
+  EXPECT_EQ(home.run({"archive", "check"}).exit_code, 2);
+  EXPECT_FALSE(std::filesystem::exists(home.path()));
+}
+
 TEST(CameraCommand, RefusesNamesThatAreNone) {
   const Home home;
   for (const std::string& name :

@@ -5,7 +5,7 @@
 
 #include "base/result.h"
 
-namespace rookery::station {
+namespace rookery::archive {
 
 // Holds <home>/station.lock with flock(2); the kernel lets go when the process ends, however it ends.
 class HomeLock {
@@ -21,4 +21,4 @@ class HomeLock {
   int fd_ = -1;
 };
 
-}  // namespace rookery::station
+}  // namespace rookery::archive

@@ -1,4 +1,4 @@
-#include "station/home_lock.h"
+#include "archive/home_lock.h"
 
 #include <fcntl.h>
 #include <sys/file.h>
@@ -10,7 +10,7 @@
 
 #include <fmt/format.h>
 
-namespace rookery::station {
+namespace rookery::archive {
 
 base::Result<HomeLock> HomeLock::take(const std::filesystem::path& home) {
   const std::filesystem::path file = home / "station.lock";
@@ -42,4 +42,4 @@ HomeLock::~HomeLock() {
   if (fd_ >= 0) ::close(fd_);
 }
 
-}  // namespace rookery::station
+}  // namespace rookery::archive
