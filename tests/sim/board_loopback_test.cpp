@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <thread>
+
 #include "sim_support.h"
 
 namespace rookery::sim {
@@ -74,6 +76,10 @@ TEST(Board, HandsOutAStillOnItsOtherPort) {
   ASSERT_TRUE(board.start());
   EXPECT_EQ(output_of("curl -s --max-time 10 " + board.still_address()), text_of(pictures[0]));
   EXPECT_NE(board.still_address().substr(0, 22), board.stream_address().substr(0, 22));
+  // Counted when the board's write has ended, which may be after the reader has everything.
+  const auto until = std::chrono::steady_clock::now() + std::chrono::seconds(20);
+  while (board.counts().stills_sent == 0 && std::chrono::steady_clock::now() < until)
+    std::this_thread::yield();
   EXPECT_EQ(board.counts().stills_sent, 1U);
 }
 

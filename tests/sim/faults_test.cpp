@@ -69,7 +69,8 @@ TEST(Faults, ChanceIsSeeded) {
   };
   EXPECT_EQ(run(5), run(5));
   EXPECT_NE(run(5), run(6));
-  EXPECT_GT(std::count(run(5).begin(), run(5).end(), '1'), 15);
+  const std::string hits = run(5);
+  EXPECT_GT(std::count(hits.begin(), hits.end(), '1'), 15);
 }
 
 ActiveFaults only(Fault fault, double strength) {
