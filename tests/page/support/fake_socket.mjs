@@ -42,7 +42,7 @@ class Page {
   take(message) {
     const play = this.plays.get(message.slot);
     if (message.do === "show") this.shown = message.cameras;
-    else if (message.do === "ack") this.pending.delete(message.serial);
+    else if (message.do === "ack") this.acknowledge(message.serial);
     else if (message.do === "play") this.play(message);
     else if (message.do === "stop") this.plays.delete(message.slot);
     else if (message.do === "pause" && play) {
@@ -50,9 +50,17 @@ class Page {
       this.say({ is: "paused", slot: message.slot, at: new Date(play.at).toISOString() });
     } else if (message.do === "step" && play) {
       play.at += message.frames * TICK_MS;
-      this.picture(2, message.slot, play.camera, play.at);
+      // The picture before may be unacknowledged still: then this one is owed until it is.
+      play.owed = !this.picture(2, message.slot, play.camera, play.at);
       this.say({ is: "paused", slot: message.slot, at: new Date(play.at).toISOString() });
     }
+  }
+
+  acknowledge(serial) {
+    const slot = this.pending.get(serial);
+    this.pending.delete(serial);
+    const play = this.plays.get(slot);
+    if (play?.owed) play.owed = !this.picture(2, slot, play.camera, play.at);
   }
 
   play(message) {
