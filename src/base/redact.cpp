@@ -17,6 +17,25 @@ bool is_secret_key(std::string_view key) {
   });
 }
 
+int hex_digit(char c) {
+  if (c >= '0' && c <= '9') return c - '0';
+  if (c >= 'a' && c <= 'f') return c - 'a' + 10;
+  if (c >= 'A' && c <= 'F') return c - 'A' + 10;
+  return -1;
+}
+
+// "%74oken" → "token": whoever reads the query decodes its keys, so they are judged decoded.
+std::string percent_decoded(std::string_view key) {
+  std::string out;
+  for (std::size_t i = 0; i < key.size(); ++i) {
+    const bool escaped =
+        key[i] == '%' && i + 2 < key.size() && hex_digit(key[i + 1]) >= 0 && hex_digit(key[i + 2]) >= 0;
+    out += escaped ? static_cast<char>(hex_digit(key[i + 1]) * 16 + hex_digit(key[i + 2])) : key[i];
+    if (escaped) i += 2;
+  }
+  return out;
+}
+
 // "a=1&token=x" → "a=1&token=***"
 std::string redact_query(std::string_view query) {
   std::string out;
@@ -24,7 +43,7 @@ std::string redact_query(std::string_view query) {
     const std::size_t end = std::min(query.find('&'), query.size());
     const std::string_view pair = query.substr(0, end);
     const std::size_t equals = pair.find('=');
-    if (equals != std::string_view::npos && is_secret_key(pair.substr(0, equals))) {
+    if (equals != std::string_view::npos && is_secret_key(percent_decoded(pair.substr(0, equals)))) {
       out.append(pair.substr(0, equals + 1)).append("***");
     } else {
       out.append(pair);

@@ -13,6 +13,12 @@ TEST(RedactAddress, HidesUserInformationAndSecretQueryValues) {
   EXPECT_EQ(redact_address("http://h/p?token="), "http://h/p?token=***");
 }
 
+TEST(RedactAddress, JudgesKeysAsTheyAreRead) {
+  EXPECT_EQ(redact_address("/live/cog.mjpeg?%74oken=abc"), "/live/cog.mjpeg?%74oken=***");
+  EXPECT_EQ(redact_address("/x?toke%6e=abc"), "/x?toke%6e=***");
+  EXPECT_EQ(redact_address("/x?toke%6=abc&%zz=1"), "/x?toke%6=abc&%zz=1");
+}
+
 TEST(RedactAddress, PasswordMayHoldAnAtSign) {
   EXPECT_EQ(redact_address("http://ann:p@w@h/x"), "http://***@h/x");
 }
