@@ -28,7 +28,8 @@ base::Result<void> listen_on(BoardPort& port, std::uint16_t wanted, const std::s
                        fmt::format("make-believe board {}: listen on 127.0.0.1:{}", name, wanted),
                        error.message(), "Choose a free port, or 0 to let the computer choose"};
   }
-  port.number = port.acceptor.local_endpoint().port();
+  // Once: the same number comes again after a power cut, and addresses are asked for from any thread.
+  if (port.number == 0) port.number = port.acceptor.local_endpoint().port();
   return base::ok();
 }
 

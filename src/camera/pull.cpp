@@ -122,7 +122,9 @@ void Pull::Impl::finish(Result<void> how) {
 }
 
 asio::awaitable<void> Pull::Impl::attempt() {
-  const Settings settings = books.opening();
+  const std::optional<Settings> wanted = books.opening();
+  if (!wanted) co_return;  // stopped or changed since the session was asked: ask again
+  const Settings& settings = *wanted;
   const bool stills = settings.source == Source::stills;
   auto address = net::Address::parse(stills ? settings.still_address : settings.stream_address);
   about = settings.name.text();

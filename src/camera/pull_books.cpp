@@ -95,8 +95,9 @@ Session::Next PullBooks::next() {
   return session_.next(mono());
 }
 
-Settings PullBooks::opening() {
+std::optional<Settings> PullBooks::opening() {
   const std::lock_guard lock(mutex_);
+  if (session_.next(mono()).order != Session::Order::open) return std::nullopt;
   session_.opening(mono());
   return settings_;
 }

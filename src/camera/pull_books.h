@@ -33,8 +33,9 @@ class PullBooks {
 
   // By the loop.
   Session::Next next();
-  // Begins an attempt. The settings that it is for.
-  Settings opening();
+  // Begins an attempt, when next() still says so: the settings that it is for. Nothing when a person stopped
+  // or changed the camera since the loop asked.
+  std::optional<Settings> opening();
   void opened();
   void turned_out_single();
   void rested();
