@@ -1,11 +1,10 @@
 // Whatever bytes come, walk() ends and does not read past them; what it accepts, the decoder takes without
 // harm.
 #include <cstdint>
-#include <cstdio>
-#include <cstdlib>
 #include <span>
 #include <variant>
 
+#include "fuzz/promise.h"
 #include "jpeg/luma_grid.h"
 #include "jpeg/scale.h"
 #include "jpeg/walk.h"
@@ -13,14 +12,9 @@
 namespace {
 
 using namespace rookery::jpeg;
+using rookery::fuzz::require;
 
 constexpr int kDecoded_px = 256 * 256;  // larger ones cost the fuzzer its speed
-
-void require(bool condition, const char* what) {
-  if (condition) return;
-  std::fprintf(stderr, "broken promise: %s\n", what);
-  std::abort();
-}
 
 }  // namespace
 

@@ -1,28 +1,25 @@
 // Whatever bytes come, the index ends, stays inside them, and does not depend on how a growing file was read.
 #include <cstdint>
-#include <cstdlib>
 #include <span>
 
 #include "archive/segment_index.h"
+#include "fuzz/promise.h"
 
 namespace {
 
 using rookery::archive::MemorySource;
 using rookery::archive::SegmentIndex;
-
-void require(bool holds) {
-  if (!holds) std::abort();
-}
+using rookery::fuzz::require;
 
 void check_index(const MemorySource& source, const SegmentIndex& index) {
-  require(index.whole_bytes() <= source.size());
+  require(index.whole_bytes() <= source.size(), "the index stays inside the file");
   std::size_t proven = 0;
   for (const auto& frame : index.frames()) {
-    require(frame.cluster < frame.offset);
-    require(frame.offset + frame.size_bytes <= index.whole_bytes());
-    require(frame.at_ms >= 0);
+    require(frame.cluster < frame.offset, "a frame lies in its cluster");
+    require(frame.offset + frame.size_bytes <= index.whole_bytes(), "a frame is whole");
+    require(frame.at_ms >= 0, "no frame is before the beginning");
     if (++proven > 16) continue;
-    require(rookery::archive::read_frame(source, frame).has_value());
+    require(rookery::archive::read_frame(source, frame).has_value(), "what is listed can be read");
     (void)rookery::archive::cluster_sound(source, frame.cluster);
   }
 }
@@ -39,10 +36,11 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   auto grown = SegmentIndex::read(MemorySource{bytes.first(first_look)}, "fuzz");
   if (!grown) return 0;
   const auto rest = grown->extend(whole, "fuzz");
-  require(rest.has_value() == at_once.has_value());
+  require(rest.has_value() == at_once.has_value(), "a growing file is read as a whole one");
   if (!rest) return 0;
-  require(grown->whole_bytes() == at_once->whole_bytes());
+  require(grown->whole_bytes() == at_once->whole_bytes(), "… as far");
   require(std::equal(grown->frames().begin(), grown->frames().end(), at_once->frames().begin(),
-                     at_once->frames().end()));
+                     at_once->frames().end()),
+          "… with the same frames");
   return 0;
 }

@@ -1,22 +1,16 @@
 // Whatever bytes come and however they are split, the multipart reader says the same and holds to its bounds.
 // Input: one byte of choices, then the body.
 #include <cstdint>
-#include <cstdio>
-#include <cstdlib>
 #include <string>
 #include <string_view>
 
+#include "fuzz/promise.h"
 #include "tests/proto/multipart_support.h"
 
 namespace {
 
 using namespace rookery::proto;
-
-void require(bool condition, const char* what) {
-  if (condition) return;
-  std::fprintf(stderr, "broken promise: %s\n", what);
-  std::abort();
-}
+using rookery::fuzz::require;
 
 // In pieces whose sizes follow from the seed.
 Heard listen_in_pieces(std::string_view boundary, std::string_view body, std::uint32_t seed,

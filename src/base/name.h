@@ -20,6 +20,7 @@ class CameraName {
   static Result<CameraName> parse(std::string_view text);
 
   const std::string& text() const& { return text_; }
+  const std::string& text() const&& = delete;
   auto operator<=>(const CameraName&) const = default;
 
  private:

@@ -6,15 +6,21 @@
 namespace rookery::base {
 namespace {
 
-constexpr std::array<std::string_view, 8> kSecretKeys = {"token", "key", "code", "password",
-                                                         "pass",  "pwd", "auth", "secret"};
+// What the name of a secret ends with, without regard to case and to what joins its words: "api_key",
+// "AccessToken". Boards name theirs as they like; a value too many that is hidden does less harm than one too
+// few.
+constexpr std::array<std::string_view, 14> kSecretEndings = {
+    "token", "key", "code", "password", "pass", "passwd", "passphrase",
+    "pwd",   "pw",  "psk",  "auth",     "sig",  "secret", "signature"};
 
 bool is_secret_key(std::string_view key) {
-  return std::any_of(kSecretKeys.begin(), kSecretKeys.end(), [key](std::string_view secret) {
-    return key.size() == secret.size() &&
-           std::equal(key.begin(), key.end(), secret.begin(),
-                      [](char a, char b) { return (a >= 'A' && a <= 'Z' ? a - 'A' + 'a' : a) == b; });
-  });
+  std::string plain;
+  for (const char c : key) {
+    if (c >= 'A' && c <= 'Z') plain += static_cast<char>(c - 'A' + 'a');
+    if ((c >= 'a' && c <= 'z') || (c >= '0' && c <= '9')) plain += c;
+  }
+  return std::ranges::any_of(kSecretEndings,
+                             [&plain](std::string_view ending) { return plain.ends_with(ending); });
 }
 
 int hex_digit(char c) {

@@ -30,8 +30,9 @@ base::ErrorCode code_of(BrokenKind kind) {
 
 }  // namespace
 
-tjhandle thread_decoder() {
-  thread_local const Handle handle = checked(tjInitDecompress());
+tjhandle thread_decoder(const PictureInfo& picture) {
+  thread_local Handle handle;
+  if (!handle || !picture.huffman_tables) handle = checked(tjInitDecompress());
   return handle.get();
 }
 

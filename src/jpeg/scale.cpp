@@ -32,7 +32,7 @@ struct Planes {
       total += static_cast<std::size_t>(tjPlaneWidth(c, width_px, sampling)) *
                static_cast<std::size_t>(tjPlaneHeight(c, height_px, sampling));
     }
-    memory.resize(total);
+    memory.assign(total, 128);  // mid-grey where the decoder gives up, and not another camera's picture
     for (int c = 0; c < 3; ++c) {
       const auto i = static_cast<std::size_t>(c);
       plane[i] = c < planes ? memory.data() + at[i] : nullptr;
@@ -47,7 +47,7 @@ base::Result<std::vector<std::byte>> encode(Planes& planes, int width_px, int he
   unsigned char* to = scratch.data();
   unsigned long size = scratch.size();
   std::array<const unsigned char*, 3> from = {planes.plane[0], planes.plane[1], planes.plane[2]};
-  const tjhandle encoder = thread_encoder();
+  auto* const encoder = thread_encoder();
   if (tjCompressFromYUVPlanes(encoder, from.data(), width_px, nullptr, height_px, sampling, &to, &size,
                               quality, TJFLAG_NOREALLOC) != 0) {
     return decoder_error(encoder, kWhere);
@@ -81,7 +81,7 @@ base::Result<std::optional<std::vector<std::byte>>> compute_scaled(std::span<con
   const tjscalingfactor factor = {eighths_for(info->width_px, want_width_px), 8};
   if (factor.num == 8) return std::optional<std::vector<std::byte>>();
 
-  const tjhandle decoder = thread_decoder();
+  auto* const decoder = thread_decoder(*info);
   int width_px = 0;
   int height_px = 0;
   int sampling = 0;

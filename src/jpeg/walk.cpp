@@ -3,34 +3,11 @@
 #include <array>
 #include <cstring>
 
+#include "jpeg/markers.h"
 #include "jpeg/quality.h"
 
 namespace rookery::jpeg {
 namespace {
-
-// Markers, ITU-T T.81 table B.1.
-enum : std::uint8_t {
-  kSof0 = 0xC0,  // baseline
-  kSof1 = 0xC1,  // extended sequential
-  kSof2 = 0xC2,  // progressive
-  kDht = 0xC4,
-  kJpg = 0xC8,
-  kDac = 0xCC,
-  kSof15 = 0xCF,
-  kRst0 = 0xD0,
-  kRst7 = 0xD7,
-  kSoi = 0xD8,
-  kEoi = 0xD9,
-  kSos = 0xDA,
-  kDqt = 0xDB,
-  kDnl = 0xDC,
-  kDri = 0xDD,
-  kDhp = 0xDE,
-  kExp = 0xDF,
-  kApp0 = 0xE0,
-  kApp15 = 0xEF,
-  kCom = 0xFE,
-};
 
 // The place of the first 0xFF that no stuffed zero follows, or size when there is none before the last byte.
 // Blocks without such a pair, nearly all, cost one comparison a byte, which the compiler does 16 or 32 at a
@@ -128,6 +105,8 @@ class Walker {
       case kJpg:
         return BrokenKind::unsupported;
       case kDht:
+        info_.huffman_tables = true;
+        return std::nullopt;
       case kDnl:
         return std::nullopt;
       default:

@@ -24,6 +24,7 @@ struct PictureInfo {
   Sampling sampling = Sampling::other;
   int bits = 8;  // a sample; always 8
   bool progressive = false;
+  bool huffman_tables = false;          // it brings some; without, the standard ones are meant
   int restart_interval = 0;             // MCUs between restart markers, 0 without
   std::optional<int> quality_estimate;  // IJG scale 1–100 (jpeg/quality.h); nothing when unlike any
   std::size_t padding_bytes = 0;        // after the end marker

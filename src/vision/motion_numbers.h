@@ -1,0 +1,87 @@
+// Inner: the numbers of the motion detector, each with its reason. Times in seconds, so that the rate of the
+// pictures does not matter.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+
+namespace rookery::vision::motion {
+
+// Learning.
+inline constexpr double kUsualStep_s = 0.2;
+inline constexpr double kLongestStep_s = 1.0;
+inline constexpr double kFirstLearning_s = 3;  // of a camera that nothing is known of: no motion
+inline constexpr double kRelearn_s = 2.4;      // after a lamp or another view
+inline constexpr double kRelearnTau_s = 0.45;
+inline constexpr double kBackgroundTau_s = 6.4;
+inline constexpr double kThingTau_s = 100;   // under what moves
+inline constexpr double kAtRestTau_s = 1.5;  // under what has come to rest: it belongs to the picture now
+inline constexpr float kAtRest_s = 4;
+inline constexpr float kLongRest = 60;
+inline constexpr double kRecentTau_s = 0.5;
+inline constexpr double kExposureTau_s = 20;
+
+// Thresholds, grey levels. The noise is each cell's 90th percentile of |difference|: nine steps up for one
+// down. Under what counts as moving it rises more slowly.
+inline constexpr float kFirstNoise = 2;
+inline constexpr float kLeastNoise = 0.25F;
+inline constexpr float kMostNoise = 40;
+inline constexpr double kNoiseStep_s = 0.1;
+inline constexpr float kNoiseRise = 0.036F;
+inline constexpr float kNoiseUnderThings = 0.25F;
+inline constexpr float kNoiseFall = 0.004F;
+inline constexpr double kNoiseLearning_s = 60;  // at first it is learned faster
+inline constexpr float kFirstNoiseRise = 0.27F;
+inline constexpr double kLeastThreshold = 2;
+inline constexpr double kQuantumMargin = 1.5;
+inline constexpr float kMidGrey = 128;
+inline constexpr int kBandPasses = 3;
+inline constexpr float kHalfWeight = 16;       // 4 grey levels from the band halve a cell's weight
+inline constexpr float kBandRow = 0.6F;        // of a row's cells must be explained
+inline constexpr unsigned kSpreadEvery = 16;   // pictures
+inline constexpr unsigned kQuantumEvery = 32;  // pictures: tables change seldom
+// A change between pictures is live from this share of the threshold on.
+inline constexpr float kLiveShare = 0.6F;
+
+// Cells.
+inline constexpr int kVotes = 4;  // of 3×3, itself included
+inline constexpr int kMostActivity = 6;
+inline constexpr int kActive = 2;
+inline constexpr double kFullShare = 0.25;
+inline constexpr float kMostAge_s = 60;
+
+// Restless cells: where something has been moving for this share of the last minutes, and beside them,
+// nothing happens any more: a print head, a fan, a flag. Each cell's own noise cannot know that the head will
+// come a row higher with the next layer.
+inline constexpr double kRestlessTau_s = 300;
+inline constexpr float kRestless = 0.15F;
+inline constexpr float kMoving_s = 0.5F;
+inline constexpr int kRestlessReach = 3;  // cells
+// Of a region that is joined with restless cells so much must be elsewhere: a hand, not the head's other
+// side.
+inline constexpr double kFreshShare = 0.5;
+// … and as much as usually moves there at once.
+inline constexpr double kUsualShare = 1;
+inline constexpr double kUsualTau_s = 300;
+
+// Light and view.
+inline constexpr double kSwitchedShare = 0.25;
+inline constexpr double kJumpShare = 0.5;
+inline constexpr double kAlike = 0.6;
+
+// Regions.
+inline constexpr unsigned kLeastCells = 4;
+inline constexpr double kLeastAge_s = 0.5;     // insects and rain do not stay so long in one place's reach
+inline constexpr float kLive_s = 1;            // a region is alive where something changed within this time
+inline constexpr double kLiveCells = 0.06;     // … in this share of its cells
+inline constexpr unsigned kLightCells = 12;    // fewer cells cannot tell light from a thing
+inline constexpr std::uint8_t kClipped = 245;  // grey levels: no structure is left
+inline constexpr double kFineNoise = 4.47;     // √(4² + 4·1²): noise of the fine structure of noise 1
+inline constexpr double kFineTolerance = 2;    // of that noise, and
+inline constexpr double kFineShare = 0.35;     // of what is expected
+inline constexpr double kLightInside = 0.7;    // of the cells must be as light would leave them
+inline constexpr double kLightEdge = 0.6;
+inline constexpr double kSpill = 0.25;  // of the cells under light
+inline constexpr std::size_t kMostRegions = 64;
+
+}  // namespace rookery::vision::motion

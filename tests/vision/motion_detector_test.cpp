@@ -1,0 +1,238 @@
+// What is an event and what is none, in views that a test makes up. Against scenes: bench/motion.
+#include "vision/motion_detector.h"
+
+#include <gtest/gtest.h>
+
+#include <functional>
+
+#include "tests/vision/motion_scene.h"
+#include "vision/motion_events.h"
+
+namespace rookery::vision {
+namespace {
+
+using std::chrono::milliseconds;
+using test::kHeight;
+using test::kWidth;
+using test::Sight;
+using Cause = MotionEvent::Cause;
+
+class MotionTest : public ::testing::Test {
+ protected:
+  // Five pictures a second for `seconds`; `sight` is told the seconds since the beginning of this span.
+  void watch(
+      double seconds, const std::function<Sight(double)>& sight = [](double) { return Sight{}; }) {
+    const auto count = static_cast<int>(seconds * 5);
+    for (int i = 0; i < count; ++i) {
+      now += milliseconds{200};
+      const MotionFrame& frame = detector.add(view.see(sight(i * 0.2)), now);
+      most_energy = std::max<int>(most_energy, frame.energy);
+      if (auto event = gatherer.add(frame, kWidth, kHeight)) events.push_back(*event);
+    }
+  }
+  // Crosses the picture from left to right in `seconds`.
+  static std::function<Sight(double)> crossing(double seconds, double width = 8, double height = 14) {
+    return [=](double s) {
+      return Sight{.x = -width + (kWidth + width) * s / seconds, .y = 30, .width = width, .height = height};
+    };
+  }
+  std::vector<MotionEvent> motions() {
+    if (auto event = gatherer.finish()) events.push_back(*event);
+    std::vector<MotionEvent> found;
+    std::ranges::copy_if(events, std::back_inserter(found),
+                         [](const auto& e) { return e.cause == Cause::motion; });
+    return found;
+  }
+
+  test::View view;
+  MotionDetector detector;
+  MotionEvents gatherer;
+  base::Microseconds now{0};
+  int most_energy = 0;
+  std::vector<MotionEvent> events;
+};
+
+TEST_F(MotionTest, AStillViewIsNoEvent) {
+  watch(120);
+  EXPECT_TRUE(motions().empty());
+  EXPECT_EQ(most_energy, 0);
+}
+
+TEST_F(MotionTest, WhoWalksThroughIsOneEventWithItsTimesAndPlace) {
+  watch(20);
+  const auto before = now;
+  watch(6, crossing(6));
+  const auto after = now;
+  watch(20);
+  const auto found = motions();
+  ASSERT_EQ(found.size(), 1u);
+  EXPECT_NEAR(std::chrono::duration<double>(found[0].start - before).count(), 0, 0.81);
+  EXPECT_NEAR(std::chrono::duration<double>(found[0].end - after).count(), 0, 0.81);
+  EXPECT_LE(found[0].box.x, 2);
+  EXPECT_GE(found[0].box.x + found[0].box.width, kWidth - 2);
+  EXPECT_NEAR(found[0].box.y, 30, 1);
+  EXPECT_NEAR(found[0].box.height, 14, 2);
+  EXPECT_NEAR(found[0].peak, 8.0 * 14 / (kWidth * kHeight), 0.02);
+  EXPECT_GT(found[0].best_at, found[0].start);
+  EXPECT_LE(found[0].best_at, found[0].end);
+}
+
+TEST_F(MotionTest, AThingThatStaysBecomesPartOfThePicture) {
+  watch(20);
+  const auto comes = [](double s) {
+    return Sight{.x = std::min(10 + 6 * s, 40.0), .y = 20, .width = 8, .height = 8};
+  };
+  watch(60, comes);
+  const auto found = motions();
+  ASSERT_EQ(found.size(), 1u);
+  EXPECT_LT(found[0].end - found[0].start, std::chrono::seconds{12});
+}
+
+TEST_F(MotionTest, ExposureThatDriftsAndBandingAreNone) {
+  watch(20);
+  watch(120,
+        [](double s) { return Sight{.gain = 1 + 0.2 * std::sin(s / 8), .band = 0.05, .band_phase = s * 3}; });
+  EXPECT_TRUE(motions().empty());
+}
+
+TEST_F(MotionTest, ALampIsSaidToBeALamp) {
+  watch(30);
+  watch(20, [](double) { return Sight{.gain = 0.9, .lamp = 0.5}; });
+  watch(20);
+  EXPECT_TRUE(motions().empty());
+  EXPECT_GE(std::ranges::count(events, Cause::lighting, &MotionEvent::cause), 1);
+}
+
+TEST_F(MotionTest, SomebodyUnderDriftingLightIsFoundAllTheSame) {
+  watch(20);
+  watch(8, [](double s) {
+    Sight sight = crossing(8)(s);
+    sight.gain = 1 + 0.15 * std::sin(s);
+    return sight;
+  });
+  watch(10);
+  EXPECT_EQ(motions().size(), 1u);
+}
+
+TEST_F(MotionTest, WhatSwaysWithoutEndComesToRest) {
+  watch(240,
+        [](double s) { return Sight{.x = 30 + 3 * std::sin(3 * s), .y = 20, .width = 10, .height = 10}; });
+  const std::size_t until_learned = motions().size();
+  watch(240,
+        [](double s) { return Sight{.x = 30 + 3 * std::sin(3 * s), .y = 20, .width = 10, .height = 10}; });
+  EXPECT_EQ(motions().size(), until_learned);
+}
+
+// As an insect at the lens: somewhere else in every picture.
+TEST_F(MotionTest, WhatIsNowhereTwiceIsNone) {
+  watch(20);
+  std::mt19937 random(5);
+  watch(120, [&](double) {
+    return Sight{.x = static_cast<double>(random() % 70),
+                 .y = static_cast<double>(random() % 50),
+                 .width = 4,
+                 .height = 4};
+  });
+  EXPECT_TRUE(motions().empty());
+}
+
+TEST_F(MotionTest, SensitivityIsTheSizeThatCounts) {
+  const auto finds = [&](int step, double side) {
+    detector = MotionDetector({step});
+    gatherer = MotionEvents({step});
+    events.clear();
+    watch(20);
+    watch(8, crossing(8, side, side));
+    watch(10);
+    return !motions().empty();
+  };
+  EXPECT_FALSE(finds(Sensitivity::kCoarsest, 6));  // 0.75 % of the picture
+  EXPECT_TRUE(finds(Sensitivity::kMiddle, 6));
+  EXPECT_FALSE(finds(Sensitivity::kMiddle, 3));  // 0.19 %
+  EXPECT_TRUE(finds(Sensitivity::kFinest, 3));
+}
+
+TEST_F(MotionTest, WhatIsUnderTheMaskIsNotLookedAt) {
+  std::vector<bool> lower(8 * 6, false);
+  for (std::size_t i = 8 * 3; i < lower.size(); ++i) lower[i] = true;
+  detector.set({}, Mask::make(8, 6, 640, 480, lower).value());
+  watch(20);
+  watch(6, crossing(6));  // in rows 30 to 44 of 60
+  watch(10);
+  EXPECT_TRUE(motions().empty());
+  detector.set({}, {});
+  watch(6, crossing(6));
+  watch(10);
+  EXPECT_EQ(motions().size(), 1u);
+}
+
+TEST_F(MotionTest, AJumpToAnotherSceneIsSaidAndIsNoMotion) {
+  watch(30);
+  view = test::View(77);
+  watch(30);
+  EXPECT_TRUE(motions().empty());
+  EXPECT_GE(std::ranges::count(events, Cause::view, &MotionEvent::cause), 1);
+}
+
+TEST_F(MotionTest, AnotherPictureSizeBeginsAnew) {
+  watch(20);
+  jpeg::LumaGrid small;
+  small.width = 40;
+  small.height = 30;
+  small.cells.assign(40 * 30, 90);
+  now += milliseconds{200};
+  EXPECT_EQ(detector.add(small, now).moving_cells, 0u);
+  watch(20);
+  EXPECT_TRUE(motions().empty());
+}
+
+TEST_F(MotionTest, WhatComesOutOfOrderOrDamagedIsPassedOver) {
+  watch(20);
+  jpeg::LumaGrid grey = view.see({});
+  std::ranges::fill(grey.cells, std::uint8_t{128});
+  EXPECT_EQ(detector.add(grey, now - milliseconds{400}).energy, 0);
+  EXPECT_EQ(detector.add(grey, now).energy, 0);
+  grey.damaged = true;
+  now += milliseconds{200};
+  EXPECT_EQ(detector.add(grey, now).energy, 0);
+  grey.damaged = false;
+  grey.cells.pop_back();
+  now += milliseconds{200};
+  EXPECT_EQ(detector.add(grey, now).energy, 0);
+  watch(20);
+  EXPECT_TRUE(motions().empty());
+}
+
+TEST_F(MotionTest, ARestartWithWhatWasLearnedIsNoEventAndNeedsNoLearning) {
+  const auto sways = [](double s) {
+    return Sight{.x = 30 + 3 * std::sin(3 * s), .y = 20, .width = 10, .height = 10};
+  };
+  watch(240, sways);
+  const auto saved = detector.save();
+  detector = MotionDetector();
+  gatherer = MotionEvents();
+  ASSERT_TRUE(detector.restore(saved).has_value());
+  EXPECT_EQ(detector.save(), saved);
+  events.clear();
+  now = base::Microseconds{0};  // the clock of another run
+  watch(60, sways);
+  EXPECT_TRUE(motions().empty());
+  watch(6, crossing(6));
+  EXPECT_EQ(motions().size(), 1u);
+}
+
+TEST_F(MotionTest, WhatIsNotItsOwnIsNotRestored) {
+  watch(10);
+  const auto saved = detector.save();
+  for (std::size_t length = 0; length < std::min<std::size_t>(saved.size(), 64); ++length)
+    EXPECT_FALSE(MotionDetector().restore(std::span(saved).first(length)).has_value()) << length;
+  auto other = saved;
+  other[0] = std::byte{0};
+  EXPECT_EQ(MotionDetector().restore(other).error().code, base::ErrorCode::malformed);
+  other = saved;
+  other[4] = std::byte{9};
+  EXPECT_EQ(MotionDetector().restore(other).error().code, base::ErrorCode::newer_version);
+}
+
+}  // namespace
+}  // namespace rookery::vision
