@@ -78,21 +78,28 @@ void Board::Body::run() {
   }
 }
 
+bool Board::Body::is_full(const Body& body, const BoardPort& port) {
+  return body.frozen || port.open >= body.options.sockets;
+}
+
+void Board::Body::remember(const SessionPtr& session) {
+  sessions.remove_if([](const auto& old) { return old.expired(); });
+  sessions.push_back(session);
+}
+
 Board::Body::Awaitable<void> Board::Body::accept_all(Ptr body, BoardPort* port, std::uint64_t boot) {
   while (!body->stopped && body->boot == boot) {
-    const auto full = [](const Body& b, const BoardPort& p) {
-      return b.frozen || p.open >= b.options.sockets;
-    };
-    if (!co_await wait_while(body, port, full)) co_return;
+    auto waiting = wait_while(body, port, is_full);
+    if (!co_await std::move(waiting)) co_return;
     if (body->boot != boot || !port->acceptor.is_open()) co_return;
-    auto [error, socket] = co_await port->acceptor.async_accept(kTuple);
+    auto accepting = port->acceptor.async_accept(kTuple);
+    auto [error, socket] = co_await std::move(accepting);
     if (error == asio::error::operation_aborted || body->stopped || body->boot != boot) co_return;
     if (error) continue;
     boost::system::error_code ignored;
     socket.set_option(Tcp::no_delay(true), ignored);
     auto session = std::make_shared<BoardSession>(std::move(socket), *port);
-    body->sessions.remove_if([](const auto& old) { return old.expired(); });
-    body->sessions.push_back(session);
+    body->remember(session);
     body->count(&BoardCounts::connections);
     ++port->open;
     const std::string name = body->options.name;
@@ -106,8 +113,37 @@ Board::Body::Awaitable<void> Board::Body::watch_faults(Ptr body) {
     body->sweep_viewers();
     const ActiveFaults active = body->faults->look(body->wall());
     if (!body->down) (void)body->survive(active);
-    if (!co_await sleep(body, kWatchPeriod)) co_return;
+    auto sleeping = sleep(body, kWatchPeriod);
+    if (!co_await std::move(sleeping)) co_return;
   }
+}
+
+bool Board::Body::survive(const ActiveFaults& active) {
+  now_active = active;
+  if (active.has(Fault::slow_radio)) {
+    if (!radio) radio.emplace(options.seed, active.strength(Fault::slow_radio));
+    radio->set_rate(active.strength(Fault::slow_radio));
+  } else {
+    radio.reset();
+  }
+  // Once frozen only a power cycle thaws it.
+  if (active.has(Fault::freeze) && !frozen) {
+    frozen = true;
+    freeze_event = faults->began(name_of(Fault::freeze), 1, wall());
+  }
+  if (active.has(Fault::brown_out)) {
+    faults->done(Fault::brown_out, wall());
+    go_down(std::chrono::milliseconds(static_cast<int>(active.strength(Fault::brown_out) * 1000)),
+            name_of(Fault::brown_out));
+    return false;
+  }
+  if (active.has(Fault::reset)) {
+    faults->done(Fault::reset, wall());
+    faults->ended(faults->began(name_of(Fault::reset), 1, wall()), wall());
+    reset_connections();
+    return false;
+  }
+  return true;
 }
 
 void Board::Body::wake_all() {
@@ -135,20 +171,24 @@ void Board::Body::shut() {
   reset_connections();
 }
 
-void Board::Body::go_down(std::chrono::milliseconds off) {
+void Board::Body::go_down(std::chrono::milliseconds off, std::string_view why) {
   if (down || stopped) return;
   down = true;
+  if (frozen) faults->ended(freeze_event, wall());
+  const std::size_t event = faults->began(why, std::chrono::duration<double>(off).count(), wall());
   boost::system::error_code ignored;
   still_port.acceptor.close(ignored);
   stream_port.acceptor.close(ignored);
   reset_connections();
   const std::string name = options.name;
-  asio::co_spawn(strand, come_back(shared_from_this(), off),
+  asio::co_spawn(strand, come_back(shared_from_this(), off, event),
                  [name](std::exception_ptr failure) { report_end(name, failure); });
 }
 
-Board::Body::Awaitable<void> Board::Body::come_back(Ptr body, std::chrono::milliseconds off) {
-  if (!co_await sleep(body, off)) co_return;
+Board::Body::Awaitable<void> Board::Body::come_back(Ptr body, std::chrono::milliseconds off,
+                                                    std::size_t event) {
+  auto sleeping = sleep(body, off);
+  if (!co_await std::move(sleeping)) co_return;
   body->frozen = false;
   body->down = false;
   const base::Result<void> opened = body->open();
@@ -157,6 +197,7 @@ Board::Body::Awaitable<void> Board::Body::come_back(Ptr body, std::chrono::milli
     base::log_warning(body->options.name, "{}", opened.error().text());
     co_return;
   }
+  body->faults->ended(event, body->wall());
   body->run();
 }
 
@@ -191,7 +232,7 @@ void Board::stop() {
 }
 
 void Board::cycle_power(std::chrono::milliseconds off) {
-  asio::post(body_->strand, [body = body_, off] { body->go_down(off); });
+  asio::post(body_->strand, [body = body_, off] { body->go_down(off, "power-cut"); });
 }
 
 std::string Board::stream_address() const {

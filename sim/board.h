@@ -7,6 +7,7 @@
 #include <chrono>
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -30,8 +31,11 @@ struct BoardOptions {
   std::string boundary =
       "saltmarsh-frame";          // Framing::quoted_boundary wants one with ":"; as given otherwise
   double frames_per_second = 10;  // 0.01 to 1000
-  bool one_viewer = true;         // the second stream connects and hears nothing until the first leaves
-  int sockets = 7;                // for each port; a further connection waits unaccepted
+  // When set, pictures are due at multiples of the period after this point of the clock, whoever connects
+  // when: a fleet whose boards each have their own beat, as crystals that know nothing of each other give.
+  std::optional<base::Microseconds> beat;
+  bool one_viewer = true;  // the second stream connects and hears nothing until the first leaves
+  int sockets = 7;         // for each port; a further connection waits unaccepted
   std::chrono::milliseconds send_timeout{5000};  // a viewer that takes nothing for so long is cut
   SignIn sign_in = SignIn::none;
   std::string user;

@@ -50,16 +50,18 @@ struct Board::Body : std::enable_shared_from_this<Board::Body> {
   base::Result<void> open();
   void run();
   void shut();
-  void go_down(std::chrono::milliseconds off);
+  void go_down(std::chrono::milliseconds off, std::string_view why);
   void reset_connections();
   void wake_all();
-  static Awaitable<void> come_back(Ptr body, std::chrono::milliseconds off);
+  static Awaitable<void> come_back(Ptr body, std::chrono::milliseconds off, std::size_t event);
   static Awaitable<void> watch_faults(Ptr body);
   static Awaitable<void> accept_all(Ptr body, BoardPort* port, std::uint64_t boot);
 
   // board_session.cpp: one connection.
   static Awaitable<void> serve(Ptr body, SessionPtr session);
   static Awaitable<bool> answer(Ptr body, SessionPtr session, std::shared_ptr<const Request> request);
+  static Awaitable<bool> answer_no_picture(Ptr body, SessionPtr session, bool html);
+  static Awaitable<bool> until_ready(Ptr body);
   static Awaitable<bool> answer_still(Ptr body, SessionPtr session);
   static Awaitable<bool> answer_stream(Ptr body, SessionPtr session);
   static Awaitable<void> stream_frames(Ptr body, SessionPtr session);
@@ -69,8 +71,15 @@ struct Board::Body : std::enable_shared_from_this<Board::Body> {
   static Awaitable<bool> send(Ptr body, SessionPtr session, std::span<const std::uint8_t> bytes);
   static Awaitable<bool> send_text(Ptr body, SessionPtr session, std::string text);
   static Awaitable<bool> send_slice(Ptr body, SessionPtr session, std::span<const std::uint8_t> bytes);
-  static Awaitable<bool> wait_while(Ptr body, BoardPort* port, bool (*held)(const Body&, const BoardPort&));
+  // Why one of a board's servers does not go on: for wait_while.
+  using Held = bool (*)(const Body&, const BoardPort&);
+  static bool is_frozen(const Body& body, const BoardPort& port);
+  static bool is_busy(const Body& body, const BoardPort& port);
+  static bool is_full(const Body& body, const BoardPort& port);
+  static Awaitable<bool> wait_while(Ptr body, BoardPort* port, Held held);
   static Awaitable<bool> sleep(Ptr body, base::Microseconds time);
+  // Stands still for as many seconds.
+  static Awaitable<bool> stall(Ptr body, double seconds);
   // Acts on the faults that concern the whole board. False: this connection is over.
   bool survive(const ActiveFaults& active);
   std::pair<bool, bool> routes_of(std::string_view target) const;
@@ -78,6 +87,7 @@ struct Board::Body : std::enable_shared_from_this<Board::Body> {
   base::WallTime wall() const { return clock.wall(); }
   // Notices stream viewers that have closed, so that counts tell what the other side really holds open.
   void sweep_viewers();
+  void remember(const SessionPtr& session);
   void join_viewer(BoardSession& session);
   void leave_viewer(BoardSession& session);
   void count(std::uint64_t BoardCounts::*which, std::int64_t by = 1);
@@ -98,6 +108,7 @@ struct Board::Body : std::enable_shared_from_this<Board::Body> {
   std::uint64_t boot = 0;  // which boot this is; coroutines of an older one end
   bool down = false;
   bool frozen = false;
+  std::size_t freeze_event = 0;  // of the truth, while frozen
   bool stopped = false;
 
   mutable std::mutex mutex;  // guards what follows

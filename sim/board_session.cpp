@@ -25,6 +25,12 @@ std::span<const std::uint8_t> bytes_of(std::string_view text) {
   return {reinterpret_cast<const std::uint8_t*>(text.data()), text.size()};
 }
 
+// The first moment from `now` on that is `beat` after a multiple of `period`.
+base::MonoTime next_beat(base::MonoTime now, base::MonoTime::duration period, base::MonoTime::duration beat) {
+  const base::MonoTime::duration past = (now.time_since_epoch() - beat) % period;
+  return past.count() <= 0 ? now - past : now + (period - past);
+}
+
 // Marks the session's server busy for as long as it lives, and wakes the next in line at its end.
 class Turn {
  public:
@@ -48,50 +54,44 @@ base::Microseconds Board::Body::since_boot() const {
 
 Board::Body::Awaitable<bool> Board::Body::sleep(Ptr body, base::Microseconds time) {
   asio::steady_timer timer(body->strand, time);
-  const auto [error] = co_await timer.async_wait(kTuple);
+  auto waiting = timer.async_wait(kTuple);
+  const auto [error] = co_await std::move(waiting);
   co_return !error && !body->stopped;
 }
 
-Board::Body::Awaitable<bool> Board::Body::wait_while(Ptr body, BoardPort* port,
-                                                     bool (*held)(const Body&, const BoardPort&)) {
-  const std::uint64_t boot = body->boot;
-  while (!body->stopped && body->boot == boot && held(*body, *port)) {
-    (void)co_await port->changed.async_wait(kTuple);
-  }
-  co_return !body->stopped && body->boot == boot;
+Board::Body::Awaitable<bool> Board::Body::stall(Ptr body, double seconds) {
+  const std::size_t event = body->faults->began(name_of(Fault::stall), seconds, body->wall());
+  auto sleeping = sleep(body, base::Microseconds(static_cast<std::int64_t>(seconds * 1e6)));
+  const bool on = co_await std::move(sleeping);
+  body->faults->ended(event, body->wall());
+  co_return on;
 }
 
-bool Board::Body::survive(const ActiveFaults& active) {
-  now_active = active;
-  if (active.has(Fault::slow_radio)) {
-    if (!radio) radio.emplace(options.seed, active.strength(Fault::slow_radio));
-    radio->set_rate(active.strength(Fault::slow_radio));
-  } else {
-    radio.reset();
+bool Board::Body::is_frozen(const Body& body, const BoardPort&) { return body.frozen; }
+
+bool Board::Body::is_busy(const Body& body, const BoardPort& port) {
+  return body.frozen || (body.options.one_viewer && port.busy);
+}
+
+Board::Body::Awaitable<bool> Board::Body::wait_while(Ptr body, BoardPort* port, Held held) {
+  const std::uint64_t boot = body->boot;
+  while (!body->stopped && body->boot == boot && held(*body, *port)) {
+    auto waiting = port->changed.async_wait(kTuple);
+    (void)co_await std::move(waiting);
   }
-  // Once frozen only a power cycle thaws it.
-  if (active.has(Fault::freeze)) frozen = true;
-  if (active.has(Fault::brown_out)) {
-    faults->done(Fault::brown_out, wall());
-    go_down(std::chrono::milliseconds(static_cast<int>(active.strength(Fault::brown_out) * 1000)));
-    return false;
-  }
-  if (active.has(Fault::reset)) {
-    faults->done(Fault::reset, wall());
-    reset_connections();
-    return false;
-  }
-  return true;
+  co_return !body->stopped && body->boot == boot;
 }
 
 Board::Body::Awaitable<void> Board::Body::serve(Ptr body, SessionPtr session) {
   const std::uint64_t boot = body->boot;
   while (!body->stopped && session->socket.is_open()) {
     auto request = std::make_shared<Request>();
-    const auto [error, size] = co_await http::async_read(session->socket, session->buffer, *request, kTuple);
+    auto reading = http::async_read(session->socket, session->buffer, *request, kTuple);
+    const auto [error, size] = co_await std::move(reading);
     if (error || body->boot != boot) break;
     std::shared_ptr<const Request> asked = request;
-    if (!co_await answer(body, session, asked)) break;
+    auto answering = answer(body, session, asked);
+    if (!co_await std::move(answering)) break;
   }
   boost::system::error_code ignored;
   if (session->socket.is_open()) session->socket.shutdown(Tcp::socket::shutdown_both, ignored);
@@ -141,10 +141,8 @@ Board::Body::Awaitable<bool> Board::Body::answer(Ptr body, SessionPtr session,
   const auto leave = [body](BoardSession* s) { body->leave_viewer(*s); };
   const std::unique_ptr<BoardSession, decltype(leave)> guard(session.get(), leave);
 
-  const auto busy = [](const Body& b, const BoardPort& p) {
-    return b.frozen || (b.options.one_viewer && p.busy);
-  };
-  if (!co_await wait_while(body, &session->port, busy)) co_return false;
+  auto waiting = wait_while(body, &session->port, is_busy);
+  if (!co_await std::move(waiting)) co_return false;
   const Turn turn(session->port);
   if (!body->survive(body->faults->step(body->wall()))) co_return false;
 
@@ -153,65 +151,101 @@ Board::Body::Awaitable<bool> Board::Body::answer(Ptr body, SessionPtr session,
   if (!body->door.admits(std::string_view(request->method_string().data(), request->method_string().size()),
                          target, authorization)) {
     body->count(&BoardCounts::denied);
-    co_return co_await send_text(
-        body, session, text_response("401 Unauthorized", body->door.challenge(), "text/plain", "sign in\n"));
+    std::string refusal =
+        text_response("401 Unauthorized", body->door.challenge(), "text/plain", "sign in\n");
+    auto refusing = send_text(body, session, std::move(refusal));
+    co_return co_await std::move(refusing);
   }
   std::string moved;
   if (target == body->options.redirect_path)
     moved = fmt::format("http://127.0.0.1:{}{}", body->stream_server().number, body->options.stream_path);
   if (target == "/loop") moved = "/loop";
   if (!moved.empty()) {
-    co_return co_await send_text(
-        body, session, text_response("302 Found", fmt::format("Location: {}\r\n", moved), "text/plain", ""));
+    std::string sending_on =
+        text_response("302 Found", fmt::format("Location: {}\r\n", moved), "text/plain", "");
+    auto moving = send_text(body, session, std::move(sending_on));
+    co_return co_await std::move(moving);
   }
-  if (still && !here) co_return co_await answer_still(body, session);
-  if (stream && &session->port == &body->stream_server()) co_return co_await answer_stream(body, session);
-  co_return co_await send_text(
-      body, session, text_response("404 Not Found", "", "text/plain", "no such address on this board\n"));
+  if (still && !here) {
+    auto answering = answer_still(body, session);
+    co_return co_await std::move(answering);
+  }
+  if (stream && &session->port == &body->stream_server()) {
+    auto answering = answer_stream(body, session);
+    co_return co_await std::move(answering);
+  }
+  std::string unknown = text_response("404 Not Found", "", "text/plain", "no such address on this board\n");
+  auto answering = send_text(body, session, std::move(unknown));
+  co_return co_await std::move(answering);
+}
+
+// What a board says that is not set up, or whose header has no end, in place of a picture.
+Board::Body::Awaitable<bool> Board::Body::answer_no_picture(Ptr body, SessionPtr session, bool html) {
+  if (html) {
+    std::string page = text_response("200 OK", "", "text/html", kPage);
+    auto sending = send_text(body, session, std::move(page));
+    co_return co_await std::move(sending);
+  }
+  std::string opening = "HTTP/1.1 200 OK\r\nX-Pad: ";
+  auto sending = send_rubbish(body, session, std::move(opening), 4096);
+  co_return co_await std::move(sending);
+}
+
+// False when the board stops first.
+Board::Body::Awaitable<bool> Board::Body::until_ready(Ptr body) {
+  while (!body->source->ready()) {
+    auto sleeping = sleep(body, kReadyPoll);
+    if (!co_await std::move(sleeping)) co_return false;
+  }
+  co_return true;
 }
 
 Board::Body::Awaitable<bool> Board::Body::answer_still(Ptr body, SessionPtr session) {
   const ActiveFaults active = body->now_active;
-  if (active.has(Fault::html))
-    co_return co_await send_text(body, session, text_response("200 OK", "", "text/html", std::string(kPage)));
-  if (active.has(Fault::endless_header))
-    co_return co_await send_rubbish(body, session, "HTTP/1.1 200 OK\r\nX-Pad: ", 4096);
-  if (active.has(Fault::stall) && !co_await sleep(body, base::Microseconds(static_cast<std::int64_t>(
-                                                            active.strength(Fault::stall) * 1e6))))
-    co_return false;
-  while (!body->source->ready()) {
-    if (!co_await sleep(body, kReadyPoll)) co_return false;
+  if (active.has(Fault::html) || active.has(Fault::endless_header)) {
+    auto answering = answer_no_picture(body, session, active.has(Fault::html));
+    co_return co_await std::move(answering);
   }
+  if (active.has(Fault::stall)) {
+    auto stalling = stall(body, active.strength(Fault::stall));
+    if (!co_await std::move(stalling)) co_return false;
+  }
+  auto starting = until_ready(body);
+  if (!co_await std::move(starting)) co_return false;
   const base::Microseconds stamp = body->since_boot();
   const FrameRequest request{body->wall(), stamp, body->boot, active};
   Bytes jpeg = body->source->next(request);
   if (!jpeg || jpeg->empty()) {
-    (void)co_await send_text(
-        body, session,
-        text_response("500 Internal Server Error", "", "text/plain", "no picture from the sensor\n"));
+    std::string failure =
+        text_response("500 Internal Server Error", "", "text/plain", "no picture from the sensor\n");
+    auto failing = send_text(body, session, std::move(failure));
+    (void)co_await std::move(failing);
     co_return false;
   }
   jpeg = damage_bytes(jpeg, active);
   if (active.has(Fault::huge_length)) {
-    co_return co_await send_rubbish(body, session, still_head(kHugeLength, stamp), 16384);
+    auto lying = send_rubbish(body, session, still_head(kHugeLength, stamp), 16384);
+    co_return co_await std::move(lying);
   }
-  if (!co_await send_text(body, session, still_head(jpeg->size(), stamp))) co_return false;
+  auto opening = send_text(body, session, still_head(jpeg->size(), stamp));
+  if (!co_await std::move(opening)) co_return false;
   const std::span<const std::uint8_t> span(*jpeg);
-  if (!co_await send(body, session, span)) co_return false;
+  auto sending = send(body, session, span);
+  if (!co_await std::move(sending)) co_return false;
   body->count(&BoardCounts::stills_sent);
   co_return true;
 }
 
 Board::Body::Awaitable<bool> Board::Body::answer_stream(Ptr body, SessionPtr session) {
   const ActiveFaults active = body->now_active;
-  if (active.has(Fault::html))
-    co_return co_await send_text(body, session, text_response("200 OK", "", "text/html", std::string(kPage)));
-  if (active.has(Fault::endless_header))
-    co_return co_await send_rubbish(body, session, "HTTP/1.1 200 OK\r\nX-Pad: ", 4096);
-  while (!body->source->ready()) {
-    if (!co_await sleep(body, kReadyPoll)) co_return false;
+  if (active.has(Fault::html) || active.has(Fault::endless_header)) {
+    auto answering = answer_no_picture(body, session, active.has(Fault::html));
+    co_return co_await std::move(answering);
   }
-  co_await stream_frames(body, session);
+  auto starting = until_ready(body);
+  if (!co_await std::move(starting)) co_return false;
+  auto streaming = stream_frames(body, session);
+  co_await std::move(streaming);
   co_return false;
 }
 
@@ -220,33 +254,46 @@ Board::Body::Awaitable<void> Board::Body::stream_frames(Ptr body, SessionPtr ses
       std::chrono::duration<double>(1 / body->options.frames_per_second));
   asio::steady_timer timer(body->strand);
   base::MonoTime due = body->clock.mono();
+  if (body->options.beat) {
+    due = next_beat(due, period, *body->options.beat);
+    timer.expires_at(due);
+    auto waiting = timer.async_wait(kTuple);
+    const auto [error] = co_await std::move(waiting);
+    if (error || body->stopped || !session->socket.is_open()) co_return;
+  }
   ActiveFaults active = body->now_active;
   std::uint64_t sent = 0;
   for (;;) {
-    if (active.has(Fault::stall) && !co_await sleep(body, base::Microseconds(static_cast<std::int64_t>(
-                                                              active.strength(Fault::stall) * 1e6))))
-      co_return;
-    const auto frozen = [](const Body& b, const BoardPort&) { return b.frozen; };
-    if (!co_await wait_while(body, &session->port, frozen)) co_return;
+    if (active.has(Fault::stall)) {
+      auto stalling = stall(body, active.strength(Fault::stall));
+      if (!co_await std::move(stalling)) co_return;
+    }
+    auto thawing = wait_while(body, &session->port, is_frozen);
+    if (!co_await std::move(thawing)) co_return;
     const FrameRequest request{body->wall(), body->since_boot(), body->boot, active};
     Bytes jpeg = body->source->next(request);
     // A board whose first picture fails closes without a byte of HTTP.
     if (!jpeg || jpeg->empty()) co_return;
     if (sent == 0) {
-      if (!co_await send_text(body, session, stream_head(body->options.framing, body->options.boundary)))
-        co_return;
+      auto opening = send_text(body, session, stream_head(body->options.framing, body->options.boundary));
+      if (!co_await std::move(opening)) co_return;
       body->count(&BoardCounts::streams_served);
     }
     Bytes damaged = damage_bytes(jpeg, active);
-    if (!co_await send_frame(body, session, damaged, active)) co_return;
+    auto sending = send_frame(body, session, damaged, active);
+    if (!co_await std::move(sending)) co_return;
     ++sent;
     if (sent == body->options.frames_until_close) {
-      if (is_chunked(body->options.framing)) (void)co_await send_text(body, session, "0\r\n\r\n");
+      if (is_chunked(body->options.framing)) {
+        auto closing = send_text(body, session, "0\r\n\r\n");
+        (void)co_await std::move(closing);
+      }
       co_return;
     }
     due = std::max(due + period, body->clock.mono());
     timer.expires_at(due);
-    const auto [error] = co_await timer.async_wait(kTuple);
+    auto waiting = timer.async_wait(kTuple);
+    const auto [error] = co_await std::move(waiting);
     if (error || body->stopped || !session->socket.is_open()) co_return;
     active = body->faults->step(body->wall());
     if (!body->survive(active)) co_return;
@@ -259,35 +306,44 @@ Board::Body::Awaitable<bool> Board::Body::send_frame(Ptr body, SessionPtr sessio
   const base::Microseconds stamp = body->since_boot();
   if (active.has(Fault::huge_length)) {
     const Wrapping lie = wrap_frame(body->options.framing, boundary, kHugeLength, kHugeLength, stamp);
-    co_return co_await send_rubbish(body, session, lie.before, 16384);
+    auto lying = send_rubbish(body, session, lie.before, 16384);
+    co_return co_await std::move(lying);
   }
   const Wrapping wrap = wrap_frame(body->options.framing, boundary, jpeg->size(), jpeg->size(), stamp);
-  if (!co_await send_text(body, session, wrap.before)) co_return false;
+  auto opening = send_text(body, session, wrap.before);
+  if (!co_await std::move(opening)) co_return false;
   const std::span<const std::uint8_t> span(*jpeg);
-  if (!co_await send(body, session, span)) co_return false;
+  auto sending = send(body, session, span);
+  if (!co_await std::move(sending)) co_return false;
   {
     const std::lock_guard lock(body->mutex);
     ++body->counts.frames_sent;
     if (body->options.record_hashes) body->hashes.push_back(fnv1a64(*jpeg));
   }
-  co_return co_await send_text(body, session, wrap.after);
+  auto closing = send_text(body, session, wrap.after);
+  co_return co_await std::move(closing);
 }
 
 // `first`, and then blocks without end (about 100 a second) until the other side has had enough. Always
 // false.
 Board::Body::Awaitable<bool> Board::Body::send_rubbish(Ptr body, SessionPtr session, std::string first,
                                                        std::size_t block_bytes) {
-  if (!co_await send_text(body, session, first)) co_return false;
+  auto opening = send_text(body, session, first);
+  bool taken = co_await std::move(opening);
   const std::string block(block_bytes, 'a');
-  while (co_await send_text(body, session, block)) {
-    if (!co_await sleep(body, std::chrono::milliseconds(10))) break;
+  while (taken) {
+    auto sending = send_text(body, session, block);
+    if (!co_await std::move(sending)) break;
+    auto sleeping = sleep(body, std::chrono::milliseconds(10));
+    taken = co_await std::move(sleeping);
   }
   co_return false;
 }
 
 Board::Body::Awaitable<bool> Board::Body::send_text(Ptr body, SessionPtr session, std::string text) {
   const std::span<const std::uint8_t> span = bytes_of(text);
-  co_return co_await send(body, session, span);
+  auto sending = send(body, session, span);
+  co_return co_await std::move(sending);
 }
 
 // Everything goes through here, so that radio and trickle hold back each byte alike.
@@ -304,9 +360,13 @@ Board::Body::Awaitable<bool> Board::Body::send(Ptr body, SessionPtr session,
       slice = std::min(slice, kSegmentBytes);
       wait = body->radio->delay_for(slice, body->clock.mono());
     }
-    if (wait > base::Microseconds{} && !co_await sleep(body, wait)) co_return false;
+    if (wait > base::Microseconds{}) {
+      auto sleeping = sleep(body, wait);
+      if (!co_await std::move(sleeping)) co_return false;
+    }
     const std::span<const std::uint8_t> part = bytes.first(slice);
-    if (!co_await send_slice(body, session, part)) co_return false;
+    auto sending = send_slice(body, session, part);
+    if (!co_await std::move(sending)) co_return false;
     bytes = bytes.subspan(slice);
   }
   co_return true;
@@ -319,7 +379,8 @@ Board::Body::Awaitable<bool> Board::Body::send_slice(Ptr body, SessionPtr sessio
   const asio::const_buffer buffer(bytes.data(), bytes.size());
   auto writing = asio::async_write(session->socket, buffer, kTuple);
   auto waiting = deadline.async_wait(kTuple);
-  const auto outcome = co_await (std::move(writing) || std::move(waiting));
+  auto either = std::move(writing) || std::move(waiting);
+  const auto outcome = co_await std::move(either);
   if (outcome.index() == 1) co_return false;
   co_return !std::get<0>(std::get<0>(outcome)) && !body->stopped;
 }

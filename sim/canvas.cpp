@@ -35,7 +35,32 @@ Ink scaled(Ink c, float factor) {
           128 + (c.v - 128) * std::min(factor, 1.3F)};
 }
 
+bool Canvas::noted(float x0, float y0, float x1, float y1) {
+  if (draws()) return false;
+  const int left = std::max(0, static_cast<int>(std::floor(x0)));
+  const int top = std::max(0, static_cast<int>(std::floor(y0)));
+  const int right = std::min(p_.size.width, static_cast<int>(std::ceil(x1)) + 1);
+  const int bottom = std::min({p_.size.height, hidden_below_, static_cast<int>(std::ceil(y1)) + 1});
+  if (what_.empty() || right <= left || bottom <= top) return true;
+  for (MovingBox& box : *boxes_) {
+    if (box.what != what_) continue;
+    Region& r = box.region;
+    const int x = std::min(r.x, left);
+    const int y = std::min(r.y, top);
+    r = {x, y, std::max(r.x + r.width, right) - x, std::max(r.y + r.height, bottom) - y};
+    return true;
+  }
+  boxes_->push_back({what_, {left, top, right - left, bottom - top}});
+  return true;
+}
+
+void Canvas::note(Region r) {
+  (void)noted(static_cast<float>(r.x), static_cast<float>(r.y), static_cast<float>(r.x + r.width - 1),
+              static_cast<float>(r.y + r.height - 1));
+}
+
 void Canvas::restore(const Picture& from) {
+  if (!draws()) return;
   std::memcpy(p_.y.data(), from.y.data(), p_.y.size());
   std::memcpy(p_.u.data(), from.u.data(), p_.u.size());
   std::memcpy(p_.v.data(), from.v.data(), p_.v.size());
@@ -45,6 +70,7 @@ void Canvas::restore_mixed(const Picture& a, const Picture& b, float t) {
   const int weight = static_cast<int>(std::lround(clamp01(t) * 256));
   if (weight == 0) return restore(a);
   if (weight == 256) return restore(b);
+  if (!draws()) return;
   mix_plane(p_.y, a.y, b.y, weight);
   mix_plane(p_.u, a.u, b.u, weight);
   mix_plane(p_.v, a.v, b.v, weight);
@@ -61,6 +87,7 @@ void Canvas::blend(int x, int y, float alpha, Ink c) {
 }
 
 void Canvas::sprite(const Sprite& s, float x, float y, float opacity, float gain, bool mirrored) {
+  if (noted(x, y, x + static_cast<float>(s.width), y + static_cast<float>(s.height))) return;
   const float fx = std::floor(x);
   const float fy = std::floor(y);
   const int ix = static_cast<int>(fx);
@@ -113,6 +140,7 @@ void Canvas::fill(std::span<const Point> outline, Ink colour, float opacity, flo
     x1 = std::max(x1, p.x);
     y1 = std::max(y1, p.y);
   }
+  if (noted(x0, y0, x1, y1)) return;
   const int left = static_cast<int>(std::floor(x0));
   const int top = static_cast<int>(std::floor(y0));
   const int width = static_cast<int>(std::ceil(x1)) - left + 2;
@@ -156,6 +184,7 @@ void Canvas::fill(std::span<const Point> outline, Ink colour, float opacity, flo
 template <class Coverage>
 void Canvas::cover(float x0, float y0, float x1, float y1, Coverage coverage, Ink colour, float slope,
                    float middle) {
+  if (noted(x0, y0, x1, y1)) return;
   const int left = std::max(0, static_cast<int>(std::floor(x0)));
   const int right = std::min(p_.size.width - 1, static_cast<int>(std::ceil(x1)));
   const int bottom = std::min(p_.size.height - 1, static_cast<int>(std::ceil(y1)));
@@ -207,6 +236,7 @@ void Canvas::glow(Point c, float rx, float ry, Ink colour, float strength) {
 }
 
 void Canvas::shadow(Point c, float rx, float ry, float strength) {
+  if (noted(c.x - rx, c.y - ry, c.x + rx, c.y + ry)) return;
   const int x1 = std::min(p_.size.width - 1, static_cast<int>(c.x + rx));
   const int y1 = std::min(p_.size.height - 1, static_cast<int>(c.y + ry));
   for (int y = std::max(0, static_cast<int>(c.y - ry)); y <= y1; ++y) {
@@ -222,6 +252,9 @@ void Canvas::shadow(Point c, float rx, float ry, float strength) {
 }
 
 void Canvas::sway(Region region, float amplitude, float phase, float rows_a_wave, bool fade_downward) {
+  if (noted(static_cast<float>(region.x), static_cast<float>(region.y),
+            static_cast<float>(region.x + region.width), static_cast<float>(region.y + region.height)))
+    return;
   const int x0 = std::max(1, region.x);
   const int x1 = std::min(p_.size.width - 2, region.x + region.width);
   const int y1 = std::min(p_.size.height, region.y + region.height);

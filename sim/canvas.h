@@ -61,12 +61,31 @@ Sprite develop_sprite(const Film& film, const Look& look);
 // What covers moving things: the front solids of a film, as a cut-out of the same place.
 Sprite develop_front(const Film& film, const Look& look);
 
-// Draws into a picture that it borrows. Positions in pixels, may lie outside. strand-bound.
+// What is moving in a picture, and the upright box round what it touches there.
+struct MovingBox {
+  std::string_view what;  // of static life
+  Region region;
+};
+
+// Draws into a picture that it borrows, or draws nothing and notes where it would. Positions in pixels, may
+// lie outside. strand-bound.
 class Canvas {
  public:
   explicit Canvas(Picture& picture) : p_(picture) {}
+  // Notes instead of drawing: one box for each `what` that moving() names, cut to the picture. Borrows both.
+  Canvas(Size size, std::vector<MovingBox>& boxes) : size_only_(size), p_(size_only_), boxes_(&boxes) {}
+  Canvas(const Canvas&) = delete;
+  Canvas& operator=(const Canvas&) = delete;
   Size size() const { return p_.size; }
+  // False when there is only noting: then nothing may be read from or written to picture().
+  bool draws() const { return boxes_ == nullptr; }
   Picture& picture() { return p_; }
+  // From here on what is drawn is `what`, which moves (of static life); empty: it stands still.
+  void moving(std::string_view what) { what_ = what; }
+  // Notes a box without drawing: for what was drawn by mixing pictures.
+  void note(Region region);
+  // Below this row what moves is hidden by something in front of it.
+  void hidden_below(int row) { hidden_below_ = row; }
 
   // The whole picture from another of the same size; mixed from two when 0 < t < 1.
   void restore(const Picture& from);
@@ -94,8 +113,16 @@ class Canvas {
   void cover(float x0, float y0, float x1, float y1, Coverage coverage, Ink colour, float slope,
              float middle);
   void blend(int x, int y, float alpha, Ink colour);
-  void scale_soft(Point centre, float rx, float ry, float strength);
+  // True when there is nothing to draw: the box from (x0, y0) to (x1, y1) was noted.
+  bool noted(float x0, float y0, float x1, float y1);
+  struct SizeOnly : Picture {
+    explicit SizeOnly(Size only) { size = only; }
+  };
+  SizeOnly size_only_{Size{0, 0}};
   Picture& p_;
+  std::vector<MovingBox>* boxes_ = nullptr;
+  std::string_view what_;
+  int hidden_below_ = 1 << 20;
   std::vector<float> work_;
   std::vector<std::uint8_t> row_;
 };

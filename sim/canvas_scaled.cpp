@@ -6,6 +6,7 @@ namespace rookery::sim {
 
 void Canvas::sprite_scaled(const Sprite& s, float x, float y, float scale, float opacity, float gain,
                            bool mirrored) {
+  if (noted(x, y, x + static_cast<float>(s.width) * scale, y + static_cast<float>(s.height) * scale)) return;
   const int x0 = std::max(0, static_cast<int>(std::floor(x)));
   const int x1 =
       std::min(p_.size.width - 1, static_cast<int>(std::ceil(x + static_cast<float>(s.width) * scale)));

@@ -82,6 +82,12 @@ void draw_clock(Canvas& canvas, base::WallTime wall) {
   canvas.text({2 * unit, static_cast<float>(p.size.height) - 2.75F * unit}, height, text, ink(236, 232, 220));
 }
 
+Region clock_region(Size size) {
+  const int top = static_cast<int>(
+      std::floor(static_cast<float>(size.height) - 3.0F / 80 * static_cast<float>(size.width)));
+  return {0, top, size.width, size.height - top};
+}
+
 std::optional<base::WallTime> read_clock(std::span<const std::uint8_t> gray, int width, int height) {
   const float unit = static_cast<float>(width) / 80;
   if (width < 160 || height < 4 * unit ||

@@ -33,6 +33,8 @@ namespace rookery::sim {
 
 // Draws digits and strip over the lower edge of the picture. `wall` from 1970 to 2527, cut to milliseconds.
 void draw_clock(Canvas& canvas, base::WallTime wall);
+// The part of a picture of this size that the clock changes.
+Region clock_region(Size size);
 
 // The time in a picture of `width` × `height` luma bytes, rows one after another; none when there is no
 // readable clock. `gray` holds at least width·height bytes.

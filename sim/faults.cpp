@@ -38,6 +38,12 @@ std::size_t part_of_scan(const std::vector<std::uint8_t>& jpeg, double part) {
          static_cast<std::size_t>(static_cast<double>(jpeg.size() - start) * std::clamp(part, 0.0, 1.0));
 }
 
+// Those that the board itself reports, with began() and ended().
+bool is_of_the_board(Fault fault) {
+  return fault == Fault::stall || fault == Fault::freeze || fault == Fault::reset ||
+         fault == Fault::brown_out;
+}
+
 }  // namespace
 
 std::string_view name_of(Fault fault) { return kFacts[at(fault)].name; }
@@ -88,45 +94,57 @@ void Faults::at_random(Fault fault, double probability, double strength) {
   chances_.push_back(Chance{fault, probability, strength});
 }
 
-void Faults::apply_rules(SceneTime since, ActiveFaults& active) const {
+Faults::SteadyFaults Faults::steady_at(base::WallTime now) const {
+  SteadyFaults steady;
+  const SceneTime since = now - *began_;
   for (const Rule& rule : rules_) {
     if (since < rule.from) continue;
-    SceneTime into = since - rule.from;
-    std::int64_t repeat = 0;
-    if (rule.period > SceneTime{}) {
-      repeat = into / rule.period;
-      into %= rule.period;
-    }
-    if (into < rule.length && repeat > rule.spent) active.set(rule.fault, rule.strength);
+    const std::int64_t repeat = rule.period > SceneTime{} ? (since - rule.from) / rule.period : 0;
+    const base::WallTime from = *began_ + rule.from + rule.period * repeat;
+    if (now - from < rule.length && repeat > rule.spent)
+      steady[at(rule.fault)] = Steady{rule.strength, from, from + rule.length};
   }
+  for (std::size_t i = 0; i < kFaultCount; ++i) {
+    if (manual_[i]) steady[i] = Steady{*manual_[i], now, std::nullopt};
+  }
+  return steady;
+}
+
+void Faults::see(base::WallTime now) {
+  if (!began_) began_ = now;
+  last_ = std::max(last_, now);
 }
 
 ActiveFaults Faults::step(base::WallTime now) {
   const std::lock_guard lock(mutex_);
-  if (!began_) began_ = now;
+  see(now);
+  const SteadyFaults steady = steady_at(now);
   ActiveFaults active;
-  apply_rules(now - *began_, active);
+  for (std::size_t i = 0; i < kFaultCount; ++i) {
+    if (steady[i]) active.set(static_cast<Fault>(i), steady[i]->strength);
+  }
   for (const Chance& chance : chances_) {
     if (std::uniform_real_distribution<double>(0, 1)(random_) < chance.probability)
       active.set(chance.fault, chance.strength);
   }
   for (std::size_t i = 0; i < kFaultCount; ++i) {
-    if (manual_[i]) active.set(static_cast<Fault>(i), *manual_[i]);
     if (single_[i]) active.set(static_cast<Fault>(i), *single_[i]);
     single_[i].reset();
   }
-  record(active, now);
+  record_steady(steady, now);
+  record_single(active, steady, now);
   return active;
 }
 
 ActiveFaults Faults::look(base::WallTime now) {
   const std::lock_guard lock(mutex_);
-  if (!began_) began_ = now;
+  see(now);
+  const SteadyFaults steady = steady_at(now);
   ActiveFaults active;
-  apply_rules(now - *began_, active);
   for (std::size_t i = 0; i < kFaultCount; ++i) {
-    if (manual_[i]) active.set(static_cast<Fault>(i), *manual_[i]);
+    if (steady[i]) active.set(static_cast<Fault>(i), steady[i]->strength);
   }
+  record_steady(steady, now);
   return active;
 }
 
@@ -140,23 +158,71 @@ void Faults::done(Fault fault, base::WallTime now) {
   }
 }
 
-void Faults::record(const ActiveFaults& active, base::WallTime now) {
+// Opens and closes the spans of faults that last, at the moments that their rules name.
+void Faults::record_steady(const SteadyFaults& steady, base::WallTime now) {
   for (std::size_t i = 0; i < kFaultCount; ++i) {
     const auto fault = static_cast<Fault>(i);
-    std::optional<std::size_t>& open = open_[i];
-    if (open) truth_[*open].end = now;
-    if (active.has(fault) && !open) {
-      open = truth_.size();
-      truth_.push_back(TruthEvent{now, now, fmt::format("fault {}", name_of(fault)), {}});
-    } else if (!active.has(fault)) {
+    if (is_of_the_board(fault)) continue;
+    std::optional<OpenSteady>& open = open_[i];
+    const std::optional<Steady>& is = steady[i];
+    const bool goes_on = open && is && open->was.strength == is->strength && open->was.to == is->to;
+    // A change of strength ends one span and begins the next at the same moment.
+    base::WallTime since = is ? is->from : now;
+    if (open && !goes_on) {
+      Event& event = truth_[open->event];
+      const bool ran_out = open->was.to && *open->was.to <= now;
+      event.said.end = std::max(event.said.start, ran_out ? *open->was.to : since);
+      event.open = false;
+      since = std::max(since, event.said.end);
       open.reset();
+    }
+    if (is && !open) {
+      truth_.push_back(
+          Event{{since, now, TruthKind::fault, std::string(name_of(fault)), {}, is->strength, {}}, true});
+      open = OpenSteady{truth_.size() - 1, *is};
     }
   }
 }
 
+// One-time and random faults last from their step to the next.
+void Faults::record_single(const ActiveFaults& active, const SteadyFaults& steady, base::WallTime now) {
+  for (std::size_t i = 0; i < kFaultCount; ++i) {
+    const auto fault = static_cast<Fault>(i);
+    if (is_of_the_board(fault)) continue;
+    if (open_single_[i]) {
+      truth_[*open_single_[i]].said.end = now;
+      open_single_[i].reset();
+    }
+    if (!active.has(fault) || (steady[i] && steady[i]->strength == active.strength(fault))) continue;
+    open_single_[i] = truth_.size();
+    truth_.push_back(Event{
+        {now, now, TruthKind::fault, std::string(name_of(fault)), {}, active.strength(fault), {}}, false});
+  }
+}
+
+std::size_t Faults::began(std::string_view what, double strength, base::WallTime now) {
+  const std::lock_guard lock(mutex_);
+  see(now);
+  truth_.push_back(Event{{now, now, TruthKind::fault, std::string(what), {}, strength, {}}, true});
+  return truth_.size() - 1;
+}
+
+void Faults::ended(std::size_t event, base::WallTime now) {
+  const std::lock_guard lock(mutex_);
+  see(now);
+  truth_[event].said.end = now;
+  truth_[event].open = false;
+}
+
 std::vector<TruthEvent> Faults::truth() const {
   const std::lock_guard lock(mutex_);
-  return truth_;
+  std::vector<TruthEvent> all;
+  for (const Event& event : truth_) {
+    all.push_back(event.said);
+    if (event.open) all.back().end = std::max(all.back().start, last_);
+  }
+  std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.start < b.start; });
+  return all;
 }
 
 Bytes damage_bytes(const Bytes& jpeg, const ActiveFaults& active) {

@@ -80,14 +80,22 @@ class Faults {
   // number of steps give the same faults.
   void at_random(Fault fault, double probability, double strength);
 
-  // Called by the board once a frame and once a request: what is on at `now`. Writes the truth.
+  // Called by the board once a frame and once a request: what is on at `now`.
   ActiveFaults step(base::WallTime now);
-  // What is on at `now` without taking a step: one-time and random faults do not count. Writes no truth.
+  // What is on at `now` without taking a step: one-time and random faults do not count. Called by the board
+  // ten times a second, so that the truth is right while nobody watches.
   ActiveFaults look(base::WallTime now);
   // Called when a one-time fault (brown_out, reset) has been acted on: it is off until switched on again.
   void done(Fault fault, base::WallTime now);
 
-  // Every span in which a fault was on, in order of their starts; a fault that is on has end = last step.
+  // Called by the board for what happens to it as a whole: a stall, a freeze, a reset, being without power.
+  // `ended` is given what `began` returned.
+  std::size_t began(std::string_view what, double strength, base::WallTime now);
+  void ended(std::size_t event, base::WallTime now);
+
+  // Every span in which a fault was on, in order of their starts; what is on has end = the last call. A
+  // scheduled fault has its scheduled moments; one switched by hand is known to the next step or look; of a
+  // stall, freeze, reset or brown-out it is said when the board suffered it, not when it was asked for.
   std::vector<TruthEvent> truth() const;
 
  private:
@@ -104,8 +112,17 @@ class Faults {
     double probability = 0;
     double strength = 0;
   };
-  void apply_rules(SceneTime since, ActiveFaults& active) const;
-  void record(const ActiveFaults& active, base::WallTime now);
+  // A fault that is on for a while: since when, and until when if that is known.
+  struct Steady {
+    double strength = 0;
+    base::WallTime from;
+    std::optional<base::WallTime> to;
+  };
+  using SteadyFaults = std::array<std::optional<Steady>, kFaultCount>;
+  SteadyFaults steady_at(base::WallTime now) const;
+  void record_steady(const SteadyFaults& steady, base::WallTime now);
+  void record_single(const ActiveFaults& active, const SteadyFaults& steady, base::WallTime now);
+  void see(base::WallTime now);
 
   mutable std::mutex mutex_;
   std::mt19937_64 random_;
@@ -114,8 +131,18 @@ class Faults {
   std::vector<Rule> rules_;
   std::vector<Chance> chances_;
   std::optional<base::WallTime> began_;
-  std::array<std::optional<std::size_t>, kFaultCount> open_{};
-  std::vector<TruthEvent> truth_;
+  base::WallTime last_{};  // the last call
+  struct Event {
+    TruthEvent said;
+    bool open = true;  // its end is not known yet
+  };
+  struct OpenSteady {
+    std::size_t event = 0;
+    Steady was;
+  };
+  std::array<std::optional<OpenSteady>, kFaultCount> open_{};
+  std::array<std::optional<std::size_t>, kFaultCount> open_single_{};
+  std::vector<Event> truth_;
 };
 
 // Damages encoded pictures: truncated, no_soi, grey_fill. The bytes themselves when none is on.

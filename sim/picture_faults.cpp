@@ -107,8 +107,8 @@ void apply_optics(Picture& p, const ActiveFaults& faults, SceneTime t) {
 }
 
 void apply_settling(Picture& p, base::Microseconds since_boot) {
+  if (since_boot > kSettling) return;
   const float s = static_cast<float>(since_boot.count()) * 1e-6F;
-  if (s > 4.5F) return;
   const bool first = s < 0.22F;
   scale_luma(p, first ? 0.2F : 1 - 0.75F * std::exp(-s / 0.9F));
   const float colour = first ? 0.2F : 1 - 0.7F * std::exp(-s / 0.8F);
@@ -157,6 +157,37 @@ Picture halved(const Picture& p) {
   plane(p.u, p.half(), small.u, small.half());
   plane(p.v, p.half(), small.v, small.half());
   return small;
+}
+
+namespace {
+
+// Each sample becomes four: three quarters of the nearer and one of the farther neighbour in both directions.
+void double_plane(std::vector<std::uint8_t>& out, const std::vector<std::uint8_t>& in, int width,
+                  int height) {
+  const auto line_of = [&](int y) {
+    return &in[static_cast<std::size_t>(std::clamp(y, 0, height - 1) * width)];
+  };
+  for (int y = 0; y < 2 * height; ++y) {
+    const std::uint8_t* const near = line_of(y / 2);
+    const std::uint8_t* const far = line_of((y & 1) != 0 ? y / 2 + 1 : y / 2 - 1);
+    std::uint8_t* const to = &out[static_cast<std::size_t>(y) * 2 * static_cast<std::size_t>(width)];
+    int before = 3 * near[0] + far[0];
+    for (int x = 0; x < width; ++x) {
+      const int here = 3 * near[x] + far[x];
+      const int next = x + 1 < width ? 3 * near[x + 1] + far[x + 1] : here;
+      to[2 * x] = static_cast<std::uint8_t>((3 * here + before + 8) >> 4);
+      to[2 * x + 1] = static_cast<std::uint8_t>((3 * here + next + 8) >> 4);
+      before = here;
+    }
+  }
+}
+
+}  // namespace
+
+void double_into(Picture& large, const Picture& small) {
+  double_plane(large.y, small.y, small.size.width, small.size.height);
+  double_plane(large.u, small.u, small.half(), small.size.height);
+  double_plane(large.v, small.v, small.half(), small.size.height);
 }
 
 }  // namespace rookery::sim

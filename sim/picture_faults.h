@@ -8,6 +8,8 @@ namespace rookery::sim {
 
 // knocked, blur, supply_sag, mains_bands; lengths are taken for 640 wide and scaled. `t` rolls the bands.
 void apply_optics(Picture& picture, const ActiveFaults& faults, SceneTime t);
+// How long a boot's exposure takes to settle; after that apply_settling() changes nothing.
+inline constexpr base::Microseconds kSettling{4'500'000};
 // A boot's first seconds: two dark green pictures, then brightness and colour settle within about 4 s.
 void apply_settling(Picture& picture, base::Microseconds since_boot);
 // Sensor noise of that standard deviation, from `salt`: the same salt gives the same noise.
@@ -16,5 +18,7 @@ void add_noise(Picture& picture, float deviation, std::uint32_t salt);
 void apply_green_band(Picture& picture, double part);
 // Half the width and height.
 Picture halved(const Picture& picture);
+// Fills `large` from a picture of half its width and height, smoothly.
+void double_into(Picture& large, const Picture& small);
 
 }  // namespace rookery::sim

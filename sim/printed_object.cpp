@@ -145,11 +145,14 @@ Vec3 PrintedObject::top_colour(Vec3 p, const Material& material) const {
   return material.colour * (1.05F + 0.13F * line);
 }
 
+Region PrintedObject::region_at(const Projection& view, float printed, Vec3 shift) const {
+  const float r = reach();
+  return region_of_box(view, place_ + shift + Vec3{0, 0, printed / 2}, {r, r, printed / 2});
+}
+
 PrintedObject::Cut PrintedObject::compute_cut(const World& world, const Projection& view, const Look& look,
                                               const Material& material, float printed) const {
-  const float r = reach();
-  const Vec3 middle = place_ + Vec3{0, 0, printed / 2};
-  const Region region = region_of_box(view, middle, {r, r, printed / 2});
+  const Region region = region_at(view, printed, {});
   Film film{region.width, region.height, {}, {}, {}};
   const auto count = static_cast<std::size_t>(region.width * region.height);
   film.colour.resize(count);

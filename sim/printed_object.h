@@ -23,6 +23,8 @@ class PrintedObject {
     Sprite sprite;
     Point corner;
   };
+  // The part of the picture that the body takes, printed up to that height and standing off its place.
+  Region region_at(const Projection& view, float printed, Vec3 shift) const;
   // The body as printed up to `printed` cm (0 to height).
   Cut compute_cut(const World& world, const Projection& view, const Look& look, const Material& material,
                   float printed) const;

@@ -22,6 +22,9 @@ struct PrinterWorld {
   Vec3 spool;  // where the filament comes from
 };
 
+// A gloved hand and its sleeve that has hold of something at `grip`, coming from the viewer's right.
+std::vector<Solid> reaching_hand(Vec3 grip);
+
 PrinterWorld anvil_world();
 PrinterWorld bobbin_world();
 PrinterWorld cog_world();

@@ -1,5 +1,8 @@
 #include "sim/scene.h"
 
+#include <algorithm>
+#include <array>
+
 #include "sim/scene_parts.h"
 
 namespace rookery::sim {
@@ -13,7 +16,60 @@ bool size_is_good(Size size) {
          size.width % 2 == 0 && size.height % 2 == 0;
 }
 
+// How often a motion is looked at to find all the places that it touches.
+constexpr SceneTime kLookEvery{100'000};
+constexpr int kMostLooks = 400;
+
+Region joined(Region a, Region b) {
+  if (a.width == 0) return b;
+  if (b.width == 0) return a;
+  const int left = std::min(a.x, b.x);
+  const int top = std::min(a.y, b.y);
+  return {left, top, std::max(a.x + a.width, b.x + b.width) - left,
+          std::max(a.y + a.height, b.y + b.height) - top};
+}
+
 }  // namespace
+
+std::string_view name_of(TruthKind kind) {
+  constexpr std::array<std::string_view, 5> kKinds{"wanted", "job", "ambient", "light", "fault"};
+  return kKinds[static_cast<std::size_t>(kind)];
+}
+
+void Scene::draw(Canvas& canvas, SceneTime t) {
+  prepare(t);
+  paint(canvas, t);
+}
+
+std::vector<MovingBox> Scene::moving_at(SceneTime t) const {
+  std::vector<MovingBox> boxes;
+  Canvas canvas(size_, boxes);
+  paint(canvas, t);
+  return boxes;
+}
+
+Region Scene::region_of(const Motion& motion) const {
+  const SceneTime length = motion.end - motion.start;
+  const auto looks = std::clamp<std::int64_t>(length / kLookEvery, 1, kMostLooks);
+  Region region;
+  for (std::int64_t i = 0; i <= looks; ++i) {
+    // Both ends are looked at from inside: at the end itself it may be gone.
+    const SceneTime at = motion.start + std::min(length * i / looks, length - SceneTime(1));
+    for (const MovingBox& box : moving_at(std::max(at, SceneTime{}))) {
+      if (box.what == motion.what) region = joined(region, box.region);
+    }
+  }
+  return region;
+}
+
+std::vector<Motion> Scene::motions(SceneTime until) const {
+  std::vector<Motion> all = happenings(until);
+  std::erase_if(all, [until](const Motion& motion) { return motion.start >= until; });
+  std::stable_sort(all.begin(), all.end(),
+                   [](const Motion& a, const Motion& b) { return a.start < b.start; });
+  for (Motion& motion : all) motion.region = region_of(motion);
+  return all;
+}
 
 std::span<const std::string_view> scene_names() { return kNames; }
 

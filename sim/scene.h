@@ -12,10 +12,11 @@
 
 namespace rookery::sim {
 
-// Something that moves in a scene from `start` to `end`, within about `region`.
+// Something that moves in a scene from `start` to `end`, within `region` (a pixel or two more).
 struct Motion {
   SceneTime start;
   SceneTime end;
+  TruthKind kind = TruthKind::ambient;
   std::string_view what;
   Region region;
 };
@@ -27,13 +28,25 @@ class Scene {
   virtual ~Scene() = default;
   Size size() const { return size_; }
   // Draws everything but clock, noise and faults. The canvas has the scene's size; `t` ≥ 0, in any order.
-  virtual void draw(Canvas& canvas, SceneTime t) = 0;
-  // All motion that begins before `until`, in order of its start. Works it out from the seed.
-  virtual std::vector<Motion> motions(SceneTime until) const = 0;
+  void draw(Canvas& canvas, SceneTime t);
+  // All motion that begins before `until`, in order of its start, with its region. Works it out from the
+  // seed. any-thread.
+  std::vector<Motion> motions(SceneTime until) const;
+  // What moves at `t` and where: each `what` is that of a motion under way. any-thread.
+  std::vector<MovingBox> moving_at(SceneTime t) const;
   // Standard deviation of the sensor's noise in luma steps at time `t`: dark scenes are noisier.
   virtual float noise(SceneTime) const { return 1.6F; }
 
+ protected:
+  // Gets ready what paint() needs for this moment.
+  virtual void prepare(SceneTime) {}
+  // Draws, or only notes: whatever moves is drawn after canvas.moving() has said what it is.
+  virtual void paint(Canvas& canvas, SceneTime t) const = 0;
+  // motions() without regions, in any order.
+  virtual std::vector<Motion> happenings(SceneTime until) const = 0;
+
  private:
+  Region region_of(const Motion& motion) const;
   Size size_;
 };
 

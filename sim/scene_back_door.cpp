@@ -6,6 +6,7 @@ namespace {
 
 constexpr Vec3 kLamp{0, 74, 244};
 constexpr int kMoths = 9;
+constexpr float kDoor = 1.2F;  // seconds that the door takes to open or to close
 
 World yard_world(bool open) {
   World w;
@@ -87,6 +88,25 @@ std::vector<Solid> fox(Vec3 at, float phase) {
           ellipsoid(p(-60, 0, 20 + tail * 1.8F), {6, 5, 5}, white)};
 }
 
+// Where two pictures of one size are not alike, as one box.
+Region differing(const Picture& a, const Picture& b) {
+  int left = a.size.width;
+  int top = a.size.height;
+  int right = 0;
+  int bottom = 0;
+  for (int y = 0; y < a.size.height; ++y) {
+    for (int x = 0; x < a.size.width; ++x) {
+      const auto i = static_cast<std::size_t>(y * a.size.width + x);
+      if (std::abs(a.y[i] - b.y[i]) < 4) continue;
+      left = std::min(left, x);
+      right = std::max(right, x + 1);
+      top = std::min(top, y);
+      bottom = std::max(bottom, y + 1);
+    }
+  }
+  return {left, top, std::max(0, right - left), std::max(0, bottom - top)};
+}
+
 class BackDoor final : public Scene {
  public:
   BackDoor(std::uint64_t seed, Size size)
@@ -99,6 +119,7 @@ class BackDoor final : public Scene {
     const Look look{.exposure = 1.15F, .tint = {1.0F, 0.98F, 0.97F}, .vignette = 0.35F, .bloom = 0.16F};
     shut_ = develop(render(shut, size), look);
     open_ = develop(render(yard_world(true), size), look);
+    lit_ = differing(shut_, open_);
     World near = shut;
     near.lamps[1].colour = near.lamps[1].colour * 1.6F;
     for (int i = 0; i < 6; ++i)
@@ -107,14 +128,17 @@ class BackDoor final : public Scene {
     walker_ = Walker(yard_world(true), {0, 84, 13}, size, look);
   }
 
-  void draw(Canvas& canvas, SceneTime t) override {
+  void paint(Canvas& canvas, SceneTime t) const override {
     const double s = static_cast<double>(t.count()) * 1e-6;
     Visit visit;
     double into = 0;
     if (people_.under_way(s, visit, into)) {
-      const float ajar = smooth(0, 1.2F, static_cast<float>(into)) *
-                         smooth(0, 1.2F, static_cast<float>(visit.length - into));
+      const float ajar = smooth(0, kDoor, static_cast<float>(into)) *
+                         smooth(0, kDoor, static_cast<float>(visit.length - into));
       canvas.restore_mixed(shut_, open_, ajar);
+      canvas.moving("door");
+      if (ajar > 0 && ajar < 1) canvas.note(lit_);
+      canvas.moving("person");
       const float out =
           smooth(1, 3, static_cast<float>(into)) * smooth(1, 3, static_cast<float>(visit.length - into));
       if (ajar > 0.3F)
@@ -123,21 +147,22 @@ class BackDoor final : public Scene {
     } else {
       canvas.restore(shut_);
     }
+    canvas.moving("fox");
     if (foxes_.under_way(s, visit, into)) draw_fox(canvas, visit, static_cast<float>(into));
+    canvas.moving("moths");
     for (int i = 0; i < kMoths; ++i) draw_moth(canvas, i, static_cast<float>(s));
   }
 
-  std::vector<Motion> motions(SceneTime until) const override {
-    const int w = size().width;
-    const int h = size().height;
-    std::vector<Motion> all = foxes_.motions(until, "fox", {0, h / 2, w, h / 2});
-    const std::vector<Motion> people =
-        people_.motions(until, "person at the door", {w / 3, h / 4, w / 3, h * 2 / 3});
-    all.insert(all.end(), people.begin(), people.end());
+  std::vector<Motion> happenings(SceneTime until) const override {
+    std::vector<Motion> all = foxes_.motions(until, TruthKind::wanted, "fox");
+    const auto add = [&](const std::vector<Motion>& more) {
+      all.insert(all.end(), more.begin(), more.end());
+    };
+    add(people_.motions(until, TruthKind::wanted, "person"));
+    add(people_.motions(until, TruthKind::light, "door", 0, kDoor));
+    add(people_.motions(until, TruthKind::light, "door", -kDoor));
     // Moths never rest: small motion about the lamp all the time.
-    all.insert(all.begin(), Motion{SceneTime{}, until, "moths", {w / 4, 0, w / 2, h / 3}});
-    std::stable_sort(all.begin(), all.end(),
-                     [](const Motion& a, const Motion& b) { return a.start < b.start; });
+    all.push_back(Motion{SceneTime{}, until, TruthKind::ambient, "moths", {}});
     return all;
   }
 
@@ -190,6 +215,7 @@ class BackDoor final : public Scene {
   Visits people_;
   Picture shut_;
   Picture open_;
+  Region lit_;  // what the open door changes
   std::vector<Mover> fox_;
   Walker walker_;
 };

@@ -4,6 +4,11 @@
 namespace rookery::sim {
 namespace {
 
+// Of a van's visit, seconds: driving in or out; standing before and after somebody carries.
+constexpr float kDrive = 6;
+constexpr float kUnload = 2;
+constexpr float kLeave = 1;
+
 World bay_world() {
   World w;
   const Material wall = paint(186, 172, 150, 0.04F, Finish::brick);
@@ -87,6 +92,12 @@ void paint_outdoors(Film& film, std::uint32_t seed, const Projection& view) {
       const float cloud = smooth(0.5F, 0.72F, fbm3({fx * 0.006F * far, fy * 0.02F * far, 3.3F}));
       sky = mix(sky, Vec3{1.05F, 1.03F, 1.0F} * (0.85F + 0.2F * fbm3({fx * 0.02F, fy * 0.04F, 8})),
                 cloud * 0.85F);
+      // Beyond the yard a meadow rises to the trees.
+      const float down = static_cast<float>(y) - horizon;
+      const float blade = fbm3({fx * 0.09F, fy * 0.5F, 1.7F});
+      const Vec3 meadow = mix(Vec3{0.3F, 0.38F, 0.2F}, Vec3{0.2F, 0.3F, 0.1F}, clamp01(down / (24 * unit))) *
+                          (0.75F + 0.5F * blade);
+      sky = mix(sky, meadow, clamp01(down / unit + 0.5F));
       back[static_cast<std::size_t>(y * film.width + x)] = sky;
     }
   }
@@ -147,36 +158,38 @@ class Bay final : public Scene {
     walker_ = Walker(world, {-120, 200, 0}, size, look);
   }
 
-  void draw(Canvas& canvas, SceneTime t) override {
+  void paint(Canvas& canvas, SceneTime t) const override {
     const double s = static_cast<double>(t.count()) * 1e-6;
     canvas.restore(still_);
     const float unit = static_cast<float>(size().width) / 640;
     const float horizon = view_.project({0, 100000, 0}).y;
     const float gust = 0.5F + noise1(static_cast<float>(s) * 0.35F, seed_);
+    canvas.moving("trees");
     canvas.sway({static_cast<int>(300 * unit), static_cast<int>(horizon - 105 * unit),
                  static_cast<int>(340 * unit), static_cast<int>(120 * unit)},
                 1.7F * gust * unit, static_cast<float>(s) * 1.9F, 60 * unit, true);
     Visit visit;
     double into = 0;
+    canvas.moving("birds");
     if (birds_.under_way(s, visit, into)) draw_birds(canvas, visit, static_cast<float>(into), unit, horizon);
     if (vans_.under_way(s, visit, into)) draw_van(canvas, visit, static_cast<float>(into));
   }
 
-  std::vector<Motion> motions(SceneTime until) const override {
-    const int w = size().width;
-    const int h = size().height;
-    std::vector<Motion> all = vans_.motions(until, "van", {0, h / 3, w, h / 2});
-    const std::vector<Motion> birds = birds_.motions(until, "birds", {0, 0, w, h / 3});
-    all.insert(all.end(), birds.begin(), birds.end());
-    all.insert(all.begin(), Motion{SceneTime{}, until, "trees", {w / 2, h / 5, w / 2, h / 4}});
-    std::stable_sort(all.begin(), all.end(),
-                     [](const Motion& a, const Motion& b) { return a.start < b.start; });
+  std::vector<Motion> happenings(SceneTime until) const override {
+    // The trees never rest.
+    std::vector<Motion> all{Motion{SceneTime{}, until, TruthKind::ambient, "trees", {}}};
+    const auto add = [&](const std::vector<Motion>& more) {
+      all.insert(all.end(), more.begin(), more.end());
+    };
+    add(birds_.motions(until, TruthKind::ambient, "birds"));
+    add(vans_.motions(until, TruthKind::wanted, "van", 0, kDrive));
+    add(vans_.motions(until, TruthKind::wanted, "van", -kDrive));
+    add(vans_.motions(until, TruthKind::wanted, "carrier", kDrive + kUnload, -kDrive - kLeave));
     return all;
   }
 
  private:
   void draw_van(Canvas& canvas, const Visit& visit, float into) const {
-    constexpr float kDrive = 6;
     const auto length = static_cast<float>(visit.length);
     const bool leaving = into > length - kDrive;
     const float u = leaving ? (length - into) / kDrive : std::min(1.0F, into / kDrive);
@@ -184,15 +197,18 @@ class Bay final : public Scene {
     const Vec3 at{mix(1250.0F, 170.0F, ease), 330, u < 1 ? 0.8F * std::sin(into * 9) : 0.0F};
     const Vec3 middle = view_.project({at.x + 35, at.y - 60, 0});
     const float px = view_.scale(middle.z);
+    canvas.moving(u < 1 ? "van" : "");
     canvas.shadow({middle.x - 20 * px, middle.y}, 330 * px, 66 * px, 0.75F);
-    if (into > kDrive + 2 && into < length - kDrive - 1) {
+    if (into > kDrive + kUnload && into < length - kDrive - kLeave) {
+      canvas.moving("carrier");
       // Somebody carries boxes between van and dock while it stands.
-      const float way = into - kDrive - 2;
+      const float way = into - kDrive - kUnload;
       const float to_and_fro = std::fabs(std::fmod(way / 7, 2.0F) - 1);
       const bool away = std::fmod(way / 7, 2.0F) < 1;
       walker_.draw(canvas, view_, {mix(-330.0F, -75.0F, to_and_fro), 200, 0}, way * 1.8F, away,
                    smooth(0, 1, way));
     }
+    canvas.moving(u < 1 ? "van" : "");
     van_.draw(canvas, view_, at);
     if (!leaving && u < 1)
       canvas.glow({view_.project(at + Vec3{-206, -70, 108}).x, view_.project(at + Vec3{-206, -70, 108}).y},

@@ -6,6 +6,40 @@ namespace rookery::sim {
 namespace {
 
 constexpr double kPeriod = 55;
+constexpr double kDoor = 3;  // seconds that the door takes to open and close
+
+// What stands and hangs about in a repair shop: hedge and roofs outside, mat, wall clock, poster, a plant, a
+// mended radio and a bicycle wheel waiting for their owners.
+void furnish(std::vector<Solid>& shop) {
+  const auto add = [&](Solid solid) { shop.push_back(solid); };
+  add(block({-172, 423, 103}, {22, 423.8F, 138}, glowing({0.30F, 0.42F, 0.24F}, 0.75F)));
+  add(block({-150, 423, 138}, {-92, 423.8F, 164}, glowing({0.56F, 0.46F, 0.4F}, 0.8F)));
+  add(block({-30, 423, 138}, {8, 423.8F, 156}, glowing({0.5F, 0.5F, 0.5F}, 0.8F)));
+  add(block({84, 390, 0}, {178, 428, 1.4F}, paint(92, 70, 52, 0.02F, Finish::soil)));
+  add(cylinder({46, 428, 205}, 17, 2, 1, paint(238, 232, 216, 0.2F), 1));
+  add(cylinder({46, 427, 205}, 19, 1.2F, 1, paint(60, 48, 40, 0.3F), 1));
+  add(cylinder({46, 425.6F, 205}, 15.5F, 0.4F, 1, paint(244, 240, 228, 0.1F)));
+  add(capsule({46, 424.8F, 205}, {46, 424.8F, 216}, 0.9F, paint(30, 30, 34, 0.1F)));
+  add(capsule({46, 424.8F, 205}, {53, 424.8F, 201}, 0.9F, paint(30, 30, 34, 0.1F)));
+  add(block({212, 427, 118}, {272, 430, 214}, paint(226, 214, 184, 0.05F), 0.5F));
+  add(block({220, 426, 168}, {264, 428, 206}, paint(44, 92, 116, 0.05F)));
+  add(cylinder({242, 425.6F, 187}, 13, 0.6F, 1, paint(222, 158, 62, 0.05F)));
+  for (const float z : {128.0F, 138.0F, 148.0F})
+    add(block({222, 426, z}, {262, 428, z + 3}, paint(120, 112, 98, 0.05F)));
+  add(cylinder({232, 392, 20}, 20, 20, 2, paint(166, 92, 60, 0.1F), 2));
+  for (int i = 0; i < 14; ++i) {
+    const auto k = static_cast<std::uint32_t>(i);
+    const float a = 6.28F * hash01(k, 31);
+    const Vec3 root{232, 392, 40};
+    const Vec3 tip =
+        root + Vec3{(18 + 22 * hash01(k, 32)) * std::cos(a), 14 * std::sin(a), 26 + 50 * hash01(k, 33)};
+    add(capsule(root, tip, 1.0F, paint(70, 96, 52, 0.05F)));
+    add(ellipsoid(tip, {11, 6, 8}, paint(56 + 24 * (i % 3), 104, 58, 0.1F)));
+  }
+  add(cylinder({-232, 250, 52}, 48, 2.6F, 0, paint(34, 34, 36, 0.1F), 2));
+  add(cylinder({-234, 250, 52}, 44, 2.9F, 0, paint(188, 178, 156, 0.03F), 1));
+  add(cylinder({-231, 250, 52}, 6, 4, 0, metal(0.6F)));
+}
 
 World shop_world() {
   World w;
@@ -52,6 +86,7 @@ World shop_world() {
   front(cylinder({138, 60, 125}, 5, 4, 2, paint(170, 60, 44, 0.3F)));
   front(box({4, 56, 102.8F}, {20, 14, 0.8F}, paint(238, 232, 216, 0.05F), 0.1F, 0.12F));
   front(capsule({12, 50, 104}, {26, 58, 104}, 0.8F, paint(40, 60, 120, 0.3F)));
+  furnish(w.solids);
   for (const float x : {-90.0F, 90.0F}) {
     w.solids.push_back(cylinder({x, 130, 262}, 0.8F, 40, 2, paint(40, 40, 40, 0.2F)));
     Solid shade = cylinder({x, 130, 222}, 17, 8, 2, paint(48, 92, 84, 0.4F), 4);
@@ -80,24 +115,30 @@ class Counter final : public Scene {
     walker_ = Walker(world, {20, 140, 0}, size, look);
   }
 
-  void draw(Canvas& canvas, SceneTime t) override {
+  void paint(Canvas& canvas, SceneTime t) const override {
     canvas.restore(still_);
     const double s = static_cast<double>(t.count()) * 1e-6;
     Visit visit;
     double into = 0;
     if (!visits_.under_way(s, visit, into)) return;
     draw_door(canvas, into, visit.length);
+    canvas.moving("visitor");
+    const float edge = std::max(view_.project({-330, 92, 102}).y, view_.project({330, 92, 102}).y);
+    canvas.hidden_below(static_cast<int>(edge) + 3);
     draw_visitor(canvas, visit, static_cast<float>(into));
-    put_back_front(canvas);
+    if (canvas.draws()) put_back_front(canvas);
   }
 
-  std::vector<Motion> motions(SceneTime until) const override {
-    return visits_.motions(until, "visitor", whole());
+  std::vector<Motion> happenings(SceneTime until) const override {
+    std::vector<Motion> all = visits_.motions(until, TruthKind::wanted, "visitor");
+    for (const auto& [from, to] : {std::pair{0.0, kDoor}, std::pair{-kDoor, -0.0}}) {
+      const std::vector<Motion> doors = visits_.motions(until, TruthKind::light, "door", from, to);
+      all.insert(all.end(), doors.begin(), doors.end());
+    }
+    return all;
   }
 
  private:
-  Region whole() const { return {size().width / 4, size().height / 8, size().width / 2, size().height / 2}; }
-
   // The counter's own pixels with their coverage, so that it can be laid over the visitor again.
   static Sprite cut_front(const Film& film) {
     Sprite sprite{film.width, film.height, {}};
@@ -126,6 +167,7 @@ class Counter final : public Scene {
     };
     const float wide = std::max(open(into), open(length - into));
     if (wide <= 0) return;
+    canvas.moving("door");
     const Vec3 floor = view_.project({110, 350, 0});
     const float px = view_.scale(floor.z);
     canvas.glow({floor.x, floor.y}, 130 * px, 60 * px, ink(244, 248, 255), 0.5F * wide);

@@ -42,7 +42,8 @@ World kiln_world() {
                              paint(214, 206, 190, 0.4F), paint(84, 112, 82, 0.5F)};
   for (int i = 0; i < 12; ++i) {
     const auto k = static_cast<std::uint32_t>(i);
-    const float z = 38 + 57 * static_cast<float>(i / 4);
+    const int shelf = i / 4;
+    const float z = 38 + 57 * static_cast<float>(shelf);
     const float x = -166 + 25 * static_cast<float>(i % 4);
     const Material& glaze = glazes[hash32(k, 3) % 5];
     const float r = 8 + 3 * hash01(k, 4);
@@ -72,11 +73,12 @@ class Kiln final : public Scene {
                      {.exposure = 0.95F, .tint = {1.04F, 0.99F, 0.92F}, .vignette = 0.35F, .bloom = 0.14F});
   }
 
-  void draw(Canvas& canvas, SceneTime t) override {
+  void paint(Canvas& canvas, SceneTime t) const override {
     const double at = static_cast<double>(t.count()) * 1e-6;
     const auto s = static_cast<float>(at);
     const float heat = heat_at(at);
     canvas.restore(still_);
+    canvas.moving("glow");
     const Vec3 spy = view_.project(kSpy + Vec3{0, -2.5F, 0});
     const float px = view_.scale(spy.z);
     const float flicker = 0.85F + 0.1F * noise1(s * 7, seed_) + 0.06F * std::sin(s * 13.7F);
@@ -95,7 +97,9 @@ class Kiln final : public Scene {
       canvas.line({p.x, p.y}, {q.x, q.y}, 1.1F * px, ink(255, 150, 60),
                   0.55F * heat * (0.7F + 0.3F * noise1(s * 5 + a * 3, seed_ + 1)));
     }
+    canvas.moving("display");
     draw_display(canvas, at);
+    canvas.moving("hot air");
     const Vec3 lid = view_.project({-8, 60, 104});
     const int w = static_cast<int>(110 * px);
     const int h = static_cast<int>(120 * px);
@@ -103,13 +107,12 @@ class Kiln final : public Scene {
     canvas.sway(air, 1.3F * heat * px, s * 6.5F, 17 * px, false);
   }
 
-  // The air over the kiln moves all the time; steps of the display are marked by hundreds of degrees.
-  std::vector<Motion> motions(SceneTime until) const override {
-    const Vec3 lid = view_.project({-8, 60, 150});
-    return {Motion{SceneTime{},
-                   until,
-                   "heat shimmer",
-                   {static_cast<int>(lid.x) - 50, static_cast<int>(lid.y) - 40, 100, 80}}};
+  // The air over the kiln, its glow and the digits of its display never rest.
+  std::vector<Motion> happenings(SceneTime until) const override {
+    std::vector<Motion> all;
+    for (const std::string_view what : {"glow", "display", "hot air"})
+      all.push_back(Motion{SceneTime{}, until, TruthKind::ambient, what, {}});
+    return all;
   }
 
   float noise(SceneTime) const override { return 2.4F; }

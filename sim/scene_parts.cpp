@@ -90,12 +90,14 @@ bool Visits::under_way(double s, Visit& found, double& into) const {
   return into >= 0 && into < found.length;
 }
 
-std::vector<Motion> Visits::motions(SceneTime until, std::string_view what, Region region) const {
+std::vector<Motion> Visits::motions(SceneTime until, TruthKind kind, std::string_view what, double from,
+                                    double to) const {
   std::vector<Motion> all;
   for (std::int64_t i = 0;; ++i) {
     const Visit next = visit(i);
     if (scene_seconds(next.start) >= until) return all;
-    all.push_back(Motion{scene_seconds(next.start), scene_seconds(next.start + next.length), what, region});
+    const auto at = [&](double s) { return next.start + (std::signbit(s) ? next.length + s : s); };
+    all.push_back(Motion{scene_seconds(at(from)), scene_seconds(at(to)), kind, what, {}});
   }
 }
 

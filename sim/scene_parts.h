@@ -91,7 +91,10 @@ class Visits {
   std::int64_t index_at(double s) const { return static_cast<std::int64_t>(s / period_); }
   // The visit under way at second `s`, if there is one; `into` gets the seconds since its start.
   bool under_way(double s, Visit& visit, double& into) const;
-  std::vector<Motion> motions(SceneTime until, std::string_view what, Region region) const;
+  // The visits that begin before `until`, cut to what lies between `from` and `to`: seconds after the start
+  // of a visit where not negative, else before its end.
+  std::vector<Motion> motions(SceneTime until, TruthKind kind, std::string_view what, double from = 0,
+                              double to = -0.0) const;
 
  private:
   std::uint32_t seed_;

@@ -10,6 +10,14 @@ constexpr float kPi = 3.14159265F;
 constexpr float kLayerSeconds = 4;
 constexpr float kLayerHeight = 0.14F;
 constexpr float kRestSeconds = 45;  // between two prints the head is parked and somebody takes the print off
+constexpr float kParkSeconds = 2.5F;   // at the beginning of the rest, on the way to its corner
+constexpr float kReturnSeconds = 3;    // at its end, on the way back
+constexpr float kTakenAt = 30;         // into the rest a hand comes for the print,
+constexpr float kGripSeconds = 1.6F;   // reaches it,
+constexpr float kTakenSeconds = 3.4F;  // and is gone with it after so long in all
+
+// From the print to behind the viewer's shoulder, cm.
+constexpr Vec3 kWayOut{34, -40, 10};
 
 struct Progress {
   std::int64_t print = 0;  // which print
@@ -31,21 +39,30 @@ class PrinterScene final : public Scene {
     head_ = Mover(p_.world, p_.head, p_.home, size, p_.look);
     if (!p_.beam.empty()) beam_ = Mover(p_.world, p_.beam, p_.home, size, p_.look);
     if (!p_.bed.empty()) bed_ = Mover(p_.world, p_.bed, p_.home, size, p_.look);
+    hand_ = Mover(p_.world, reaching_hand(grip()), grip(), size, p_.look);
     layers_ = static_cast<int>(object_.height() / kLayerHeight);
     // So that there is something to see from the first moment: a good part of the first print is done.
     begun_ = (0.18F + 0.35F * hash01(static_cast<std::uint32_t>(seed), 77)) * static_cast<float>(layers_) *
              kLayerSeconds;
   }
 
-  void draw(Canvas& canvas, SceneTime t) override;
-  std::vector<Motion> motions(SceneTime until) const override;
+  void prepare(SceneTime t) override;
+  void paint(Canvas& canvas, SceneTime t) const override;
+  std::vector<Motion> happenings(SceneTime until) const override;
 
  private:
   Progress progress_at(double seconds) const;
   Vec3 nozzle_at(const Progress& progress) const;
   void draw_arms(Canvas& canvas, Vec3 nozzle, bool behind) const;
   void draw_filament(Canvas& canvas, Vec3 nozzle, float t) const;
-  void draw_object(Canvas& canvas, const Progress& progress, Vec3 shift);
+  void draw_object(Canvas& canvas, const Progress& progress, Vec3 shift) const;
+  // Where a hand takes hold of the finished print.
+  Vec3 grip() const {
+    return p_.home + Vec3{0, -object_.outline(object_.height() * 0.7F, 0), object_.height() * 0.7F};
+  }
+  static float printed_height(const Progress& now) {
+    return std::max(0.3F, static_cast<float>(now.layer) * kLayerHeight);
+  }
   double print_seconds() const { return static_cast<double>(layers_) * kLayerSeconds; }
 
   PrinterWorld p_;
@@ -56,6 +73,7 @@ class PrinterScene final : public Scene {
   Mover head_;
   Mover beam_;
   Mover bed_;
+  Mover hand_;
   int layers_ = 1;
   float begun_ = 0;
   int cut_layers_ = -1;
@@ -79,8 +97,10 @@ Progress PrinterScene::progress_at(double s) const {
 Vec3 PrinterScene::nozzle_at(const Progress& now) const {
   const float z = static_cast<float>(now.layer) * kLayerHeight;
   if (now.resting) {
-    const float away = smooth(0, 2.5F, now.rest);
-    return p_.home + Vec3{-11 * away, (p_.delta ? -4.0F : 2.0F) * away, std::min(z + 5 * away, 24.0F)};
+    const float away = smooth(0, kParkSeconds, now.rest);
+    const Vec3 parked{-11 * away, (p_.delta ? -4.0F : 2.0F) * away, std::min(z + 5 * away, 24.0F)};
+    const Vec3 next{object_.outline(0, 0) - 0.2F, 0, 0};
+    return p_.home + mix(parked, next, smooth(kRestSeconds - kReturnSeconds, kRestSeconds, now.rest));
   }
   const float u = now.into / kLayerSeconds;
   const float turn = static_cast<float>(now.layer) * 0.7F;
@@ -105,21 +125,34 @@ Vec3 PrinterScene::nozzle_at(const Progress& now) const {
                         z + 0.8F * std::sin((u - 0.95F) / 0.05F * kPi)};
 }
 
-void PrinterScene::draw_object(Canvas& canvas, const Progress& now, Vec3 shift) {
+void PrinterScene::prepare(SceneTime t) {
+  const Progress now = progress_at(static_cast<double>(t.count()) * 1e-6);
+  if (now.layer < 1 || cut_layers_ == now.layer) return;
+  PrintedObject::Cut cut = object_.compute_cut(p_.world, view_, p_.look, p_.plastic, printed_height(now));
+  cut_ = Mover(std::move(cut.sprite), cut.corner, p_.home);
+  cut_layers_ = now.layer;
+}
+
+void PrinterScene::draw_object(Canvas& canvas, const Progress& now, Vec3 shift) const {
   if (now.layer < 1) return;
-  // After the print the finished thing stands for a while, then it has been taken off.
-  const float taken = now.resting ? smooth(30, 31, now.rest) : 0;
-  if (taken >= 1) return;
-  if (cut_layers_ != now.layer) {
-    PrintedObject::Cut cut = object_.compute_cut(
-        p_.world, view_, p_.look, p_.plastic, std::max(0.3F, static_cast<float>(now.layer) * kLayerHeight));
-    cut_ = Mover(std::move(cut.sprite), cut.corner, p_.home);
-    cut_layers_ = now.layer;
-  }
+  // After the print the finished thing stands for a while, then a hand carries it off.
+  const float taken = now.resting ? now.rest - kTakenAt : -1;
+  if (taken >= kTakenSeconds) return;
+  const float lifted = smooth(kGripSeconds, kTakenSeconds, taken);
   const Vec3 foot = view_.project(p_.home + shift);
   const float r = object_.outline(0.5F, 0) * view_.scale(foot.z);
-  canvas.shadow({foot.x + r * 0.35F, foot.y + r * 0.05F}, r * 1.75F, r * 0.85F, 0.55F * (1 - taken));
-  cut_.draw(canvas, view_, p_.home + shift, 1 - taken);
+  canvas.shadow({foot.x + r * 0.35F, foot.y + r * 0.05F}, r * 1.75F, r * 0.85F,
+                0.55F * (1 - smooth(0, 0.3F, lifted)));
+  const Vec3 carried = shift + kWayOut * lifted;
+  if (canvas.draws()) {
+    cut_.draw_scaled(canvas, view_, p_.home + carried);
+  } else {
+    // The cut-out at hand may be another moment's.
+    canvas.note(object_.region_at(view_, printed_height(now), carried));
+  }
+  if (taken > 0)
+    hand_.draw_scaled(canvas, view_,
+                      grip() + shift + kWayOut * (1 - smooth(0, kGripSeconds, taken) + lifted));
 }
 
 void PrinterScene::draw_arms(Canvas& canvas, Vec3 nozzle, bool behind) const {
@@ -171,11 +204,14 @@ void PrinterScene::draw_filament(Canvas& canvas, Vec3 nozzle, float t) const {
   }
 }
 
-void PrinterScene::draw(Canvas& canvas, SceneTime t) {
+void PrinterScene::paint(Canvas& canvas, SceneTime t) const {
   const double s = static_cast<double>(t.count()) * 1e-6;
   const Progress now = progress_at(s);
   Vec3 nozzle = nozzle_at(now);
   canvas.restore(still_);
+  const bool parked = now.resting && now.rest > kParkSeconds && now.rest < kRestSeconds - kReturnSeconds;
+  const auto moves = [&](std::string_view what) { canvas.moving(parked ? "" : what); };
+  moves("bed");
   // On a machine whose bed slides, the bed and the print move instead of the head.
   Vec3 shift{};
   if (!bed_.empty()) {
@@ -183,8 +219,12 @@ void PrinterScene::draw(Canvas& canvas, SceneTime t) {
     nozzle.y = p_.home.y;
     bed_.draw(canvas, view_, p_.home + shift);
   }
+  moves("arms");
   if (p_.delta) draw_arms(canvas, nozzle, true);
+  const bool taken = now.resting && now.rest >= kTakenAt;
+  canvas.moving(taken ? "taking off" : parked ? "" : "part");
   draw_object(canvas, now, shift);
+  moves("head");
   const Vec3 under =
       view_.project({nozzle.x, nozzle.y, p_.home.z + static_cast<float>(now.layer) * kLayerHeight});
   const float s_px = view_.scale(under.z);
@@ -192,24 +232,32 @@ void PrinterScene::draw(Canvas& canvas, SceneTime t) {
   Vec3 rail = p_.home + Vec3{0, 0, nozzle.z - p_.home.z};
   if (p_.beam_follows_y) rail.y = nozzle.y;
   if (!beam_.empty()) beam_.draw(canvas, view_, rail);
+  canvas.moving("filament");
   draw_filament(canvas, nozzle, seconds(t));
+  moves("head");
   head_.draw(canvas, view_, nozzle);
+  moves("arms");
   if (p_.delta) draw_arms(canvas, nozzle, false);
+  moves("head");
   if (!now.resting) canvas.glow({under.x, under.y}, 1.6F * s_px, 1.2F * s_px, ink(255, 190, 110), 0.35F);
 }
 
-std::vector<Motion> PrinterScene::motions(SceneTime until) const {
-  std::vector<Motion> all;
-  const Region middle = head_.region_at(view_, p_.home + Vec3{0, 0, object_.height() / 2});
-  const Region around{middle.x - middle.width, middle.y - middle.height / 2, middle.width * 3,
-                      middle.height * 2};
+std::vector<Motion> PrinterScene::happenings(SceneTime until) const {
+  // The filament sways with the air even while nothing is printed.
+  std::vector<Motion> all{Motion{SceneTime{}, until, TruthKind::ambient, "filament", {}}};
+  const auto add = [&](double from, double to, TruthKind kind, std::string_view what) {
+    if (to > 0) all.push_back(Motion{scene_seconds(std::max(0.0, from)), scene_seconds(to), kind, what, {}});
+  };
   const double whole = print_seconds() + kRestSeconds;
   for (std::int64_t i = 0;; ++i) {
-    const double begin = std::max(0.0, static_cast<double>(i) * whole - begun_);
-    const double end = static_cast<double>(i) * whole - begun_ + print_seconds();
-    if (scene_seconds(begin) >= until) return all;
-    all.push_back(Motion{scene_seconds(begin), scene_seconds(end), "print", around});
-    all.push_back(Motion{scene_seconds(end + 30), scene_seconds(end + 31), "print taken off", around});
+    const double begin = static_cast<double>(i) * whole - begun_;
+    const double end = begin + print_seconds();
+    if (scene_seconds(begin - kReturnSeconds) >= until) return all;
+    add(begin - kReturnSeconds, end + kParkSeconds, TruthKind::job, "head");
+    if (!bed_.empty()) add(begin - kReturnSeconds, end + kParkSeconds, TruthKind::job, "bed");
+    if (p_.delta) add(begin - kReturnSeconds, end + kParkSeconds, TruthKind::job, "arms");
+    add(begin, end + kParkSeconds, TruthKind::job, "part");
+    add(end + kTakenAt, end + kTakenAt + kTakenSeconds, TruthKind::wanted, "taking off");
   }
 }
 

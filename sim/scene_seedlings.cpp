@@ -7,7 +7,9 @@ namespace {
 
 constexpr double kLampOn = 150;  // a day of the timer, shortened so that a person sees it switch
 constexpr double kLampOff = 40;
+constexpr double kSwitch = 0.6;  // seconds that its tubes take
 constexpr double kRaise = 1500;  // from sowing to planting out, seconds
+constexpr double kPlanting = 1;  // the trays are changed
 constexpr int kPlants = 21;
 
 struct Plant {
@@ -88,25 +90,34 @@ class Seedlings final : public Scene {
                      [](const Plant& a, const Plant& b) { return a.foot.y > b.foot.y; });
   }
 
-  void draw(Canvas& canvas, SceneTime t) override {
+  void paint(Canvas& canvas, SceneTime t) const override {
     const double s = static_cast<double>(t.count()) * 1e-6;
     const float lamp = lamp_at(s);
     canvas.restore_mixed(dark_, lit_, lamp);
-    const double age = std::fmod(s + kRaise * (0.3 + 0.3 * hash01(seed_, 7)), kRaise);
+    canvas.moving("lamp");
+    if (lamp > 0 && lamp < 1) canvas.note({0, 0, size().width, size().height});
+    const double age = std::fmod(s + already(), kRaise);
+    // For a moment the young plants are not what stood there.
+    canvas.moving(age < kPlanting && s > kPlanting ? "planting out" : "leaves");
     for (const Plant& plant : plants_) {
       const float growth = static_cast<float>(age / kRaise) * plant.vigour;
       draw_plant(canvas, plant, growth, static_cast<float>(s), lamp);
     }
   }
 
-  std::vector<Motion> motions(SceneTime until) const override {
-    std::vector<Motion> all;
-    for (double s = 0; scene_seconds(s) < until; s += kLampOn + kLampOff) {
-      all.push_back(Motion{scene_seconds(s + kLampOn), scene_seconds(s + kLampOn + 0.6), "lamp off", {}});
+  std::vector<Motion> happenings(SceneTime until) const override {
+    // The fan never stops.
+    std::vector<Motion> all{Motion{SceneTime{}, until, TruthKind::ambient, "leaves", {}}};
+    const double last = static_cast<double>(until.count()) * 1e-6;
+    for (double s = kRaise - already(); s < last; s += kRaise)
+      all.push_back(
+          Motion{scene_seconds(s), scene_seconds(s + kPlanting), TruthKind::job, "planting out", {}});
+    for (double s = 0; s < last; s += kLampOn + kLampOff) {
+      const double on = s + kLampOn + kLampOff;
       all.push_back(Motion{
-          scene_seconds(s + kLampOn + kLampOff), scene_seconds(s + kLampOn + kLampOff + 0.6), "lamp on", {}});
+          scene_seconds(s + kLampOn), scene_seconds(s + kLampOn + kSwitch), TruthKind::light, "lamp", {}});
+      all.push_back(Motion{scene_seconds(on), scene_seconds(on + kSwitch), TruthKind::light, "lamp", {}});
     }
-    while (!all.empty() && all.back().start >= until) all.pop_back();
     return all;
   }
 
@@ -115,10 +126,14 @@ class Seedlings final : public Scene {
   }
 
  private:
+  // How old the first plants are, seconds.
+  double already() const { return kRaise * (0.3 + 0.3 * static_cast<double>(hash01(seed_, 7))); }
+
   static float lamp_at(double s) {
     const double in = std::fmod(s, kLampOn + kLampOff);
-    if (s >= kLampOn + kLampOff && in < 0.6) return smooth(0, 0.6F, static_cast<float>(in));
-    return 1 - smooth(0, 0.6F, static_cast<float>(in - kLampOn));
+    if (s >= kLampOn + kLampOff && in < kSwitch)
+      return smooth(0, static_cast<float>(kSwitch), static_cast<float>(in));
+    return 1 - smooth(0, static_cast<float>(kSwitch), static_cast<float>(in - kLampOn));
   }
 
   void draw_plant(Canvas& canvas, const Plant& plant, float growth, float s, float lamp) const;

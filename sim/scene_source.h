@@ -22,26 +22,39 @@ struct SceneSourceOptions {
 class SceneSource final : public FrameSource {
  public:
   explicit SceneSource(std::unique_ptr<Scene> scene, SceneSourceOptions options = {});
-  // Starts before its scene is made; ready() is false until `scene` has it.
-  SceneSource(std::shared_future<std::shared_ptr<Scene>> scene, SceneSourceOptions options);
+  // Starts before its scene is made. `rough` is the same scene at half the width and height, which is made in
+  // a quarter of the time: its pictures, enlarged, are shown until `scene` is there. ready() is false until
+  // one of the two is. An invalid `rough`: there is none.
+  SceneSource(std::shared_future<std::shared_ptr<Scene>> scene, SceneSourceOptions options,
+              std::shared_future<std::shared_ptr<Scene>> rough = {});
   Bytes next(const FrameRequest& request) override;
   bool ready() const override;
   std::vector<TruthEvent> truth() const override;
 
   // The picture before encoding, for tests and measurements; valid until the next call.
-  const Picture& compose(Scene& scene, const FrameRequest& request);
+  const Picture& compose(Scene& scene, const FrameRequest& request) { return compose(scene, request, false); }
+  // True once pictures are drawn at their full sharpness. any-thread.
+  bool sharp() const;
 
  private:
   SceneTime scene_time(base::WallTime wall);
+  void note_settling(const FrameRequest& request);
+  Region whole() const;
+  const Picture& compose(Scene& scene, const FrameRequest& request, bool enlarge);
+  void note_sharp(base::WallTime wall);
 
   const SceneSourceOptions options_;
   std::shared_future<std::shared_ptr<Scene>> scene_;
+  std::shared_future<std::shared_ptr<Scene>> rough_;  // on the strand only; let go when it is not needed
+  bool was_rough_ = false;
   Picture picture_;
   Picture small_;
   Encoder encoder_;
   mutable std::mutex mutex_;  // guards what follows
   std::optional<base::WallTime> start_;
   base::WallTime last_{};
+  std::vector<TruthEvent> settled_;  // boots whose first pictures were taken; the picture getting sharp
+  std::uint64_t settled_boot_ = 0;
 };
 
 }  // namespace rookery::sim

@@ -1,5 +1,6 @@
-// How it stays cheap: shadows and occlusion are sampled at every second pixel in both directions and carried
-// to the others between pixels of the same solid; only pixels on edges are sampled more than once.
+// How it stays cheap: each tile of the picture knows which solids can be seen in it; shadows and occlusion
+// are sampled at every second pixel in both directions and carried to the others between pixels of the same
+// solid; only pixels on edges are sampled more than once.
 #include "sim/trace.h"
 
 #include <algorithm>
@@ -15,8 +16,11 @@ namespace {
 constexpr int kMaxLamps = 3;
 constexpr int kShadowRays = 4;
 constexpr int kOpenRays = 5;
-constexpr int kEdgeSamples = 3;  // squared
-constexpr float kReach = 60;     // how far occlusion is looked for, cm
+constexpr int kEdgeSamples = 3;     // squared
+constexpr int kFewEdgeSamples = 2;  // of small pictures, which are enlarged or only tested with
+constexpr int kSmallWidth = 400;
+constexpr float kReach = 60;  // how far occlusion is looked for, cm
+constexpr int kTile = 16;     // pixels a side
 
 struct Pixel {
   int id = -1;
@@ -40,7 +44,10 @@ Vec3 direction_around(Vec3 n, float u, float v) {
 class Tracer {
  public:
   Tracer(const World& world, Size size, Region region)
-      : world_(world), view_(world.camera, size), region_(region) {
+      : world_(world),
+        view_(world.camera, size),
+        region_(region),
+        edge_samples_(size.width < kSmallWidth ? kFewEdgeSamples : kEdgeSamples) {
     for (std::size_t i = 0; i < world.solids.size(); ++i) {
       bounds_.push_back(bounds_of(world.solids[i]));
       all_.push_back(static_cast<int>(i));
@@ -51,6 +58,8 @@ class Tracer {
 
  private:
   Pixel look(float x, float y, std::span<const int> among) const;
+  void look_at_all();
+  bool may_be_seen(const Bounds& bounds, Region tile) const;
   Visibility compute_visibility(const Pixel& pixel, std::uint32_t salt) const;
   // Which solids can throw a shadow from a lamp, or stand near enough to take light from above.
   void gather_between(Vec3 from, Vec3 to, float slack) const;
@@ -65,6 +74,7 @@ class Tracer {
   const World& world_;
   Projection view_;
   Region region_;
+  const int edge_samples_;
   std::vector<Bounds> bounds_;
   std::vector<int> all_;
   mutable std::vector<int> gathered_;  // scratch of one thread
@@ -89,6 +99,46 @@ Pixel Tracer::look(float x, float y, std::span<const int> among) const {
     pixel.normal = normal_at(world_.solids[static_cast<std::size_t>(pixel.id)], pixel.point);
   }
   return pixel;
+}
+
+// Whether a solid within these bounds can meet a ray through the tile. Exact enough: never no when it can.
+bool Tracer::may_be_seen(const Bounds& b, Region tile) const {
+  float x0 = 1e9F;
+  float y0 = 1e9F;
+  float x1 = -1e9F;
+  float y1 = -1e9F;
+  for (int k = 0; k < 8; ++k) {
+    const Vec3 p = view_.project({(k & 1) != 0 ? b.low.x : b.high.x, (k & 2) != 0 ? b.low.y : b.high.y,
+                                  (k & 4) != 0 ? b.low.z : b.high.z});
+    if (p.z < 1) return true;  // beside or behind the eye: its outline tells nothing
+    x0 = std::min(x0, p.x);
+    y0 = std::min(y0, p.y);
+    x1 = std::max(x1, p.x);
+    y1 = std::max(y1, p.y);
+  }
+  const auto at = [](int v) { return static_cast<float>(v); };
+  return x1 + 1 >= at(tile.x) && x0 - 1 <= at(tile.x + tile.width) && y1 + 1 >= at(tile.y) &&
+         y0 - 1 <= at(tile.y + tile.height);
+}
+
+void Tracer::look_at_all() {
+  std::vector<int> among;
+  for (int top = 0; top < region_.height; top += kTile) {
+    for (int left = 0; left < region_.width; left += kTile) {
+      const Region tile{left, top, std::min(kTile, region_.width - left),
+                        std::min(kTile, region_.height - top)};
+      among.clear();
+      for (const int i : all_) {
+        const Region placed{region_.x + tile.x, region_.y + tile.y, tile.width, tile.height};
+        if (may_be_seen(bounds_[static_cast<std::size_t>(i)], placed)) among.push_back(i);
+      }
+      for (int y = top; y < top + tile.height; ++y) {
+        for (int x = left; x < left + tile.width; ++x)
+          pixels_[static_cast<std::size_t>(y * region_.width + x)] =
+              look(static_cast<float>(region_.x + x) + 0.5F, static_cast<float>(region_.y + y) + 0.5F, among);
+      }
+    }
+  }
 }
 
 bool Tracer::blocked(Vec3 from, Vec3 direction, float distance) const {
@@ -243,9 +293,9 @@ void Tracer::resample(int x, int y, Film& film) const {
   Vec3 sum{};
   float covered = 0;
   float front = 0;
-  for (int s = 0; s < kEdgeSamples * kEdgeSamples; ++s) {
-    const float sx = (static_cast<float>(s % kEdgeSamples) + 0.5F) / kEdgeSamples;
-    const float sy = (static_cast<float>(s / kEdgeSamples) + 0.5F) / kEdgeSamples;
+  for (int s = 0; s < edge_samples_ * edge_samples_; ++s) {
+    const float sx = (static_cast<float>(s % edge_samples_) + 0.5F) / static_cast<float>(edge_samples_);
+    const float sy = (static_cast<float>(s / edge_samples_) + 0.5F) / static_cast<float>(edge_samples_);
     const Pixel pixel = look(static_cast<float>(region_.x + x) + sx, static_cast<float>(region_.y + y) + sy,
                              std::span<const int>(among.data(), count));
     if (pixel.id < 0) {
@@ -263,11 +313,11 @@ void Tracer::resample(int x, int y, Film& film) const {
     covered += 1;
     if (world_.solids[static_cast<std::size_t>(pixel.id)].front) front += 1;
   }
-  constexpr float kShare = 1.0F / (kEdgeSamples * kEdgeSamples);
+  const float share = 1.0F / static_cast<float>(edge_samples_ * edge_samples_);
   const auto i = static_cast<std::size_t>(y * region_.width + x);
-  film.colour[i] = sum * kShare;
-  film.alpha[i] = covered * kShare;
-  film.front[i] = front * kShare;
+  film.colour[i] = sum * share;
+  film.alpha[i] = covered * share;
+  film.front[i] = front * share;
 }
 
 Film Tracer::run() {
@@ -275,11 +325,7 @@ Film Tracer::run() {
   Film film{region_.width, region_.height, std::vector<Vec3>(count), std::vector<float>(count),
             std::vector<float>(count)};
   pixels_.resize(count);
-  for (int y = 0; y < region_.height; ++y) {
-    for (int x = 0; x < region_.width; ++x)
-      pixels_[static_cast<std::size_t>(y * region_.width + x)] =
-          look(static_cast<float>(region_.x + x) + 0.5F, static_cast<float>(region_.y + y) + 0.5F, all_);
-  }
+  look_at_all();
   seen_width_ = (region_.width + 1) / 2;
   for (int y = 0; y < region_.height; y += 2) {
     for (int x = 0; x < region_.width; x += 2) {

@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <memory>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "base/time.h"
@@ -37,13 +38,35 @@ struct Region {
 // Time since the scene began. A scene is a function of its seed and this.
 using SceneTime = std::chrono::microseconds;
 
-// What really happened, for scoring detectors: something moved (`what` = "head", "visitor", "van", …) or a
-// fault was on ("fault stall", …). `end` equals `start` for what has no length.
+// What a detector is to make of something that happens.
+enum class TruthKind : std::uint8_t {
+  wanted,   // somebody or something came, was carried, was taken away: to be found
+  job,      // the work that is filmed: a head moves, a print grows, a kiln fires
+  ambient,  // moths, leaves, hot air, the clock: moves and means nothing, to be passed over
+  light,    // a lamp was switched, a door lets light in, the exposure settles: no motion
+  fault,    // of the board, its supply, its lens or its radio
+};
+
+// "wanted", "job", "ambient", "light", "fault".
+std::string_view name_of(TruthKind kind);
+
+// Where something was at a moment.
+struct TruthBox {
+  base::WallTime at;
+  Region region;
+  bool operator==(const TruthBox&) const = default;
+};
+
+// What really happened, for scoring detectors. `end` equals `start` for what has no length; what goes on has
+// the moment of asking as its end.
 struct TruthEvent {
   base::WallTime start;
   base::WallTime end;
-  std::string what;
-  Region region;
+  TruthKind kind = TruthKind::fault;
+  std::string what;     // "visitor", "van", "head"; of a fault its name: "stall", "supply-sag"
+  Region region;        // all of the picture that it touches between start and end; empty: no part of it
+  double strength = 0;  // of a fault, as sim/faults.h says
+  std::vector<TruthBox> track;  // wanted: its box every half second while it is to be seen
   bool operator==(const TruthEvent&) const = default;
 };
 

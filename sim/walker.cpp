@@ -39,7 +39,13 @@ std::vector<Solid> person(Vec3 at, float phase, bool away) {
       capsule(p(0, 0, 148 + bob), p(0, 1, 156 + bob), 5.5F, skin),
       ellipsoid(p(0, 2, 167 + bob), {9, 10.5F, 12.5F}, skin),
       ellipsoid(p(0, -2, 171 + bob), {10, 10.5F, 11}, hair)};
-  if (!away) body.push_back(ellipsoid(p(0, 3.4F, 106 + bob), {18, 13.2F, 38}, apron));
+  if (!away) {
+    // A bib, a skirt, a strap to each shoulder.
+    body.push_back(box(p(0, 12.2F, 122 + bob), {11, 1.6F, 13}, apron, 1.5F));
+    body.push_back(box(p(0, 11.4F, 92 + bob), {16, 2.6F, 20}, apron, 2.4F));
+    for (const float side : {-9.0F, 9.0F})
+      body.push_back(capsule(p(side, 11.5F, 134 + bob), p(side * 0.7F, 6.5F, 150 + bob), 1.4F, apron));
+  }
   return body;
 }
 

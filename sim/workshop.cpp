@@ -3,11 +3,15 @@
 #include <boost/asio/executor_work_guard.hpp>
 #include <boost/asio/io_context.hpp>
 
+#include <sys/resource.h>
+#include <unistd.h>
+
 #include <atomic>
 #include <thread>
 
 #include "base/log.h"
 #include "sim/scene_source.h"
+#include "sim/truth_file.h"
 
 namespace rookery::sim {
 namespace {
@@ -22,14 +26,14 @@ struct Place {
 // In the order of scene_names(). The framings differ on purpose: a workshop's boards are never all of one
 // make.
 constexpr std::array<Place, 8> kPlaces{{
-    {"anvil", "Filament printer with a sliding bed, printing a vase", Framing::chunked_stamp, false},
-    {"bobbin", "Filament printer in its lit case, printing a gear", Framing::chunked_stamp, false},
-    {"cog", "Filament printer with three arms, printing a little tower", Framing::chunked_no_stamp, false},
-    {"seedlings", "Seedling shelf under a lamp timer", Framing::dashes_in_parameter, true},
+    {"anvil", "Printer with a sliding bed", Framing::chunked_stamp, false},
+    {"bobbin", "Printer in its lit case", Framing::chunked_stamp, false},
+    {"cog", "Printer with three arms", Framing::chunked_no_stamp, false},
+    {"seedlings", "Seedling shelf", Framing::dashes_in_parameter, true},
     {"counter", "Front counter", Framing::boundary_after, false},
-    {"back-door", "Back door by night, with moths", Framing::word_until_close, false},
-    {"kiln", "Kiln room, on a failing supply", Framing::chunked_stamp, false},
-    {"bay", "Loading bay, at the edge of the radio", Framing::http_1_0, true},
+    {"back-door", "Back door by night", Framing::word_until_close, false},
+    {"kiln", "Kiln room", Framing::chunked_stamp, false},
+    {"bay", "Loading bay", Framing::http_1_0, true},
 }};
 
 SceneTime s(double seconds) { return SceneTime(static_cast<std::int64_t>(seconds * 1e6)); }
@@ -52,39 +56,54 @@ void give_troubles(std::string_view name, Faults& faults) {
   }
 }
 
+// Whether a picture of half the size is still one that scenes can be made for.
+bool can_be_rough(Size size) {
+  return size.width >= 320 && size.height >= 240 && size.width % 4 == 0 && size.height % 4 == 0;
+}
+
 }  // namespace
 
 struct Workshop::Body {
   explicit Body(WorkshopOptions options_) : options(options_), work(context.get_executor()) {}
 
   void render_scenes();
+  void render(std::size_t place, bool rough);
 
   WorkshopOptions options;
   boost::asio::io_context context;
   boost::asio::executor_work_guard<boost::asio::io_context::executor_type> work;
   std::vector<std::promise<std::shared_ptr<Scene>>> promises;
   std::vector<std::shared_future<std::shared_ptr<Scene>>> scenes;
+  std::vector<std::promise<std::shared_ptr<Scene>>> rough_promises;
+  std::vector<std::shared_future<std::shared_ptr<Scene>>> rough_scenes;
   std::vector<std::unique_ptr<Board>> boards;
   std::atomic<std::size_t> next_scene{0};
   std::atomic<bool> stopping{false};
   std::vector<std::thread> threads;
 };
 
-// Each of a few threads takes the next scene until none is left.
+void Workshop::Body::render(std::size_t place, bool rough) {
+  const Size size = rough ? Size{options.size.width / 2, options.size.height / 2} : options.size;
+  auto made = make_scene(kPlaces[place].name, options.seed + place, size);
+  if (!made) return base::log_error("workshop", "{}", made.error().text());
+  (rough ? rough_promises : promises)[place].set_value(std::shared_ptr<Scene>(std::move(*made)));
+}
+
+// Each of a few threads takes the next scene until none is left: all roughly first, so that there is
+// something to see, then sharply, behind everything else that the computer has to do.
 void Workshop::Body::render_scenes() {
-  for (std::size_t i = next_scene++; i < kPlaces.size() && !stopping; i = next_scene++) {
-    auto made = make_scene(kPlaces[i].name, options.seed + i, options.size);
-    if (!made) {
-      base::log_error("workshop", "{}", made.error().text());
-      continue;
-    }
-    promises[i].set_value(std::shared_ptr<Scene>(std::move(*made)));
+  for (std::size_t i = next_scene++; i < 2 * kPlaces.size() && !stopping; i = next_scene++) {
+    const bool rough = i < kPlaces.size();
+    if (rough && !can_be_rough(options.size)) continue;
+    if (!rough) ::setpriority(PRIO_PROCESS, static_cast<id_t>(::gettid()), 10);
+    render(i % kPlaces.size(), rough);
   }
 }
 
 Workshop::Workshop(WorkshopOptions options) : body_(std::make_unique<Body>(options)) {
   Body& b = *body_;
   b.promises.resize(kPlaces.size());
+  b.rough_promises.resize(kPlaces.size());
   for (std::size_t i = 0; i < kPlaces.size(); ++i) {
     const Place& place = kPlaces[i];
     SceneSourceOptions source;
@@ -99,7 +118,8 @@ Workshop::Workshop(WorkshopOptions options) : body_(std::make_unique<Body>(optio
     auto faults = std::make_shared<Faults>(options.seed + i);
     if (options.troubles) give_troubles(place.name, *faults);
     b.scenes.push_back(b.promises[i].get_future().share());
-    auto pictures = std::make_shared<SceneSource>(b.scenes.back(), source);
+    b.rough_scenes.push_back(b.rough_promises[i].get_future().share());
+    auto pictures = std::make_shared<SceneSource>(b.scenes.back(), source, b.rough_scenes.back());
     b.boards.push_back(std::make_unique<Board>(b.context.get_executor(), board, pictures, faults));
   }
 }
@@ -131,9 +151,16 @@ void Workshop::stop() {
 
 bool Workshop::wait_until_painted(std::chrono::milliseconds limit) const {
   const auto until = std::chrono::steady_clock::now() + limit;
-  return std::all_of(body_->scenes.begin(), body_->scenes.end(), [until](const auto& scene) {
+  const auto& first = can_be_rough(body_->options.size) ? body_->rough_scenes : body_->scenes;
+  return std::all_of(first.begin(), first.end(), [until](const auto& scene) {
     return scene.wait_until(until) == std::future_status::ready;
   });
+}
+
+int Workshop::sharp() const {
+  return static_cast<int>(std::count_if(body_->scenes.begin(), body_->scenes.end(), [](const auto& scene) {
+    return scene.wait_for(std::chrono::seconds(0)) == std::future_status::ready;
+  }));
 }
 
 std::vector<WorkshopCamera> Workshop::cameras() const {
@@ -143,6 +170,11 @@ std::vector<WorkshopCamera> Workshop::cameras() const {
                                      body_->boards[i]->stream_address(), body_->boards[i]->still_address()});
   }
   return cameras;
+}
+
+void Workshop::write_truth(std::ostream& out) const {
+  for (std::size_t i = 0; i < kPlaces.size(); ++i)
+    sim::write_truth(out, kPlaces[i].name, body_->boards[i]->truth());
 }
 
 Board* Workshop::board(std::string_view name) {

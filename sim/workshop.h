@@ -2,6 +2,7 @@
 #pragma once
 
 #include <chrono>
+#include <iosfwd>
 #include <memory>
 #include <string>
 #include <vector>
@@ -22,7 +23,7 @@ struct WorkshopOptions {
 
 struct WorkshopCamera {
   std::string name;         // "anvil"
-  std::string description;  // "Filament printer on the long bench, printing a vase"
+  std::string description;  // "Printer with a sliding bed"
   std::string stream_address;
   std::string still_address;
 };
@@ -40,12 +41,17 @@ class Workshop {
   // their viewers waiting for it (a second or two). Call once. Errors: io, when no port can be had.
   base::Result<void> start();
   void stop();
-  // Waits until every scene can be shown: about a second of computing each, on all cores. False when `limit`
-  // passed first.
+  // Waits until every scene can be shown, if only roughly: some tenths of a second. They become sharp one by
+  // one in the seconds after that. False when `limit` passed first.
   bool wait_until_painted(std::chrono::milliseconds limit) const;
+
+  // How many of the eight are drawn at full sharpness.
+  int sharp() const;
 
   // In the order of scene_names(); addresses are known after start().
   std::vector<WorkshopCamera> cameras() const;
+  // What happened until now at all eight, as docs/formats/truth.md says. any time after start().
+  void write_truth(std::ostream& out) const;
   // The board of that name; null when there is none.
   Board* board(std::string_view name);
 

@@ -11,9 +11,10 @@ using namespace rookery;  // NOLINT(google-build-using-namespace)
 
 namespace {
 
-int write_scene(const std::string& folder, std::string_view name, const std::vector<double>& seconds) {
+int write_scene(const std::string& folder, std::string_view name, const std::vector<double>& seconds,
+                sim::Size size) {
   const auto begun = std::chrono::steady_clock::now();
-  auto made = sim::make_scene(name, 7);
+  auto made = sim::make_scene(name, 7, size);
   if (!made) {
     std::fprintf(stderr, "%s\n", made.error().text().c_str());
     return 2;
@@ -41,16 +42,24 @@ int write_scene(const std::string& folder, std::string_view name, const std::vec
 
 int main(int count, char** words) {
   if (count < 2) {
-    std::fprintf(stderr, "usage: sim_pictures FOLDER [SCENE|all] [SECONDS...]\n");
+    std::fprintf(stderr, "usage: sim_pictures FOLDER [SCENE|all] [SECONDS...] [--width N]\n");
     return 2;
   }
   const std::string which = count > 2 ? words[2] : "all";
   std::vector<double> seconds;
-  for (int i = 3; i < count; ++i) seconds.push_back(std::atof(words[i]));
+  sim::Size size;
+  for (int i = 3; i < count; ++i) {
+    if (std::string_view(words[i]) == "--width" && i + 1 < count) {
+      size.width = std::atoi(words[++i]);
+      size.height = size.width * 3 / 4;
+    } else {
+      seconds.push_back(std::atof(words[i]));
+    }
+  }
   if (seconds.empty()) seconds = {0};
   for (const std::string_view name : sim::scene_names()) {
     if (which != "all" && which != name) continue;
-    if (const int failed = write_scene(words[1], name, seconds); failed != 0) return failed;
+    if (const int failed = write_scene(words[1], name, seconds, size); failed != 0) return failed;
   }
   return 0;
 }

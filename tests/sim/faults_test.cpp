@@ -23,18 +23,55 @@ TEST(Faults, EveryNameIsReadBack) {
   EXPECT_EQ(fault_named("no such"), std::nullopt);
 }
 
+TruthEvent fault_event(double start, double end, std::string what, double strength) {
+  return TruthEvent{at(start), at(end), TruthKind::fault, std::move(what), {}, strength, {}};
+}
+
 TEST(Faults, ScheduleRepeatsAndTruthSaysWhen) {
   Faults faults;
-  faults.schedule(Fault::stall, seconds(2), seconds(1), 5, seconds(10));
+  // Steps come in between; the truth has the scheduled moments.
+  faults.schedule(Fault::supply_sag, milliseconds(1700), milliseconds(1100), 0.35, seconds(10));
   std::vector<double> on;
   for (int i = 0; i < 30; ++i) {
     const ActiveFaults active = faults.step(at(i));
-    if (active.has(Fault::stall)) on.push_back(i);
+    if (active.has(Fault::supply_sag)) on.push_back(i);
   }
   EXPECT_EQ(on, (std::vector<double>{2, 12, 22}));
   const std::vector<TruthEvent> truth = faults.truth();
   ASSERT_EQ(truth.size(), 3U);
-  EXPECT_EQ(truth[1], (TruthEvent{at(12), at(13), "fault stall", {}}));
+  EXPECT_EQ(truth[1], fault_event(11.7, 12.8, "supply-sag", 0.35));
+}
+
+TEST(Faults, TheTruthNeedsNoViewer) {
+  Faults faults;
+  faults.schedule(Fault::mains_bands, seconds(2), seconds(3), 0.1);
+  for (int i = 0; i < 40; ++i) (void)faults.look(at(i * 0.1));
+  EXPECT_EQ(faults.truth(), std::vector{fault_event(2, 3.9, "mains-bands", 0.1)});  // it goes on
+  for (int i = 40; i < 80; ++i) (void)faults.look(at(i * 0.1));
+  EXPECT_EQ(faults.truth(), std::vector{fault_event(2, 5, "mains-bands", 0.1)});
+}
+
+TEST(Faults, ADeeperSagInsideAnotherIsAnEventOfItsOwn) {
+  Faults faults;
+  faults.schedule(Fault::supply_sag, seconds(1), seconds(6), 0.3);
+  faults.schedule(Fault::supply_sag, seconds(3), seconds(2), 0.7);
+  for (int i = 0; i < 100; ++i) (void)faults.look(at(i * 0.1));
+  const std::vector<TruthEvent> truth = faults.truth();
+  ASSERT_EQ(truth.size(), 3U);
+  EXPECT_EQ(truth[0].start, at(1));
+  EXPECT_EQ(truth[1], fault_event(3, 5, "supply-sag", 0.7));
+  EXPECT_EQ(truth[2].end, at(7));
+  EXPECT_EQ(truth[2].strength, 0.3);
+}
+
+TEST(Faults, ARandomOneSpoilsOneFrame) {
+  Faults faults;
+  faults.once(Fault::truncated, 0.4);
+  (void)faults.step(at(1));
+  (void)faults.look(at(1.05));
+  (void)faults.step(at(1.1));
+  (void)faults.step(at(1.2));
+  EXPECT_EQ(faults.truth(), std::vector{fault_event(1, 1.1, "truncated", 0.4)});
 }
 
 TEST(Faults, OnceIsOneStepAndTurningOffEnds) {

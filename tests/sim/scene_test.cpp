@@ -78,8 +78,8 @@ TEST_P(EveryScene, TruthIsOrderedAndAppendOnly) {
 }
 
 INSTANTIATE_TEST_SUITE_P(All, EveryScene, testing::ValuesIn(scene_names().begin(), scene_names().end()),
-                         [](const auto& info) {
-                           std::string name(info.param);
+                         [](const auto& chosen) {
+                           std::string name(chosen.param);
                            std::replace(name.begin(), name.end(), '-', '_');
                            return name;
                          });
@@ -153,6 +153,67 @@ TEST_F(SceneFaults, SameRequestSameBytesAndTheClockIsReadable) {
   const auto gray = decode_gray(*first);
   ASSERT_TRUE(gray);
   EXPECT_EQ(read_clock(gray->luma, gray->width, gray->height), request.wall);
+}
+
+using SceneFuture = std::shared_future<std::shared_ptr<Scene>>;
+
+// How many steps between neighbours are sharp.
+int sharp_steps(const Bytes& jpeg) {
+  const auto gray = decode_gray(*jpeg);
+  EXPECT_TRUE(gray);
+  EXPECT_EQ(gray->width, kSmall.width);
+  int n = 0;
+  for (int y = 0; y < gray->height * 9 / 10; ++y) {
+    for (int x = 1; x < gray->width; ++x) {
+      const auto i = static_cast<std::size_t>(y * gray->width + x);
+      n += std::abs(gray->luma[i] - gray->luma[i - 1]) > 24 ? 1 : 0;
+    }
+  }
+  return n;
+}
+
+TEST(SceneSource, ShowsARoughSceneUntilTheSharpOneIsThere) {
+  std::promise<std::shared_ptr<Scene>> rough;
+  std::promise<std::shared_ptr<Scene>> scene;
+  SceneSource source(SceneFuture(scene.get_future()), {.start = request_at(0).wall},
+                     SceneFuture(rough.get_future()));
+  EXPECT_FALSE(source.ready());
+  rough.set_value(scene_of("bobbin", {kSmall.width / 2, kSmall.height / 2}));
+  ASSERT_TRUE(source.ready());
+  EXPECT_FALSE(source.sharp());
+  const int before = sharp_steps(source.next(request_at(1)));
+  const auto head_of = [&] {
+    const std::vector<TruthEvent> all = source.truth();
+    const auto head = std::find_if(all.begin(), all.end(), [](const auto& e) { return e.what == "head"; });
+    EXPECT_NE(head, all.end());
+    return head == all.end() ? Region{} : head->region;
+  };
+  const Region rough_head = head_of();
+  scene.set_value(scene_of("bobbin"));
+  EXPECT_TRUE(source.sharp());
+  const int after = sharp_steps(source.next(request_at(1.1)));
+  EXPECT_GT(after, before * 5 / 4);
+  const Region head = head_of();
+  EXPECT_NEAR(head.x, rough_head.x, 8);
+  EXPECT_NEAR(head.y, rough_head.y, 8);
+  EXPECT_NEAR(head.width, rough_head.width, 16);
+  const std::vector<TruthEvent> truth = source.truth();
+  EXPECT_TRUE(std::any_of(truth.begin(), truth.end(), [](const TruthEvent& event) {
+    return event.what == "picture sharpens" && event.start == request_at(1.1).wall;
+  }));
+}
+
+TEST(DoubleInto, KeepsWhatIsEvenAndGoesSmoothlyBetween) {
+  Picture small(Size{8, 8});
+  std::fill(small.y.begin(), small.y.end(), std::uint8_t{100});
+  for (int y = 0; y < 8; ++y)
+    for (int x = 4; x < 8; ++x) small.y[static_cast<std::size_t>(y * 8 + x)] = 200;
+  Picture large(Size{16, 16});
+  double_into(large, small);
+  const std::vector<std::uint8_t> line(large.y.begin() + 16 * 5, large.y.begin() + 16 * 6);
+  EXPECT_EQ(line, (std::vector<std::uint8_t>{100, 100, 100, 100, 100, 100, 100, 125, 175, 200, 200, 200, 200,
+                                             200, 200, 200}));
+  EXPECT_EQ(large.u, std::vector<std::uint8_t>(16 * 8, 128));
 }
 
 }  // namespace
