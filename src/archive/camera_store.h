@@ -1,6 +1,7 @@
 // Cameras and their settings in the catalog.
 #pragma once
 
+#include <functional>
 #include <vector>
 
 #include "archive/catalog.h"
@@ -18,6 +19,11 @@ class CameraStore {
   // camera/check.h).
   base::Result<void> add(const camera::Settings& settings);
   base::Result<void> set(const camera::Settings& settings);  // not_found
+  // Changes what `how` changes of the settings as they are stored at that moment, in one transaction; `how`
+  // must not use the catalog. Returns what is stored then. Errors: not_found, those of `how`, and those of
+  // add.
+  base::Result<camera::Settings> change(const base::CameraName& name,
+                                        const std::function<base::Result<void>(camera::Settings&)>& how);
   // Forgets the camera, its tokens and its grants. Its recordings stay on disk and in the catalog.
   base::Result<void> remove(const base::CameraName& name);  // not_found
   base::Result<camera::Settings> find(const base::CameraName& name) const;

@@ -16,10 +16,7 @@ constexpr int kMostSameNames = 1000;
 CameraTrack::CameraTrack(const base::CameraName& camera, TrackPlace& place)
     : camera_(camera), place_(place), segment_(camera) {}
 
-CameraTrack::~CameraTrack() {
-  close();
-  list_in_catalog();
-}
+CameraTrack::~CameraTrack() { close(); }
 
 base::Result<void> CameraTrack::write(const camera::Frame& frame) {
   if (writer_ && !writer_->pending()) {
@@ -92,28 +89,8 @@ void CameraTrack::wrote(const camera::Frame& frame) {
   place_.unsynced.files.insert(writer_->file());
   if (segment_.frames == 1) {
     place_.unsynced.folders.insert((place_.archive / segment_.path).parent_path());
-    list_in_catalog();
+    tell_catalog();
     told_ = place_.clock.mono();
-  }
-}
-
-// Gives the open segment its entry, and closes the entries of those before it.
-void CameraTrack::list_in_catalog() {
-  SegmentStore store{place_.catalog};
-  const auto add = [&](Segment& segment) {
-    if (segment.id != 0) return true;
-    auto id = store.add(segment);
-    if (id) segment.id = *id;
-    if (!id && !catalog_failing_)
-      base::log_error(camera_.text(), "{}; the recording itself goes on", id.error().text());
-    if (id && catalog_failing_) base::log_info(camera_.text(), "the catalog takes entries again");
-    catalog_failing_ = !id;
-    return id.has_value();
-  };
-  if (writer_ && writer_->frames() > 0 && !add(segment_)) return;
-  while (!to_tell_.empty() && add(to_tell_.back())) {
-    store.grow_later(to_tell_.back());
-    to_tell_.pop_back();
   }
 }
 
@@ -138,6 +115,7 @@ void CameraTrack::give_up() {
 
 void CameraTrack::leave(bool finished) {
   const auto path = place_.archive / segment_.path;
+  bool whole = true;
   if (!finished) {
     (void)writer_->abandon();
     if (writer_->frames() == 0) {
@@ -145,16 +123,14 @@ void CameraTrack::leave(bool finished) {
     } else if (auto mended = mend_file(path, MendLock::held); !mended) {
       // The next start tries again: the entry stays open.
       base::log_error(camera_.text(), "{}", mended.error().text());
+      whole = false;
     }
   }
   if (writer_->frames() > 0) {
     segment_.bytes = writer_->bytes();
-    // The entry may say "closed" only of what a power cut cannot take back: nobody mends a closed segment.
-    const auto synced = writer_->file()->sync();
-    if (!synced) base::log_error(camera_.text(), "{}", synced.error().text());
-    segment_.open = !synced.has_value();
+    segment_.open = false;
     place_.unsynced.files.insert(writer_->file());
-    to_tell_.push_back(segment_);
+    if (whole) place_.unsynced.closed.push_back({segment_, writer_->file()});
   }
   writer_.reset();
 }
@@ -170,8 +146,7 @@ void CameraTrack::tick(base::WallTime wall, base::MonoTime mono, bool idle) {
 }
 
 void CameraTrack::tell_catalog() {
-  list_in_catalog();
-  if (writer_ && segment_.id != 0) SegmentStore{place_.catalog}.grow_later(segment_);
+  if (writer_ && writer_->frames() > 0) SegmentStore{place_.catalog}.note_later(segment_);
 }
 
 }  // namespace rookery::archive

@@ -23,7 +23,7 @@ struct TrackPlace {
   const base::Clock& clock;
   std::filesystem::path archive;
   std::chrono::seconds segment_length;
-  Unsynced& unsynced;               // gets what was written
+  Unsynced& unsynced;               // gets what was written and what is finished
   std::function<void()> make_room;  // runs retention once
 };
 
@@ -40,24 +40,27 @@ class CameraTrack {
   // invalid_value.
   base::Result<void> write(const camera::Frame& frame);
 
-  // Forgets the frame that failed and closes the segment as far as it is whole.
+  // Forgets the frame that failed, if one did, and closes the segment as far as it is whole, without an
+  // index: that needs no room on the disk.
   void give_up();
 
   // Finishes the segment, if one is open.
   void close();
 
+  // Whether a segment is being written.
+  bool is_open() const { return writer_ != nullptr; }
+
   // Now and then: closes when no frame comes, tells the catalog how far the segment has grown. `idle`:
   // nothing of this camera was waiting to be written when the clocks read this.
   void tick(base::WallTime wall, base::MonoTime mono, bool idle);
 
-  // Tells the catalog now.
+  // Tells the catalog now, later (Catalog::write_later).
   void tell_catalog();
 
  private:
   base::Result<void> begin(const camera::Frame& frame);
   base::Milliseconds time_of(const camera::Frame& frame) const;
   void wrote(const camera::Frame& frame);
-  void list_in_catalog();
   void leave(bool finished);
 
   const base::CameraName camera_;
@@ -69,10 +72,6 @@ class CameraTrack {
   UsualInterval usual_;
   std::optional<base::MonoTime> last_mono_;
   base::MonoTime told_;
-  // Closed, but the catalog still calls it open: it is told together with the next one's beginning, so that
-  // after a crash there always is an open entry that says where to look.
-  std::vector<Segment> to_tell_;
-  bool catalog_failing_ = false;
 };
 
 }  // namespace rookery::archive

@@ -76,6 +76,7 @@ class Catalog {
   base::Result<void> check() const;
 
   const std::filesystem::path& home() const&;
+  const std::filesystem::path& home() const&& = delete;
 
  private:
   Catalog();

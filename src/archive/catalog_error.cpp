@@ -6,6 +6,8 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <sqlite3.h>
 
+#include "base/bytes.h"
+
 namespace rookery::archive {
 namespace {
 
@@ -22,6 +24,15 @@ bool is_disk_full(int code, SQLite::Database* db, const std::filesystem::path& h
   return !failure && space.available < 64 * 1024;
 }
 
+// " (0.1 of 25.2 MB are free)"; empty when nobody knows.
+std::string room_of(const std::filesystem::path& home) {
+  std::error_code failure;
+  const auto space = std::filesystem::space(home, failure);
+  if (failure) return {};
+  return fmt::format(" ({:.1f} of {:.1f} MB are free)", base::megabytes(space.available),
+                     base::megabytes(space.capacity));
+}
+
 }  // namespace
 
 base::Error catalog_error(const SQLite::Exception& failure, SQLite::Database* db,
@@ -30,9 +41,11 @@ base::Error catalog_error(const SQLite::Exception& failure, SQLite::Database* db
   const int code = failure.getErrorCode();
   const std::string said = fmt::format("{}: {}", (home / "catalog.db").string(), failure.what());
   if (is_disk_full(code, db, home)) {
-    return {ErrorCode::disk_full, std::move(where),
-            fmt::format("no space left on the disk of {}", home.string()),
-            "Free some space there, or let retention keep less."};
+    return {
+        ErrorCode::disk_full, std::move(where),
+        fmt::format("no space left on the disk of {}{}", home.string(), room_of(home)),
+        "Let go of kept recordings, let retention keep less, or delete other files there; `rookery archive "
+        "state` shows what takes the room."};
   }
   switch (code) {
     case SQLITE_BUSY:

@@ -2,6 +2,8 @@
 #include <set>
 
 #include "archive/byte_source.h"
+#include "archive/disk.h"
+#include "archive/home_lock.h"
 #include "archive/segment_index.h"
 #include "archive/segment_path.h"
 #include "archive/upkeep.h"
@@ -70,10 +72,17 @@ std::string disagreement(const Segment& entry, const Seen& seen, const std::file
   return {};
 }
 
+// A station that runs has told the catalog of every segment within this time, unless the disk is full for
+// longer.
+constexpr std::chrono::minutes kEntryWithin{1};
+
 class Check {
  public:
   Check(Catalog& catalog, const std::function<bool(const CheckedSegment&)>& each)
-      : store_(catalog), archive_(archive_folder(catalog.home())), each_(each) {}
+      : store_(catalog),
+        archive_(archive_folder(catalog.home())),
+        station_runs_(HomeLock::is_taken(catalog.home())),
+        each_(each) {}
 
   // False when the caller wants no more.
   base::Result<bool> entries_of(const base::CameraName& camera);
@@ -89,8 +98,11 @@ class Check {
     return each_(checked);
   }
 
+  bool is_on_its_way(const std::filesystem::path& file) const;
+
   SegmentStore store_;
   const std::filesystem::path archive_;
+  const bool station_runs_;
   const std::function<bool(const CheckedSegment&)>& each_;
   std::set<std::string> listed_;
   CheckReport report_;
@@ -116,11 +128,19 @@ base::Result<bool> Check::entries_of(const base::CameraName& camera) {
   return true;
 }
 
+// A running station tells the catalog a moment later, on a full disk when there is room again.
+bool Check::is_on_its_way(const std::filesystem::path& file) const {
+  std::error_code gone;
+  const auto written = std::filesystem::last_write_time(file, gone);
+  if (gone) return true;  // retention took it
+  return station_runs_ && std::filesystem::file_time_type::clock::now() - written < kEntryWithin;
+}
+
 bool Check::files_without_entry() {
   for (const auto& path : list_segment_files(archive_)) {
     if (listed_.contains(path) || is_being_written(archive_ / path)) continue;
     auto entry = store_.find(path);  // it may be newer than the list
-    if (!entry || *entry) continue;
+    if (!entry || *entry || is_on_its_way(archive_ / path)) continue;
     Seen seen = look_into(archive_ / path, false);
     if (seen.fault.empty()) seen.fault = "the catalog has no entry for it";
     if (!tell(path, std::move(seen))) return false;

@@ -50,9 +50,11 @@ class RealFile final : public DiskFile {
 class RealDisk final : public Disk {
  public:
   base::Result<std::unique_ptr<DiskFile>> create(const std::filesystem::path& file) override {
+    // Made absolute first: a bare file name has no folder that could be made.
+    const auto folder = std::filesystem::absolute(file).parent_path();
     std::error_code failed;
-    std::filesystem::create_directories(file.parent_path(), failed);
-    if (failed) return disk_error(file.parent_path().string() + ": make folder", failed.value());
+    std::filesystem::create_directories(folder, failed);
+    if (failed) return disk_error(folder.string() + ": make folder", failed.value());
     FileHandle handle{::open(file.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0640)};
     if (!handle) return disk_error(file.string() + ": make file", errno);
     // Waits out a check that looks whether somebody writes this file (is_being_written).

@@ -9,7 +9,7 @@
 
 #include "archive/disk.h"
 #include "archive/export_writer.h"
-#include "archive/segment_store.h"
+#include "archive/recorded_pictures.h"
 #include "base/file.h"
 #include "base/log.h"
 
@@ -18,7 +18,6 @@ namespace {
 
 using base::Error;
 using base::ErrorCode;
-using base::WallTime;
 
 // So many intervals tell the recording's own rate.
 constexpr std::size_t kRateSamples = 500;
@@ -46,19 +45,6 @@ base::Result<void> check_request(const ExportRequest& request, const std::filesy
                  "give another name, or remove it first"};
   }
   return base::ok();
-}
-
-Error nothing_there(Catalog& catalog, const ExportRequest& request) {
-  SegmentStore store{catalog};
-  std::vector<std::string> near;
-  auto before = store.last_until(request.camera, request.from);
-  if (before && *before) near.push_back("the last before ends at " + base::to_rfc3339((**before).end));
-  auto after = store.first_from(request.camera, request.to);
-  if (after && *after) near.push_back("the next begins at " + base::to_rfc3339((**after).start));
-  return {ErrorCode::not_found, where(request),
-          fmt::format("nothing is recorded from {} to {}", base::to_rfc3339(request.from),
-                      base::to_rfc3339(request.to)),
-          near.empty() ? "this camera has no recordings" : fmt::format("{}", fmt::join(near, "; "))};
 }
 
 // The first frame in the span; none when there is none.
@@ -179,7 +165,7 @@ base::Result<ExportResult> export_span(Catalog& catalog, const ExportRequest& re
   Playback playback{catalog, request.camera};
   auto first = first_in(playback, request);
   if (!first) return std::move(first).error();
-  if (!*first) return nothing_there(catalog, request);
+  if (!*first) return nothing_recorded(catalog, request.camera, request.from, request.to, where(request));
   Temporary temporary{file};
   ExportResult result;
   auto writer = begin(catalog, request, temporary.path(), **first, result);

@@ -10,10 +10,17 @@
 
 #include <fmt/format.h>
 
+#include "archive/disk.h"
+
 namespace rookery::archive {
+namespace {
+
+std::filesystem::path lock_file(const std::filesystem::path& home) { return home / "station.lock"; }
+
+}  // namespace
 
 base::Result<HomeLock> HomeLock::take(const std::filesystem::path& home) {
-  const std::filesystem::path file = home / "station.lock";
+  const std::filesystem::path file = lock_file(home);
   const int fd = ::open(file.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0600);
   if (fd < 0) {
     const int code = errno;
@@ -30,6 +37,8 @@ base::Result<HomeLock> HomeLock::take(const std::filesystem::path& home) {
   }
   return lock;
 }
+
+bool HomeLock::is_taken(const std::filesystem::path& home) { return is_being_written(lock_file(home)); }
 
 HomeLock::HomeLock(HomeLock&& other) noexcept : fd_(std::exchange(other.fd_, -1)) {}
 

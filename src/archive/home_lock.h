@@ -12,6 +12,8 @@ class HomeLock {
  public:
   // Errors: busy when another station has it, no_permission, io. `home` exists.
   static base::Result<HomeLock> take(const std::filesystem::path& home);
+  // Whether a station, of this process or another, has it.
+  static bool is_taken(const std::filesystem::path& home);
   HomeLock(HomeLock&& other) noexcept;
   HomeLock& operator=(HomeLock&& other) noexcept;
   ~HomeLock();

@@ -178,6 +178,6 @@ bool MatroskaWriter::pending() const {
   return std::any_of(impl_->runs.begin(), impl_->runs.end(),
                      [](const Run& run) { return !run.bytes.empty(); });
 }
-const std::shared_ptr<DiskFile>& MatroskaWriter::file() const { return impl_->file; }
+const std::shared_ptr<DiskFile>& MatroskaWriter::file() const& { return impl_->file; }
 
 }  // namespace rookery::archive

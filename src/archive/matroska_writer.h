@@ -50,7 +50,8 @@ class MatroskaWriter {
   std::uint64_t bytes() const;   // in the file, whole clusters only
   std::uint64_t frames() const;  // likewise
   bool pending() const;          // something waits for retry()
-  const std::shared_ptr<DiskFile>& file() const;
+  const std::shared_ptr<DiskFile>& file() const&;
+  const std::shared_ptr<DiskFile>& file() const&& = delete;
 
  private:
   MatroskaWriter();

@@ -17,9 +17,10 @@ using base::Error;
 using base::ErrorCode;
 using ebml::Element;
 
-// After a power cut, file systems that write sizes before data leave zeros or old bytes at the end. More than
-// a second's worth cannot be unflushed; this is ten at the highest usual rate.
-constexpr std::size_t kClustersToProve = 300;
+// After a power cut, file systems that write sizes before data leave zeros or old bytes at the end. A
+// second's worth can be unflushed, more where the disk was late; what is unsound before that was not left by
+// the crash, and cutting there would throw good frames after one bad one (the check tells of it).
+constexpr std::int32_t kUnflushedMost_ms = 5000;
 
 // A file open for patching.
 struct Patient {
@@ -42,8 +43,8 @@ void put_big_endian(std::span<std::byte> out, std::uint64_t value) {
 std::uint64_t sound_end(const ByteSource& source, const SegmentIndex& index) {
   const auto frames = index.frames();
   std::uint64_t end = index.whole_bytes();
-  std::size_t proven = 0;
-  for (std::size_t i = frames.size(); i-- > 0 && proven < kClustersToProve; ++proven) {
+  for (std::size_t i = frames.size();
+       i-- > 0 && frames.back().at_ms - frames[i].at_ms <= kUnflushedMost_ms;) {
     if (!cluster_sound(source, frames[i].cluster)) end = frames[i].cluster;
   }
   return end;

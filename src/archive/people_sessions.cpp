@@ -47,8 +47,9 @@ base::Error no_code() {
           "Ask an owner for a new one."};
 }
 
-base::Error no_token(const base::CameraName& camera) {
-  return {base::ErrorCode::no_permission, camera.text(), "this token does not open it",
+base::Error no_token(const std::optional<base::CameraName>& camera) {
+  return {base::ErrorCode::no_permission, camera ? camera->text() : "token",
+          camera ? "this token does not open it" : "this token opens no camera",
           "Make one with `rookery token new`: for watching, or for pushing stills."};
 }
 
@@ -127,22 +128,23 @@ base::Result<Person> PeopleStore::use_one_time_code(const std::string& code, bas
   return std::move(row->person);
 }
 
-base::Result<std::string> PeopleStore::new_token(const base::CameraName& camera, const std::string& label,
-                                                 bool may_push, base::WallTime now) {
+base::Result<NewToken> PeopleStore::new_token(const base::CameraName& camera, const std::string& label,
+                                              bool may_push, base::WallTime now) {
   auto good = check_label("token's label", label, 0);
   if (!good) return good.error();
-  const std::string token = secrets::new_secret();
+  NewToken token{0, secrets::new_secret()};
   auto done = catalog_.write([&](SQLite::Database& db) -> base::Result<void> {
     const auto id = camera_id(db, camera);
     if (!id) return people_rows::no_such_camera(camera);
     SQLite::Statement insert(
         db, "INSERT INTO token(camera, hash, label, made_us, may_push) VALUES(?, ?, ?, ?, ?)");
     insert.bind(1, *id);
-    bind_hash(insert, 2, secrets::hash_secret(token));
+    bind_hash(insert, 2, secrets::hash_secret(token.secret));
     insert.bind(3, label);
     insert.bind(4, rows::micros(now));
     insert.bind(5, may_push ? 1 : 0);
     insert.exec();
+    token.id = db.getLastInsertRowid();
     return base::ok();
   });
   if (!done) return done.error();
@@ -176,18 +178,19 @@ base::Result<void> PeopleStore::revoke_token(const base::CameraName& camera, std
   });
 }
 
-base::Result<TokenInfo> PeopleStore::check_token(const base::CameraName& camera, const std::string& token,
-                                                 bool to_push, base::WallTime now) {
+base::Result<TokenInfo> PeopleStore::check_token(const std::optional<base::CameraName>& camera,
+                                                 const std::string& token, bool to_push, base::WallTime now) {
   std::optional<TokenInfo> found;
   auto done = catalog_.read([&](SQLite::Database& db) -> base::Result<void> {
     SQLite::Statement query(db,
-                            "SELECT token.id, label, made_us, last_used_us, may_push FROM token"
-                            " JOIN camera ON camera.id = token.camera WHERE hash = ? AND camera.name = ?"
-                            " AND may_push = ?");
+                            "SELECT token.id, label, made_us, last_used_us, may_push, camera.name FROM token"
+                            " JOIN camera ON camera.id = token.camera WHERE hash = ? AND may_push = ?");
     bind_hash(query, 1, secrets::hash_secret(token));
-    query.bind(2, camera.text());
-    query.bind(3, to_push ? 1 : 0);
-    if (query.executeStep()) found = token_of(query, camera);
+    query.bind(2, to_push ? 1 : 0);
+    if (!query.executeStep()) return base::ok();
+    auto its_camera = base::CameraName::parse(query.getColumn(5).getString());
+    if (!its_camera) return its_camera.error();
+    if (!camera || *camera == *its_camera) found = token_of(query, *its_camera);
     return base::ok();
   });
   if (!done) return done.error();

@@ -34,6 +34,11 @@ struct TokenInfo {
   bool may_push = false;  // for POST …/stills; a watching token can not push, a pushing token can not watch
 };
 
+struct NewToken {
+  std::int64_t id = 0;
+  std::string secret;  // the token itself, shown this once
+};
+
 // any-thread. Argon2id by libsodium (interactive limits: 64 MiB and some 100 ms each, at most two at a time
 // in one process, so that many sign-ins at once do not take all memory); session secrets, one-time codes and
 // tokens are 32 random bytes, base64url without padding (43 characters), stored as BLAKE2b hashes.
@@ -68,15 +73,16 @@ class PeopleStore {
   base::Result<std::string> new_one_time_code(std::int64_t person, base::WallTime expires);
   base::Result<Person> use_one_time_code(const std::string& code, base::WallTime now);  // no_permission
 
-  // The token itself, shown this once. Label: up to 64 characters as in a name, may be empty. Errors:
-  // not_found (no such camera), invalid_value (label).
-  base::Result<std::string> new_token(const base::CameraName& camera, const std::string& label, bool may_push,
-                                      base::WallTime now);
+  // A token that opens `camera`. Label: up to 64 characters as in a name, may be empty. Errors: not_found (no
+  // such camera), invalid_value (label).
+  base::Result<NewToken> new_token(const base::CameraName& camera, const std::string& label, bool may_push,
+                                   base::WallTime now);
   base::Result<std::vector<TokenInfo>> list_tokens(const base::CameraName& camera) const;
   base::Result<void> revoke_token(const base::CameraName& camera, std::int64_t id);  // not_found
-  // Whether `token` opens `camera`. Notes when it was used, to the minute. Errors: no_permission.
-  base::Result<TokenInfo> check_token(const base::CameraName& camera, const std::string& token, bool to_push,
-                                      base::WallTime now);
+  // Whether `token` opens `camera` (none: any camera, which the answer names). One read of the catalog. Notes
+  // when it was used, to the minute. Errors: no_permission.
+  base::Result<TokenInfo> check_token(const std::optional<base::CameraName>& camera, const std::string& token,
+                                      bool to_push, base::WallTime now);
 
  private:
   Catalog& catalog_;

@@ -76,6 +76,7 @@ struct Playback::Impl {
   Result<std::optional<Place>> after();
   Result<std::optional<Place>> before_this();
   Result<std::optional<RecordedFrame>> go(Result<std::optional<Place>> to);
+  Result<std::optional<WallTime>> go_unread(Result<std::optional<Place>> to);
 };
 
 // Null when the file cannot be read or holds no frame: playing goes on beside it.
@@ -214,6 +215,11 @@ Result<std::optional<WallTime>> time_at(Result<std::optional<Place>> place) {
 
 }  // namespace
 
+Result<std::optional<WallTime>> Playback::Impl::go_unread(Result<std::optional<Place>> to) {
+  if (to && *to) place = **to;
+  return time_at(std::move(to));
+}
+
 Playback::Playback(Catalog& catalog, base::CameraName camera)
     : impl_(std::make_unique<Impl>(catalog, std::move(camera))) {}
 Playback::~Playback() = default;
@@ -221,6 +227,18 @@ Playback::~Playback() = default;
 Result<std::optional<RecordedFrame>> Playback::seek(WallTime at) { return impl_->go(impl_->find(at)); }
 Result<std::optional<RecordedFrame>> Playback::next() { return impl_->go(impl_->after()); }
 Result<std::optional<RecordedFrame>> Playback::previous() { return impl_->go(impl_->before_this()); }
+Result<std::optional<WallTime>> Playback::place_at(WallTime at) { return impl_->go_unread(impl_->find(at)); }
+Result<std::optional<WallTime>> Playback::step() { return impl_->go_unread(impl_->after()); }
+
+Result<RecordedFrame> Playback::read() {
+  if (!impl_->place)
+    return base::Error{base::ErrorCode::not_found, impl_->camera.text(), "no recorded frame was gone to"};
+  const Place& place = *impl_->place;
+  auto bytes = read_frame(place.segment->source, place.segment->index.frames()[place.frame]);
+  if (!bytes) return std::move(bytes).error();
+  return RecordedFrame{place.time(), std::move(bytes).value()};
+}
+
 Result<std::optional<WallTime>> Playback::peek_next() { return time_at(impl_->after()); }
 Result<std::optional<WallTime>> Playback::peek_previous() { return time_at(impl_->before_this()); }
 

@@ -14,6 +14,8 @@ namespace rookery::archive {
 struct RecordedFrame {
   base::WallTime at;
   std::vector<std::byte> bytes;
+
+  RecordedFrame(base::WallTime at_, std::vector<std::byte> bytes_) : at(at_), bytes(std::move(bytes_)) {}
 };
 
 // A cursor over one camera's recording. Not any-thread: one user at a time; reads files, so it belongs on a
@@ -33,6 +35,12 @@ class Playback {
   // Like seek, but only tells the time, without reading the frame's bytes.
   base::Result<std::optional<base::WallTime>> peek_next();
   base::Result<std::optional<base::WallTime>> peek_previous();
+  // Like seek and next, but the frame's bytes stay on the disk until read() asks for them: for who wants few
+  // of many, or wants to go on behind a frame that cannot be read. Return its time.
+  base::Result<std::optional<base::WallTime>> place_at(base::WallTime at);
+  base::Result<std::optional<base::WallTime>> step();
+  // The frame that one of the calls above went to last. Errors: not_found (none did), io.
+  base::Result<RecordedFrame> read();
 
  private:
   struct Impl;

@@ -6,9 +6,11 @@
 
 #include "archive/byte_source.h"
 #include "archive/camera_store.h"
+#include "archive/disk.h"
 #include "archive/home_lock.h"
 #include "archive/mend.h"
 #include "archive/rebuild_strips.h"
+#include "archive/rows.h"
 #include "archive/segment_path.h"
 #include "archive/upkeep.h"
 #include "base/log.h"
@@ -35,25 +37,33 @@ base::Result<void> set_damaged_aside(const std::filesystem::path& home) {
   return base::ok();
 }
 
+// The home's own, for as long as a catalog takes another's place: a running station would go on writing into
+// the file that is not the catalog any more.
+base::Result<HomeLock> lock_home(const std::filesystem::path& home, std::string_view why) {
+  auto lock = HomeLock::take(home);
+  if (lock || lock.error().code != ErrorCode::busy) return lock;
+  return Error(ErrorCode::busy, home.string(),
+               fmt::format("the catalog is {}, and a station is running on it", why),
+               "Stop the station first.");
+}
+
 base::Result<std::unique_ptr<Catalog>> open_or_make(const std::filesystem::path& home) {
+  std::error_code failed;
+  if (!std::filesystem::exists(home / "catalog.db", failed)) {
+    auto lock = lock_home(home, "missing");
+    if (!lock) return std::move(lock).error();
+    return Catalog::open(home);
+  }
   auto catalog = Catalog::open(home);
   bool damaged = !catalog && catalog.error().code == ErrorCode::damaged;
   if (catalog) {
     auto sound = (*catalog)->check();
     damaged = !sound && sound.error().code == ErrorCode::damaged;
-    if (!damaged) return catalog;
   }
   if (!damaged) return catalog;
   if (catalog) (*catalog).reset();
-  // A running station would go on writing into the file that is set aside.
-  auto lock = HomeLock::take(home);
-  if (!lock) {
-    return lock.error().code != ErrorCode::busy
-               ? lock.error()
-               : base::Error(ErrorCode::busy, home.string(),
-                             "the catalog is damaged, and a station is running on it",
-                             "Stop the station first.");
-  }
+  auto lock = lock_home(home, "damaged");
+  if (!lock) return std::move(lock).error();
   if (auto aside = set_damaged_aside(home); !aside) return std::move(aside).error();
   return Catalog::open(home);
 }
@@ -92,37 +102,76 @@ void look_at(const std::filesystem::path& archive, const std::string& path, Foun
   segment.end = index->time_of(index->frames().size() - 1);
   segment.frames = index->frames().size();
   segment.bytes = segment.open ? index->whole_bytes() : source->size();
-  segment.kept = has_kept_mark(file);
   found.strips[*camera].add(*source, *index);
   found.segments.push_back(std::move(segment));
 }
 
-// Entries of segments that a running station writes keep their numbers: it goes on to use them.
-void clear_all_but(SQLite::Database& db, const std::set<std::string>& being_written) {
-  std::vector<std::int64_t> gone;
-  SQLite::Statement all(db, "SELECT id, path FROM segment");
-  while (all.executeStep())
-    if (!being_written.contains(all.getColumn(1).getString())) gone.push_back(all.getColumn(0).getInt64());
-  SQLite::Statement remove(db, "DELETE FROM segment WHERE id = ?");
-  for (const std::int64_t id : gone) {
-    remove.bind(1, id);
-    remove.exec();
-    remove.reset();
-  }
+// What the catalog called its own before the files were listed: path and entry. What a station adds while the
+// files are read is newer than anything found here, and stays.
+using KnownBefore = std::map<std::string, std::int64_t>;
+
+base::Result<KnownBefore> entries_of(const Catalog& catalog) {
+  KnownBefore known;
+  auto done = catalog.read([&known](SQLite::Database& db) -> base::Result<void> {
+    SQLite::Statement all(db, "SELECT path, id FROM segment");
+    while (all.executeStep()) known.emplace(all.getColumn(0).getString(), all.getColumn(1).getInt64());
+    return base::ok();
+  });
+  if (!done) return std::move(done).error();
+  return known;
 }
 
-base::Result<void> store(Catalog& catalog, const Found& found) {
+// Entries keep their numbers: a running station goes on to use them.
+void update(SQLite::Database& db, const Segment& segment, std::int64_t id) {
+  SQLite::Statement change(
+      db,
+      "UPDATE segment SET start_us = ?, end_us = ?, frames = ?, bytes = ?, open = 0, kept = ? WHERE id = ?");
+  change.bind(1, rows::micros(segment.start));
+  change.bind(2, rows::micros(segment.end));
+  change.bind(3, rows::stored(segment.frames));
+  change.bind(4, rows::stored(segment.bytes));
+  change.bind(5, segment.kept ? 1 : 0);
+  change.bind(6, id);
+  change.exec();
+}
+
+void forget(SQLite::Database& db, std::int64_t id) {
+  SQLite::Statement remove(db, "DELETE FROM segment WHERE id = ?");
+  remove.bind(1, id);
+  remove.exec();
+}
+
+bool has_entry(SQLite::Database& db, const std::string& path) {
+  SQLite::Statement known(db, "SELECT 1 FROM segment WHERE path = ?");
+  known.bind(1, path);
+  return known.executeStep();
+}
+
+base::Result<void> store(Catalog& catalog, Found& found, KnownBefore known) {
+  const auto archive = archive_folder(catalog.home());
   return catalog.write([&](SQLite::Database& db) -> base::Result<void> {
-    clear_all_but(db, found.being_written);
-    StripStore::clear(db);
-    SQLite::Statement known(db, "SELECT 1 FROM segment WHERE path = ?");
-    for (const Segment& segment : found.segments) {
-      known.bind(1, segment.path);
-      if (!known.executeStep()) SegmentStore::insert(db, segment);
-      known.reset();
+    for (Segment& segment : found.segments) {
+      const auto before = known.find(segment.path);
+      const std::int64_t id = before == known.end() ? 0 : before->second;
+      if (id != 0) known.erase(before);
+      if (id != 0 && segment.open) continue;  // the station that writes it knows best
+      // Kept, or removed by retention, while the other files were read.
+      const auto file = archive / segment.path;
+      segment.kept = has_kept_mark(file);
+      std::error_code failed;
+      const bool gone = !std::filesystem::exists(file, failed) && !failed;
+      if (gone) {
+        if (id != 0) forget(db, id);
+      } else if (id != 0) {
+        update(db, segment, id);
+      } else if (!has_entry(db, segment.path)) {
+        SegmentStore::insert(db, segment);
+      }
     }
+    for (const auto& [path, id] : known)
+      if (!found.being_written.contains(path)) forget(db, id);
     for (const auto& [camera, maker] : found.strips)
-      for (const Strip& strip : maker.strips()) StripStore::put(db, camera, strip);
+      for (const Strip& strip : maker.strips()) StripStore::fill(db, camera, strip);
     return base::ok();
   });
 }
@@ -137,7 +186,7 @@ base::Result<void> add_missing_cameras(Catalog& catalog, const Found& found) {
     // The one source that needs no address, which no file tells.
     settings.source = camera::Source::pushed;
     settings.enabled = false;
-    settings.recording = false;
+    settings.record = camera::Record::never;
     if (auto added = cameras.add(settings); !added) return added;
     base::log_info(name.text(), "has recordings but no settings: added, disabled; give it its address");
   }
@@ -150,6 +199,8 @@ base::Result<RebuildReport> rebuild(const std::filesystem::path& home,
                                     const std::function<bool(double)>& progress) {
   auto catalog = open_or_make(home);
   if (!catalog) return std::move(catalog).error();
+  auto known = entries_of(**catalog);
+  if (!known) return std::move(known).error();
   const auto archive = archive_folder(home);
   const auto paths = list_segment_files(archive);
   Found found;
@@ -159,7 +210,7 @@ base::Result<RebuildReport> rebuild(const std::filesystem::path& home,
       return Error{ErrorCode::cancelled, "archive rebuild", "stopped; the catalog is as it was"};
     }
   }
-  if (auto stored = store(**catalog, found); !stored) return std::move(stored).error();
+  if (auto stored = store(**catalog, found, std::move(*known)); !stored) return std::move(stored).error();
   if (auto added = add_missing_cameras(**catalog, found); !added) return std::move(added).error();
   RebuildReport report;
   report.segments = found.segments.size();

@@ -1,5 +1,6 @@
 #include "archive/recorder.h"
 
+#include <algorithm>
 #include <condition_variable>
 #include <deque>
 #include <mutex>
@@ -7,19 +8,28 @@
 #include <unordered_map>
 
 #include "archive/camera_track.h"
+#include "archive/retention.h"
 #include "archive/segment_path.h"
 #include "archive/syncer.h"
-#include "archive/upkeep.h"
+#include "base/bytes.h"
 #include "base/log.h"
 
 namespace rookery::archive {
 namespace {
 
 constexpr std::chrono::milliseconds kTick{100};
+constexpr std::chrono::seconds kIdleTick{1};  // nothing is being recorded: a small computer may sleep
 constexpr std::chrono::seconds kReportLossesEvery{10};
+constexpr std::chrono::seconds kReportLateEvery{60};
 // After a file failed otherwise than by a full disk, the camera's frames are given up for so long at once: a
 // broken disk must not hold up the other cameras with one time-out a frame.
 constexpr std::chrono::seconds kRest{1};
+// Deleted at once where only the refusal tells that the disk is full.
+constexpr std::uint64_t kLeastFreed = 8u << 20;
+
+bool is_full(const base::Result<void>& done) {
+  return !done && done.error().code == base::ErrorCode::disk_full;
+}
 
 // One camera, as the recorder's callers and its thread share it (guarded by Impl::mutex but for `track`).
 struct Line {
@@ -46,6 +56,8 @@ struct Recorder::Impl {
   const RecorderOptions options;
   const base::Clock& clock;
   Disk& disk;
+  Retention own_retention;
+  Retention& retention;
   const std::filesystem::path archive;
 
   mutable std::mutex mutex;
@@ -55,16 +67,18 @@ struct Recorder::Impl {
   std::deque<Item> queue;
   std::size_t queue_bytes = 0;
   bool stopping = false;
-  bool disk_full = false;
+  std::optional<Waiting> disk_full;
+  LateFlushes late;
   std::uint64_t flushes_wanted = 0;
   std::uint64_t flushes_done = 0;
 
   // The thread's own.
   std::vector<Line*> tracked;  // those with a track
   Unsynced unsynced;
-  base::MonoTime synced;
+  base::MonoTime synced;  // since then something is not flushed
   base::MonoTime ticked;
   std::optional<base::MonoTime> full_since;
+  std::optional<base::MonoTime> late_reported;
   Syncer syncer;
   TrackPlace place;
   std::thread thread;
@@ -74,11 +88,14 @@ struct Recorder::Impl {
         options(options_),
         clock(clock_),
         disk(options.disk != nullptr ? *options.disk : real_disk()),
+        own_retention(catalog, clock, disk),
+        retention(options.retention != nullptr ? *options.retention : own_retention),
         archive(archive_folder(catalog.home())),
         synced(clock.mono()),
         ticked(synced),
-        syncer(disk, archive),
-        place{catalog, disk, clock, archive, options.segment_length, unsynced, [this] { make_room(); }} {
+        syncer(disk, catalog, archive),
+        place{
+            catalog, disk, clock, archive, options.segment_length, unsynced, [this] { (void)make_room(0); }} {
     thread = std::thread([this] { run(); });
   }
 
@@ -93,18 +110,21 @@ struct Recorder::Impl {
   base::Result<void> write_through_full_disk(CameraTrack& track, const camera::Frame& frame);
   void enter_full(const base::Error& error);
   void leave_full();
-  void make_room();
+  bool make_room(std::uint64_t least_freed_bytes);
+  void insist_on_room();
   void lose(Line& line, std::string why);
   void report_losses(base::MonoTime now, bool all);
   void tick(bool at_once);
+  void note_flush(base::MonoTime::duration since_last);
   bool nothing_queued(const Line& line) const;
+  bool is_idle() const;
   void end();
 };
 
 void Recorder::Impl::run() {
   std::unique_lock lock{mutex};
   for (;;) {
-    wake.wait_for(lock, kTick,
+    wake.wait_for(lock, is_idle() ? kIdleTick : kTick,
                   [this] { return !queue.empty() || stopping || flushes_wanted != flushes_done; });
     if (!queue.empty()) {
       Item item = std::move(queue.front());
@@ -129,6 +149,7 @@ void Recorder::Impl::run() {
 
 void Recorder::Impl::write(const Item& item) {
   Line& line = *item.line;
+  if (unsynced.empty()) synced = clock.mono();
   if (!item.frame) {
     if (line.track) line.track->close();
     return;
@@ -159,16 +180,20 @@ void Recorder::Impl::write(const Item& item) {
 
 base::Result<void> Recorder::Impl::write_through_full_disk(CameraTrack& track, const camera::Frame& frame) {
   auto done = track.write(frame);
-  if (!done && done.error().code != base::ErrorCode::disk_full) {
+  if (!done && !is_full(done)) {
     // This file is spoilt; perhaps a new one works.
     track.give_up();
     done = track.write(frame);
   }
-  while (!done && done.error().code == base::ErrorCode::disk_full) {
+  while (is_full(done)) {
     enter_full(done.error());
-    make_room();
+    const bool any_went = make_room(0);
     done = track.write(frame);
-    if (done || done.error().code != base::ErrorCode::disk_full) break;
+    if (is_full(done) && !any_went) {
+      insist_on_room();
+      done = track.write(frame);
+    }
+    if (!is_full(done)) break;
     std::unique_lock lock{mutex};
     settled.notify_all();  // nobody waits for a disk that has no room
     if (wake.wait_for(lock, options.retry_every, [this] { return stopping; })) break;
@@ -186,10 +211,13 @@ base::Result<void> Recorder::Impl::write_through_full_disk(CameraTrack& track, c
 void Recorder::Impl::enter_full(const base::Error& error) {
   if (full_since) return;
   full_since = clock.mono();
-  base::log_error("archive", "{}; recording waits, frames are queued up to {} MB", error.text(),
-                  options.queue_most_bytes >> 20);
+  const auto space = disk.space(archive);
+  base::log_error("archive",
+                  "{} ({:.1f} of {:.1f} MB are free); recording waits, frames are queued up to {} MB",
+                  error.text(), space ? base::megabytes(space->free_bytes) : 0.0,
+                  space ? base::megabytes(space->total_bytes) : 0.0, options.queue_most_bytes >> 20);
   const std::lock_guard lock{mutex};
-  disk_full = true;
+  disk_full = Waiting{clock.wall()};
 }
 
 void Recorder::Impl::leave_full() {
@@ -198,24 +226,42 @@ void Recorder::Impl::leave_full() {
   full_since.reset();
   base::log_info("archive", "recording goes on after {} ms", waited.count());
   const std::lock_guard lock{mutex};
-  disk_full = false;
+  disk_full.reset();
 }
 
-void Recorder::Impl::make_room() {
-  // Retention takes only what the catalog calls closed.
-  for (Line* line : tracked) line->track->tell_catalog();
+// Returns whether anything went.
+bool Recorder::Impl::make_room(std::uint64_t least_freed_bytes) {
+  // Retention takes only what the catalog calls closed, and closed is only what is flushed.
+  syncer.sync_and_wait(unsynced);
   catalog.flush();
   // At least what is queued and one more index must fit, whatever the settings say.
   const std::uint64_t least = 2 * options.queue_most_bytes;
   auto space = disk.space(archive);
   const std::uint64_t bearable = space ? std::min(least, space->total_bytes / 8) : least;
-  auto removed = run_retention(catalog, std::max(options.keep_free_bytes, bearable), clock, disk);
+  auto removed = retention.run(std::max(options.keep_free_bytes, bearable), least_freed_bytes);
   if (!removed) base::log_error("archive", "retention: {}", removed.error().text());
+  return removed && removed->removed > 0;
+}
+
+// The disk refuses although it says that it has room (a quota), or nothing that is closed may go. In the
+// second case the recordings since each camera's last cut are all that can: ended as they are, since an index
+// needs room, the oldest of them make room for what is new. That they are closed may not fit into the catalog
+// either.
+void Recorder::Impl::insist_on_room() {
+  if (make_room(kLeastFreed)) return;
+  for (Line* line : tracked) line->track->give_up();
+  if (make_room(kLeastFreed)) return;
+  const auto removed = remove_oldest_files(catalog.home(), kLeastFreed, disk);
+  if (removed.empty()) return;
+  catalog.flush();  // what is queued of them comes before they are forgotten
+  if (auto done = SegmentStore{catalog}.forget(removed); !done)
+    base::log_error("archive", "{}", done.error().text());
 }
 
 // Guarded by mutex. Logged at once when it begins, then summed up.
 void Recorder::Impl::lose(Line& line, std::string why) {
   ++line.counters.lost;
+  if (disk_full) ++disk_full->lost_since;
   ++line.lost_unreported;
   line.lost_why = std::move(why);
 }
@@ -237,6 +283,7 @@ void Recorder::Impl::report_losses(base::MonoTime now, bool all) {
 
 void Recorder::Impl::tick(bool at_once) {
   const auto now = clock.mono();
+  if (unsynced.empty()) synced = now;
   if (at_once || now - ticked >= kTick) {
     ticked = now;
     const auto wall = clock.wall();
@@ -250,16 +297,39 @@ void Recorder::Impl::tick(bool at_once) {
     synced = now;
     syncer.sync_and_wait(unsynced);
     catalog.flush();
-  } else if (now - synced >= options.flush_within * 3 / 4) {
+  } else if (!unsynced.empty() && now - synced >= options.flush_within * 3 / 4) {
     // A quarter is left for the flush itself, so that what a power cut takes is no older than flush_within.
-    if (syncer.offer(unsynced)) synced = now;
+    if (syncer.offer(unsynced)) {
+      note_flush(now - synced);
+      synced = now;
+    }
   }
+}
+
+// The flush before took so long that this one comes late: what a power cut takes is more than was promised.
+void Recorder::Impl::note_flush(base::MonoTime::duration since_last) {
+  if (since_last <= options.flush_within) return;
+  const std::lock_guard lock{mutex};
+  ++late.flushes;
+  late.longest = std::max(late.longest, std::chrono::duration_cast<base::Milliseconds>(since_last));
+  if (late_reported && clock.mono() - *late_reported < kReportLateEvery) return;
+  late_reported = clock.mono();
+  base::log_warning(
+      "archive",
+      "the disk took {} ms to flush what was recorded, so a power cut would have taken that much "
+      "({} times so far); look at what else writes to it, or use a faster one",
+      std::chrono::duration_cast<base::Milliseconds>(since_last).count(), late.flushes);
 }
 
 // Asked after the clock was read: a camera whose frames wait for a slow disk is not silent.
 bool Recorder::Impl::nothing_queued(const Line& line) const {
   const std::lock_guard lock{mutex};
   return line.counters.queued == 0;
+}
+
+bool Recorder::Impl::is_idle() const {
+  return unsynced.empty() &&
+         std::ranges::none_of(tracked, [](const Line* line) { return line->track->is_open(); });
 }
 
 void Recorder::Impl::end() {
@@ -313,13 +383,25 @@ void Recorder::flush() {
   std::unique_lock lock{impl.mutex};
   const auto ticket = ++impl.flushes_wanted;
   impl.wake.notify_all();
-  impl.settled.wait(lock, [&] { return impl.flushes_done >= ticket || impl.disk_full; });
+  impl.settled.wait(lock, [&] { return impl.flushes_done >= ticket || impl.disk_full.has_value(); });
 }
 
 RecorderCounters Recorder::counters(const base::CameraName& camera) const {
   const std::lock_guard lock{impl_->mutex};
   const auto line = impl_->lines.find(camera);
   return line == impl_->lines.end() ? RecorderCounters{} : line->second->counters;
+}
+
+std::optional<Recorder::Waiting> Recorder::waiting_for_room() const {
+  const std::lock_guard lock{impl_->mutex};
+  auto waiting = impl_->disk_full;
+  if (waiting) waiting->queued_bytes = impl_->queue_bytes;
+  return waiting;
+}
+
+LateFlushes Recorder::late_flushes() const {
+  const std::lock_guard lock{impl_->mutex};
+  return impl_->late;
 }
 
 }  // namespace rookery::archive

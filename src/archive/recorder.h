@@ -5,6 +5,7 @@
 #include <chrono>
 #include <cstdint>
 #include <memory>
+#include <optional>
 
 #include "archive/catalog.h"
 #include "archive/disk.h"
@@ -13,6 +14,8 @@
 
 namespace rookery::archive {
 
+class Retention;
+
 struct RecorderOptions {
   std::chrono::seconds segment_length{600};      // cut at multiples of this on the wall clock
   std::chrono::milliseconds flush_within{1000};  // nothing older than this is only in memory
@@ -20,6 +23,7 @@ struct RecorderOptions {
   std::uint64_t keep_free_bytes = 1ull << 30;    // retention keeps this much of the disk free
   std::chrono::milliseconds retry_every{1000};   // while the disk is full
   Disk* disk = nullptr;                          // borrowed; null: the computer's own
+  Retention* retention = nullptr;                // borrowed; null: one of the recorder's own
 };
 
 // What became of one camera's frames. Always: taken = written + lost + queued.
@@ -31,14 +35,22 @@ struct RecorderCounters {
   std::uint64_t bytes_written = 0;  // of JPEG
 };
 
+// How often a flush came later than RecorderOptions::flush_within because the disk was still at the one
+// before, and the longest time between two.
+struct LateFlushes {
+  std::uint64_t flushes = 0;
+  std::chrono::milliseconds longest{0};
+};
+
 // A camera's segment ends, and the next frame begins a new one, when the picture's size changes, at multiples
 // of segment_length, when wall and monotonic clock come apart by more than a second (the clock was set), and
 // after a gap that is long for this camera (5 s, or eight times its usual interval): so the catalog shows
 // gaps without opening a file.
 //
-// When the disk is full, retention runs, and the frame at hand is tried again every retry_every while the
-// queue takes in what it can; frames that find the queue full are lost and counted. When a file fails
-// otherwise, its segment is closed as a crash would leave it, mended, and the next one begun.
+// When the disk is full, retention runs; where nothing else may go, all segments in work are ended as they
+// are, so that retention may take the oldest of those. The frame at hand is tried again every retry_every
+// while the queue takes in what it can; frames that find the queue full are lost and counted. When a file
+// fails otherwise, its segment is closed as a crash would leave it, mended, and the next one begun.
 //
 // any-thread. One writer thread of its own, and one that waits for the disk's flushes.
 class Recorder {
@@ -60,6 +72,16 @@ class Recorder {
   void flush();
 
   RecorderCounters counters(const base::CameraName& camera) const;
+  LateFlushes late_flushes() const;
+
+  // Recording waits for room on the disk: since when, and how much is held in memory meanwhile. None while it
+  // does not.
+  struct Waiting {
+    base::WallTime since;
+    std::size_t queued_bytes = 0;
+    std::uint64_t lost_since = 0;  // frames, of all cameras
+  };
+  std::optional<Waiting> waiting_for_room() const;
 
  private:
   struct Impl;

@@ -1,11 +1,13 @@
-// run_retention: what is deleted, in which order, and why.
+#include "archive/retention.h"
+
 #include <SQLiteCpp/SQLiteCpp.h>
 
 #include <set>
 
 #include "archive/camera_store.h"
 #include "archive/segment_path.h"
-#include "archive/upkeep.h"
+#include "archive/segment_store.h"
+#include "base/bytes.h"
 #include "base/log.h"
 
 namespace rookery::archive {
@@ -14,22 +16,30 @@ namespace {
 // So many entries are fetched at once.
 constexpr std::size_t kBatch = 64;
 
+// What became of one segment that was to go.
+enum class Gone {
+  no,          // kept, or it could not be deleted: everything is as it was
+  entry_only,  // there was no file any more
+  with_file,
+};
+
 class Round {
  public:
   Round(Catalog& catalog, Disk& disk)
       : catalog_(catalog), disk_(disk), store_(catalog), archive_(archive_folder(catalog.home())) {}
 
   using Fetch = std::function<base::Result<std::vector<Segment>>(std::size_t most)>;
-  // Removes what `fetch` gives, oldest first, as long as `wanted` says so.
+  // Removes what `fetch` gives, oldest first, as long as `wanted` says so. `gone` is told of what went.
   base::Result<void> remove_while(const Fetch& fetch, const std::function<bool(const Segment&)>& wanted,
+                                  const std::function<void(const Segment&, Gone)>& gone,
                                   std::string_view reason);
 
-  const RetentionReport& report() const { return report_; }
+  RetentionReport& report() { return report_; }
   SegmentStore& store() { return store_; }
   const std::filesystem::path& archive() const { return archive_; }
 
  private:
-  bool remove(const Segment& segment, std::string_view reason);
+  Gone remove(const Segment& segment, std::string_view reason);
   base::Result<bool> remove_unless_kept(const Segment& segment);
 
   Catalog& catalog_;
@@ -41,6 +51,7 @@ class Round {
 };
 
 base::Result<void> Round::remove_while(const Fetch& fetch, const std::function<bool(const Segment&)>& wanted,
+                                       const std::function<void(const Segment&, Gone)>& gone,
                                        std::string_view reason) {
   for (;;) {
     auto batch = fetch(kBatch + passed_over_.size());
@@ -50,7 +61,12 @@ base::Result<void> Round::remove_while(const Fetch& fetch, const std::function<b
       if (passed_over_.contains(segment.id)) continue;
       if (!wanted(segment)) return base::ok();
       any = true;
-      if (!remove(segment, reason)) passed_over_.insert(segment.id);
+      const Gone how = remove(segment, reason);
+      if (how == Gone::no) {
+        passed_over_.insert(segment.id);
+      } else {
+        gone(segment, how);
+      }
     }
     if (!any) return base::ok();
   }
@@ -86,24 +102,24 @@ base::Result<bool> Round::remove_unless_kept(const Segment& segment) {
   return deleted;
 }
 
-bool Round::remove(const Segment& segment, std::string_view reason) {
+Gone Round::remove(const Segment& segment, std::string_view reason) {
   auto deleted = remove_unless_kept(segment);
   if (!deleted) {
     if (deleted.error().code != base::ErrorCode::busy) {
       base::log_error(segment.camera.text(), "retention: {}", deleted.error().text());
     }
-    return false;
+    return Gone::no;
   }
   if (*deleted) {
     ++report_.removed;
     report_.bytes += segment.bytes;
     base::log_info(segment.camera.text(), "removed {} ({:.1f} MB): {}", segment.path,
-                   static_cast<double>(segment.bytes) / 1e6, reason);
+                   base::megabytes(segment.bytes), reason);
   }
   std::error_code ignored;
   std::filesystem::remove((archive_ / segment.path).parent_path(),
                           ignored);  // the day's folder, when it is empty
-  return true;
+  return *deleted ? Gone::with_file : Gone::entry_only;
 }
 
 base::Result<void> apply_settings(Round& round, const camera::Settings& settings, base::WallTime now) {
@@ -111,51 +127,135 @@ base::Result<void> apply_settings(Round& round, const camera::Settings& settings
   if (settings.keep_for) {
     const auto limit = now - *settings.keep_for;
     const auto too_old = [&](const Segment& segment) { return segment.end < limit; };
+    const auto gone = [](const Segment&, Gone) {};
     auto done =
-        round.remove_while(oldest, too_old, fmt::format("older than {} h", settings.keep_for->count()));
+        round.remove_while(oldest, too_old, gone, fmt::format("older than {} h", settings.keep_for->count()));
     if (!done) return done;
   }
   if (settings.keep_bytes) {
     auto have = round.store().bytes_of(settings.name);
     if (!have) return std::move(have).error();
     std::uint64_t left = *have;
-    const auto too_much = [&](const Segment& segment) {
-      if (left <= *settings.keep_bytes) return false;
-      left -= std::min(left, segment.bytes);
-      return true;
-    };
-    return round.remove_while(oldest, too_much,
+    const auto too_much = [&](const Segment&) { return left > *settings.keep_bytes; };
+    // An entry without a file is taken out of the sum as well.
+    const auto gone = [&](const Segment& segment, Gone) { left -= std::min(left, segment.bytes); };
+    return round.remove_while(oldest, too_much, gone,
                               fmt::format("the camera may keep {} MB", *settings.keep_bytes / 1'000'000));
   }
   return base::ok();
 }
 
-}  // namespace
-
-base::Result<RetentionReport> run_retention(Catalog& catalog, std::uint64_t keep_free_bytes,
-                                            const base::Clock& clock, Disk& disk) {
-  Round round{catalog, disk};
-  auto cameras = CameraStore{catalog}.list();
-  if (!cameras) return std::move(cameras).error();
-  for (const auto& settings : *cameras) {
-    if (auto done = apply_settings(round, settings, clock.wall()); !done) return std::move(done).error();
-  }
+base::Result<void> free_space(Round& round, std::uint64_t keep_free_bytes, std::uint64_t least_freed_bytes,
+                              Disk& disk) {
   std::error_code failed;
-  if (!std::filesystem::exists(round.archive(), failed)) return round.report();
+  if (!std::filesystem::exists(round.archive(), failed)) return base::ok();
   auto space = disk.space(round.archive());
   if (!space) return std::move(space).error();
   const std::uint64_t goal = std::min(keep_free_bytes, space->total_bytes / 2);
   // Counted, not asked again: a file that somebody is playing frees its room only when it is closed.
   std::uint64_t free_bytes = space->free_bytes;
-  const auto too_full = [&](const Segment& segment) {
-    if (free_bytes >= goal) return false;
-    free_bytes += segment.bytes;
-    return true;
+  const auto too_full = [&](const Segment&) {
+    return free_bytes < goal || round.report().bytes < least_freed_bytes;
   };
+  const auto gone = [&](const Segment& segment, Gone how) {
+    if (how == Gone::with_file) free_bytes += segment.bytes;
+  };
+  const std::string reason = free_bytes < goal
+                                 ? fmt::format("{} MB of the disk are kept free", goal / 1'000'000)
+                                 : "the disk takes no more, though it says that it has room";
   auto done = round.remove_while([&](std::size_t most) { return round.store().oldest_unkept(most); },
-                                 too_full, fmt::format("{} MB of the disk are kept free", goal / 1'000'000));
-  if (!done) return std::move(done).error();
-  return round.report();
+                                 too_full, gone, reason);
+  round.report().missing_bytes = goal - std::min(goal, free_bytes);
+  return done;
+}
+
+}  // namespace
+
+Retention::Retention(Catalog& catalog, const base::Clock& clock, Disk& disk)
+    : catalog_(catalog), clock_(clock), disk_(disk) {}
+
+base::Result<RetentionReport> Retention::run(std::uint64_t keep_free_bytes, std::uint64_t least_freed_bytes) {
+  const std::lock_guard one_at_a_time(round_);
+  auto age = look_at_clock();
+  if (!age) return std::move(age).error();
+  Round round{catalog_, disk_};
+  auto cameras = CameraStore{catalog_}.list();
+  if (!cameras) return std::move(cameras).error();
+  for (const auto& settings : *cameras) {
+    if (auto done = apply_settings(round, settings, age->now()); !done) return std::move(done).error();
+  }
+  auto freed = free_space(round, keep_free_bytes, least_freed_bytes, disk_);
+  const RetentionReport report = round.report();
+  const bool missing = report.missing_bytes > 0;
+  if (missing && !told_missing_) {
+    base::log_warning(
+        "retention",
+        "{:.1f} MB less than wanted are free, and nothing more may be deleted: all else is kept, "
+        "being written, or not Rookery's",
+        base::megabytes(report.missing_bytes));
+  }
+  told_missing_ = missing;
+  const std::lock_guard lock(mutex_);
+  report_ = report;
+  if (!freed) return std::move(freed).error();
+  return report;
+}
+
+std::optional<AgeState> Retention::age() const {
+  const std::lock_guard lock(mutex_);
+  return seen_;
+}
+
+std::optional<RetentionReport> Retention::last_report() const {
+  const std::lock_guard lock(mutex_);
+  return report_;
+}
+
+base::Result<void> Retention::confirm_clock() {
+  const base::WallTime wall = clock_.wall();
+  if (auto confirmed = AgeStore{catalog_}.confirm(wall); !confirmed) return confirmed;
+  const std::lock_guard lock(mutex_);
+  if (seen_) seen_ = AgeState{wall, wall};
+  return base::ok();
+}
+
+// The state goes on in memory, since on a full disk the catalog may not take it for a while.
+base::Result<AgeState> Retention::look_at_clock() {
+  AgeStore store{catalog_};
+  auto stored = store.load();
+  if (!stored) return std::move(stored).error();
+  const base::WallTime wall = clock_.wall();
+  const base::MonoTime mono = clock_.mono();
+  if (*stored && state_ && (*stored)->confirmations != confirmations_) {
+    base::log_info("retention", "the computer's clock was confirmed: ages count by {}",
+                   base::to_rfc3339(wall));
+    state_ = AgeState{wall, wall};
+  } else if (state_) {
+    state_ = advance(*state_, wall, std::chrono::duration_cast<base::Microseconds>(mono - looked_));
+  } else if (*stored) {
+    state_ = advance((*stored)->state, wall, std::nullopt);
+  } else {
+    auto first = store.first(wall);
+    if (!first) return first;
+    state_ = *first;
+  }
+  looked_ = mono;
+  if (*stored) confirmations_ = (*stored)->confirmations;
+  store.save_later(*state_);
+  tell(*state_);
+  const std::lock_guard lock(mutex_);
+  seen_ = state_;
+  return *state_;
+}
+
+void Retention::tell(const AgeState& state) {
+  if (state.worth_saying() == told_clock_) return;
+  told_clock_ = state.worth_saying();
+  if (told_clock_) {
+    base::log_warning("retention", "{}", explain(state).text());
+  } else {
+    base::log_info("retention", "the computer's clock is believed: ages count by it");
+  }
 }
 
 }  // namespace rookery::archive

@@ -1,5 +1,6 @@
 #include "archive/schema.h"
 
+#include <span>
 #include <string>
 
 #include <SQLiteCpp/SQLiteCpp.h>
@@ -120,17 +121,150 @@ CREATE TABLE settings_version(
 INSERT INTO settings_version VALUES(1, 1);
 )sql";
 
+constexpr const char* kStep2 = R"sql(
+CREATE TABLE age_clock(              -- how late it is, as far as the station has seen time pass
+  id INTEGER PRIMARY KEY CHECK(id = 1),
+  trusted_us INTEGER NOT NULL,
+  wall_us INTEGER NOT NULL,          -- what the computer's clock said then
+  steady_us INTEGER NOT NULL,        -- how long they have disagreed since the clock was set
+  confirmations INTEGER NOT NULL     -- grows each time that a person says the clock is right
+);
+)sql";
+
+constexpr const char* kStep3 = R"sql(
+ALTER TABLE camera ADD COLUMN record TEXT NOT NULL DEFAULT 'always'
+  CHECK(record IN ('always', 'events', 'never'));
+UPDATE camera SET record = 'never' WHERE recording = 0;
+ALTER TABLE camera DROP COLUMN recording;
+ALTER TABLE camera ADD COLUMN pre_roll_ms INTEGER NOT NULL DEFAULT 5000;
+ALTER TABLE camera ADD COLUMN post_roll_ms INTEGER NOT NULL DEFAULT 10000;
+ALTER TABLE camera ADD COLUMN sensitivity INTEGER NOT NULL DEFAULT 3;
+ALTER TABLE camera ADD COLUMN mask TEXT NOT NULL DEFAULT '';  -- vision/mask.h; empty: none
+
+ALTER TABLE recorded ADD COLUMN longest_event_us INTEGER NOT NULL DEFAULT 0;  -- as longest_us
+
+CREATE TABLE event(
+  id INTEGER PRIMARY KEY,            -- given by the station, which alone adds events
+  recorded INTEGER NOT NULL REFERENCES recorded(id),
+  cause TEXT NOT NULL,               -- motion, lighting, view
+  start_us INTEGER NOT NULL,
+  end_us INTEGER NOT NULL,           -- while under way: as far as it is known
+  under_way INTEGER NOT NULL,
+  peak REAL NOT NULL,                -- shares of the picture, 0 to 1; as are the next four
+  x REAL NOT NULL,
+  y REAL NOT NULL,
+  w REAL NOT NULL,
+  h REAL NOT NULL,
+  best_us INTEGER NOT NULL,
+  kept INTEGER NOT NULL DEFAULT 0
+);
+CREATE INDEX event_by_start ON event(start_us, id);
+CREATE INDEX event_of ON event(recorded, start_us, id);
+CREATE INDEX event_kept ON event(recorded, start_us) WHERE kept = 1;
+CREATE INDEX event_under_way ON event(id) WHERE under_way = 1;
+
+CREATE TRIGGER event_added AFTER INSERT ON event BEGIN
+  UPDATE recorded SET longest_event_us = max(longest_event_us, NEW.end_us - NEW.start_us)
+    WHERE id = NEW.recorded;
+END;
+CREATE TRIGGER event_grown AFTER UPDATE OF start_us, end_us ON event BEGIN
+  UPDATE recorded SET longest_event_us = max(longest_event_us, NEW.end_us - NEW.start_us)
+    WHERE id = NEW.recorded;
+END;
+
+CREATE TABLE motion_state(           -- what each camera's detector has learned, to go on after a restart
+  recorded INTEGER PRIMARY KEY REFERENCES recorded(id),
+  saved_us INTEGER NOT NULL,
+  state BLOB NOT NULL                -- docs/motion.md
+);
+)sql";
+
+constexpr const char* kStep4 = R"sql(
+CREATE TABLE receiver(               -- where notices go
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  name TEXT NOT NULL UNIQUE,
+  enabled INTEGER NOT NULL,
+  kind TEXT NOT NULL,                -- webhook, mqtt, mail
+  way TEXT NOT NULL,                 -- its settings but for the secret, JSON
+  secret BLOB,                       -- sealed (secret_box.h); null: none
+  delivered INTEGER NOT NULL DEFAULT 0,
+  given_up INTEGER NOT NULL DEFAULT 0,
+  dropped INTEGER NOT NULL DEFAULT 0 -- because too many were waiting
+);
+CREATE TABLE rule(                   -- which events make notices
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  name TEXT NOT NULL UNIQUE,
+  enabled INTEGER NOT NULL,
+  causes TEXT NOT NULL,              -- words with commas between them
+  all_cameras INTEGER NOT NULL,      -- 0: those in rule_camera
+  least_peak REAL NOT NULL,
+  days INTEGER NOT NULL,             -- bit 0 Monday … bit 6 Sunday
+  from_min INTEGER NOT NULL,         -- local time, minutes since midnight
+  until_min INTEGER NOT NULL,
+  quiet_s INTEGER NOT NULL,
+  at_end INTEGER NOT NULL,
+  snoozed_until_us INTEGER
+);
+CREATE TABLE rule_receiver(
+  rule INTEGER NOT NULL REFERENCES rule(id) ON DELETE CASCADE,
+  receiver INTEGER NOT NULL REFERENCES receiver(id) ON DELETE CASCADE,
+  PRIMARY KEY(rule, receiver)
+) WITHOUT ROWID;
+CREATE INDEX rule_receiver_by_receiver ON rule_receiver(receiver);
+CREATE TABLE rule_camera(            -- by name: a rule outlives a camera
+  rule INTEGER NOT NULL REFERENCES rule(id) ON DELETE CASCADE,
+  camera TEXT NOT NULL,
+  PRIMARY KEY(rule, camera)
+) WITHOUT ROWID;
+CREATE TABLE snooze(
+  id INTEGER PRIMARY KEY CHECK(id = 1),
+  until_us INTEGER NOT NULL
+);
+
+CREATE TABLE notice(
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  receiver INTEGER NOT NULL REFERENCES receiver(id) ON DELETE CASCADE,
+  rule INTEGER,                      -- null: a test
+  event INTEGER,
+  camera TEXT NOT NULL,
+  title TEXT NOT NULL,
+  what TEXT NOT NULL,                -- begun, ended, test
+  made_us INTEGER NOT NULL,
+  state TEXT NOT NULL CHECK(state IN ('waiting', 'delivered', 'given-up', 'dropped')),
+  tries INTEGER NOT NULL DEFAULT 0,
+  next_us INTEGER NOT NULL,          -- when it is tried, or tried again
+  done_us INTEGER,
+  answer TEXT NOT NULL DEFAULT '',   -- to the last try
+  body TEXT NOT NULL,                -- the event as JSON
+  still BLOB                         -- until it is done
+);
+CREATE INDEX notice_waiting ON notice(receiver, id) WHERE state = 'waiting';
+CREATE INDEX notice_done ON notice(receiver, id) WHERE state <> 'waiting';
+CREATE INDEX notice_of_rule ON notice(rule, camera, made_us);
+)sql";
+
+// What of a table is a setting: that a token was used is none, nor is what became of notices.
+struct Settings {
+  const char* table;
+  const char* columns;  // "": all
+};
+constexpr Settings kSettings1[] = {
+    {"camera", ""}, {"person", ""}, {"person_camera", ""}, {"token", " OF camera, hash, label, may_push"}};
+constexpr Settings kSettings4[] = {{"receiver", " OF name, enabled, kind, way, secret"},
+                                   {"rule", ""},
+                                   {"rule_receiver", ""},
+                                   {"rule_camera", ""},
+                                   {"snooze", ""}};
+
 // Every change of what a person sets moves settings_version, also when somebody changes it with another tool.
-std::string settings_triggers() {
+std::string settings_triggers(std::span<const Settings> settings) {
   std::string sql;
-  for (const char* table : {"camera", "person", "person_camera", "token"}) {
-    for (const char* change : {"INSERT", "DELETE", "UPDATE"}) {
-      // That a token was used is no change of a setting.
-      const bool token_used = std::string(table) == "token" && std::string(change) == "UPDATE";
+  for (const Settings& one : settings) {
+    for (const std::string change : {"INSERT", "DELETE", "UPDATE"}) {
       sql += fmt::format(
           "CREATE TRIGGER {0}_settings_{1} AFTER {1}{2} ON {0} BEGIN "
           "UPDATE settings_version SET number = number + 1; END;\n",
-          table, change, token_used ? " OF camera, hash, label, may_push" : "");
+          one.table, change, change == "UPDATE" ? one.columns : "");
     }
   }
   return sql;
@@ -165,7 +299,7 @@ Kind kind_of(SQLite::Database& db) {
   return version == kVersion ? Kind::current : Kind::older;
 }
 
-base::Result<void> bring_up(SQLite::Database& db) {
+base::Result<void> bring_up(SQLite::Database& db, int up_to) {
   SQLite::Transaction transaction(db, SQLite::TransactionBehavior::IMMEDIATE);
   // Asked again inside the transaction: another process may have been faster.
   switch (kind_of(db)) {
@@ -180,19 +314,27 @@ base::Result<void> bring_up(SQLite::Database& db) {
       break;
   }
   const int version = number(db, "PRAGMA user_version");
-  if (version < 1) {
+  if (version < 1 && up_to >= 1) {
     db.exec(kStep1);
-    db.exec(settings_triggers());
+    db.exec(settings_triggers(kSettings1));
+  }
+  if (version < 2 && up_to >= 2) db.exec(kStep2);
+  if (version < 3 && up_to >= 3) db.exec(kStep3);
+  if (version < 4 && up_to >= 4) {
+    db.exec(kStep4);
+    db.exec(settings_triggers(kSettings4));
   }
   db.exec(fmt::format("PRAGMA application_id = {}", kApplicationId));
-  db.exec(fmt::format("PRAGMA user_version = {}", kVersion));
+  db.exec(fmt::format("PRAGMA user_version = {}", up_to));
   transaction.commit();
   return base::ok();
 }
 
 base::Result<void> look_over(SQLite::Database& db) {
-  for (const char* table : {"camera", "recorded", "segment", "strip", "person", "person_camera", "session",
-                            "one_time_code", "token", "settings_version"}) {
+  for (const char* table :
+       {"camera", "recorded", "segment", "strip", "person", "person_camera", "session", "one_time_code",
+        "token", "settings_version", "age_clock", "event", "motion_state", "receiver", "rule",
+        "rule_receiver", "rule_camera", "snooze", "notice"}) {
     try {
       SQLite::Statement(db, fmt::format("SELECT * FROM {} LIMIT 1", table)).executeStep();
     } catch (const SQLite::Exception& failure) {

@@ -15,7 +15,7 @@ namespace rookery::archive::schema {
 // "Rook" in ASCII: what makes a SQLite file a catalog of ours (PRAGMA application_id).
 inline constexpr std::int32_t kApplicationId = 0x526f6f6b;
 // What this program writes (PRAGMA user_version).
-inline constexpr std::int32_t kVersion = 1;
+inline constexpr std::int32_t kVersion = 4;
 
 // What a file turned out to be, by its two numbers and its list of tables alone.
 enum class Kind {
@@ -28,8 +28,9 @@ enum class Kind {
 Kind kind_of(SQLite::Database& db);
 
 // Makes or brings up to date what `db` holds, in one transaction; safe when two processes do it at once.
-// Errors: newer_version, damaged. SQLite's own failures come as SQLite::Exception.
-base::Result<void> bring_up(SQLite::Database& db);
+// up_to: tests make what earlier programs made. Errors: newer_version, damaged. SQLite's own failures come as
+// SQLite::Exception.
+base::Result<void> bring_up(SQLite::Database& db, int up_to = kVersion);
 
 // Whether every table can be read; looks at one row of each, so its time does not grow with the catalog.
 // Errors: damaged.

@@ -44,7 +44,9 @@ class SegmentIndex {
   base::Result<std::size_t> extend(const ByteSource& source, std::string_view name);
 
   const SegmentHead& head() const& { return head_; }
+  const SegmentHead& head() const&& = delete;
   std::span<const IndexedFrame> frames() const& { return frames_; }
+  std::span<const IndexedFrame> frames() const&& = delete;
   base::WallTime time_of(std::size_t frame) const {
     return head_.date + base::Milliseconds{frames_[frame].at_ms};
   }

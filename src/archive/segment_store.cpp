@@ -109,8 +109,6 @@ std::int64_t SegmentStore::insert(SQLite::Database& db, const Segment& segment) 
   return db.getLastInsertRowid();
 }
 
-void SegmentStore::clear(SQLite::Database& db) { db.exec("DELETE FROM segment"); }
-
 base::Result<std::int64_t> SegmentStore::add(const Segment& segment) {
   std::int64_t id = 0;
   auto done = catalog_.write([&](SQLite::Database& db) -> base::Result<void> {
@@ -128,16 +126,21 @@ base::Result<std::int64_t> SegmentStore::add(const Segment& segment) {
   return id;
 }
 
-void SegmentStore::grow_later(const Segment& segment) {
-  catalog_.write_later(fmt::format("segment {}", segment.id), [segment](SQLite::Database& db) {
-    SQLite::Statement update(db,
-                             "UPDATE segment SET end_us = ?, frames = ?, bytes = ?, open = ? WHERE id = ?");
-    update.bind(1, rows::micros(segment.end));
-    update.bind(2, rows::stored(segment.frames));
-    update.bind(3, rows::stored(segment.bytes));
-    update.bind(4, segment.open ? 1 : 0);
-    update.bind(5, segment.id);
-    update.exec();
+void SegmentStore::note_later(const Segment& segment) {
+  catalog_.write_later("segment " + segment.path, [segment](SQLite::Database& db) {
+    SQLite::Statement note(db,
+                           "INSERT INTO segment(recorded, path, start_us, end_us, frames, bytes, open, kept)"
+                           " VALUES(?, ?, ?, ?, ?, ?, ?, 0) ON CONFLICT(path) DO UPDATE SET"
+                           " end_us = excluded.end_us, frames = excluded.frames, bytes = excluded.bytes,"
+                           " open = excluded.open");
+    note.bind(1, rows::make_recorded(db, segment.camera));
+    note.bind(2, segment.path);
+    note.bind(3, rows::micros(segment.start));
+    note.bind(4, rows::micros(segment.end));
+    note.bind(5, rows::stored(segment.frames));
+    note.bind(6, rows::stored(segment.bytes));
+    note.bind(7, segment.open ? 1 : 0);
+    note.exec();
   });
 }
 
@@ -161,6 +164,18 @@ base::Result<void> SegmentStore::remove(std::int64_t id) {
     SQLite::Statement remove(db, "DELETE FROM segment WHERE id = ?");
     remove.bind(1, id);
     if (remove.exec() == 0) return no_such_segment(id);
+    return base::ok();
+  });
+}
+
+base::Result<void> SegmentStore::forget(std::span<const std::string> paths) {
+  return catalog_.write([paths](SQLite::Database& db) -> base::Result<void> {
+    SQLite::Statement remove(db, "DELETE FROM segment WHERE path = ?");
+    for (const std::string& path : paths) {
+      remove.bind(1, path);
+      remove.exec();
+      remove.reset();
+    }
     return base::ok();
   });
 }
@@ -219,6 +234,14 @@ base::Result<std::uint64_t> SegmentStore::bytes_of(const base::CameraName& camer
 
 base::Result<std::uint64_t> SegmentStore::count() const {
   return sum(catalog_, "SELECT total(segments) FROM recorded", [](SQLite::Statement&) {});
+}
+
+base::Result<std::uint64_t> SegmentStore::bytes() const {
+  return sum(catalog_, "SELECT total(bytes) FROM recorded", [](SQLite::Statement&) {});
+}
+
+base::Result<std::uint64_t> SegmentStore::kept_bytes() const {
+  return sum(catalog_, "SELECT total(bytes) FROM segment WHERE kept = 1", [](SQLite::Statement&) {});
 }
 
 base::Result<std::vector<base::CameraName>> SegmentStore::cameras() const {

@@ -2,6 +2,8 @@
 #pragma once
 
 #include <optional>
+#include <span>
+#include <string>
 #include <vector>
 
 #include "archive/catalog.h"
@@ -38,13 +40,16 @@ class SegmentStore {
 
   // A new, open segment; its id is ignored. Returns the id it got. Errors: already_exists (the same path).
   base::Result<std::int64_t> add(const Segment& segment);
-  // Sets end, frames, bytes and open of the segment with this id, later (Catalog::write_later): of several
-  // for one segment only the newest is written. Nothing happens when the segment has been removed meanwhile.
-  void grow_later(const Segment& segment);
+  // Gives the segment at this path its entry, or sets end, frames, bytes and open of the one it has, later
+  // (Catalog::write_later): of several for one path only the newest is written. Its id and `kept` are
+  // ignored.
+  void note_later(const Segment& segment);
   // Sets start, end, frames, bytes and open at once, for mending. Errors: not_found.
   base::Result<void> set(const Segment& segment);
   // Forgets the entry; the file is the caller's affair. Errors: not_found.
   base::Result<void> remove(std::int64_t id);
+  // Likewise, of the entries at these paths that there are.
+  base::Result<void> forget(std::span<const std::string> paths);
 
   // All that overlap [from, to], in order of their start. Where the clock was set back they may overlap each
   // other.
@@ -64,21 +69,24 @@ class SegmentStore {
   // Sums that are kept up to date by the catalog: their cost does not grow with the number of segments.
   base::Result<std::uint64_t> bytes_of(const base::CameraName& camera) const;
   base::Result<std::uint64_t> count() const;
+  base::Result<std::uint64_t> bytes() const;  // of all cameras
+  base::Result<std::uint64_t> kept_bytes()
+      const;  // of those that a person keeps; its cost grows with the number
   // Every camera that has segments, by name; also those whose settings are gone.
   base::Result<std::vector<base::CameraName>> cameras() const;
 
   // Spans in [from, to], joined where the gap is at most `gap`. Answers for a day without opening a file.
   base::Result<std::vector<Span>> spans(const base::CameraName& camera, base::WallTime from,
                                         base::WallTime to, base::Milliseconds gap) const;
-  // Keeps or lets go every segment that overlaps the span. Returns how many changed. The mark stands beside
-  // the file as well (<file>.kept), so that a rebuilt catalog still knows it. Both are on disk when it
-  // returns ok. Errors: as base::write_durably.
+  // Keeps or lets go every segment that overlaps the span and none of `except`. Returns how many changed. The
+  // mark stands beside the file as well (<file>.kept), so that a rebuilt catalog still knows it. Both are on
+  // disk when it returns ok. A long span is changed in several transactions; after an error the first of them
+  // may have been done. Errors: disk_full, no_permission, io, busy.
   base::Result<std::size_t> set_kept(const base::CameraName& camera, base::WallTime from, base::WallTime to,
-                                     bool kept);
+                                     bool kept, std::span<const Span> except = {});
 
   // For use inside a transaction of the caller's (Catalog::write), as when the catalog is made anew.
   static std::int64_t insert(SQLite::Database& db, const Segment& segment);
-  static void clear(SQLite::Database& db);  // all segments; no file is touched
 
  private:
   Catalog& catalog_;

@@ -64,21 +64,33 @@ void StripStore::put_later(const base::CameraName& camera, base::WallTime at, St
                        [camera, strip = std::move(strip)](SQLite::Database& db) { put(db, camera, strip); });
 }
 
-void StripStore::put(SQLite::Database& db, const base::CameraName& camera, const Strip& strip) {
+namespace {
+
+void store(SQLite::Database& db, const base::CameraName& camera, const Strip& strip, bool only_unknown) {
   const std::int64_t recorded = rows::make_recorded(db, camera);
   base::WallTime at = step_start(strip.from);
   for (std::size_t i = 0; i < strip.steps.size();) {
     const std::int64_t hour = hour_of(at);
     HourBlob blob = load_hour(db, recorded, hour);
     for (; i < strip.steps.size() && hour_of(at) == hour; ++i, at += kStripStep) {
-      blob[2 * step_in_hour(at)] = strip.steps[i].energy;
-      blob[2 * step_in_hour(at) + 1] = static_cast<std::uint8_t>(strip.steps[i].health);
+      const std::size_t place = 2 * step_in_hour(at);
+      if (only_unknown && health_of(blob[place + 1]) != Health::none) continue;
+      blob[place] = strip.steps[i].energy;
+      blob[place + 1] = static_cast<std::uint8_t>(strip.steps[i].health);
     }
     save_hour(db, recorded, hour, blob);
   }
 }
 
-void StripStore::clear(SQLite::Database& db) { db.exec("DELETE FROM strip"); }
+}  // namespace
+
+void StripStore::put(SQLite::Database& db, const base::CameraName& camera, const Strip& strip) {
+  store(db, camera, strip, false);
+}
+
+void StripStore::fill(SQLite::Database& db, const base::CameraName& camera, const Strip& strip) {
+  store(db, camera, strip, true);
+}
 
 base::Result<Strip> StripStore::between(const base::CameraName& camera, base::WallTime from,
                                         base::WallTime to) const {

@@ -44,7 +44,8 @@ class StripStore {
 
   // For use inside a transaction of the caller's (Catalog::write), as when the catalog is made anew.
   static void put(SQLite::Database& db, const base::CameraName& camera, const Strip& strip);
-  static void clear(SQLite::Database& db);
+  // The same, but leaves the steps that are known already (health other than none) as they are.
+  static void fill(SQLite::Database& db, const base::CameraName& camera, const Strip& strip);
 
  private:
   Catalog& catalog_;

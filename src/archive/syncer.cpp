@@ -4,8 +4,8 @@
 
 namespace rookery::archive {
 
-Syncer::Syncer(Disk& disk, std::filesystem::path archive)
-    : disk_(disk), archive_(std::move(archive)), thread_([this] { run(); }) {}
+Syncer::Syncer(Disk& disk, Catalog& catalog, std::filesystem::path archive)
+    : disk_(disk), catalog_(catalog), archive_(std::move(archive)), thread_([this] { run(); }) {}
 
 Syncer::~Syncer() {
   {
@@ -54,18 +54,36 @@ void Syncer::run() {
 }
 
 void Syncer::sync(const Unsynced& batch) {
-  if (batch.files.size() >= kManyFiles) return note(disk_.sync_all(archive_));
-  for (const auto& file : batch.files) note(file->sync());
-  for (const auto& folder : batch.folders) note(disk_.sync_folder(folder));
+  std::set<const DiskFile*> unsafe;
+  if (batch.files.size() >= kManyFiles) {
+    if (!note(disk_.sync_all(archive_)))
+      for (const auto& file : batch.files) unsafe.insert(file.get());
+  } else {
+    for (const auto& file : batch.files)
+      if (!note(file->sync())) unsafe.insert(file.get());
+    for (const auto& folder : batch.folders) note(disk_.sync_folder(folder));
+  }
+  for (const auto& closed : batch.closed) tell_closed(closed, !unsafe.contains(closed.file.get()));
 }
 
-void Syncer::note(const base::Result<void>& done) {
+void Syncer::tell_closed(const Unsynced::Closed& closed, bool safe) {
+  if (!safe) {
+    base::log_error(closed.segment.camera.text(),
+                    "{} is finished but could not be flushed: the next start looks it through",
+                    closed.segment.path);
+    return;
+  }
+  SegmentStore{catalog_}.note_later(closed.segment);
+}
+
+bool Syncer::note(const base::Result<void>& done) {
   if (!done && !failing_) {
     base::log_error("archive", "{}; what was recorded in the last seconds may not survive a power cut",
                     done.error().text());
   }
   if (done && failing_) base::log_info("archive", "flushing to the disk works again");
   failing_ = !done;
+  return done.has_value();
 }
 
 }  // namespace rookery::archive

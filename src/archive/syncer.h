@@ -10,13 +10,21 @@
 #include <vector>
 
 #include "archive/disk.h"
+#include "archive/segment_store.h"
 
 namespace rookery::archive {
 
 // What was written since the last flush.
 struct Unsynced {
+  // A segment that is finished: the catalog may call it closed only when a power cut cannot take it back,
+  // since nobody mends a closed one.
+  struct Closed {
+    Segment segment;
+    std::shared_ptr<DiskFile> file;
+  };
   std::set<std::shared_ptr<DiskFile>> files;
   std::set<std::filesystem::path> folders;  // in which files were made
+  std::vector<Closed> closed;               // their files are among `files`
   bool empty() const { return files.empty() && folders.empty(); }
 };
 
@@ -27,7 +35,8 @@ inline constexpr std::size_t kManyFiles = 8;
 // any-thread.
 class Syncer {
  public:
-  Syncer(Disk& disk, std::filesystem::path archive);
+  // `disk` and `catalog` are borrowed and outlive the syncer.
+  Syncer(Disk& disk, Catalog& catalog, std::filesystem::path archive);
   ~Syncer();  // finishes what was given
   Syncer(const Syncer&) = delete;
   Syncer& operator=(const Syncer&) = delete;
@@ -41,9 +50,11 @@ class Syncer {
  private:
   void run();
   void sync(const Unsynced& batch);
-  void note(const base::Result<void>& done);
+  bool note(const base::Result<void>& done);
+  void tell_closed(const Unsynced::Closed& closed, bool safe);
 
   Disk& disk_;
+  Catalog& catalog_;
   const std::filesystem::path archive_;
   std::mutex mutex_;
   std::condition_variable changed_;

@@ -1,4 +1,4 @@
-// Upkeep of the archive: mending after a crash, checking, rebuilding the catalog, retention.
+// Upkeep of the archive: mending after a crash, checking, rebuilding the catalog. Retention has retention.h.
 #pragma once
 
 #include <filesystem>
@@ -7,7 +7,6 @@
 #include <vector>
 
 #include "archive/catalog.h"
-#include "archive/disk.h"
 #include "archive/segment_store.h"
 
 namespace rookery::archive {
@@ -19,8 +18,25 @@ struct MendReport {
   std::size_t set_aside = 0;  // not one whole frame: renamed to <file>.damaged, never deleted
 };
 
-// At start-up: looks only at segments that the catalog calls open and at files younger than those. Costs
-// nothing when the last stop was clean.
+// What a crash left. Made before anything is recorded: later nothing tells it from what is in work.
+struct MendPlan {
+  struct Stray {
+    base::CameraName camera;
+    std::string path;  // below the archive
+  };
+  std::vector<Segment> open;  // entries that the catalog calls open
+  std::vector<Stray> strays;  // files without an entry, younger than those and than each camera's newest
+  bool empty() const { return open.empty() && strays.empty(); }
+};
+
+// Reads only. After a clean stop that is one look into each camera's folders.
+base::Result<MendPlan> plan_mend(Catalog& catalog);
+
+// Does what is planned and takes what is done off the plan. Errors: disk_full, and what else the catalog
+// says; the rest then stays planned.
+base::Result<MendReport> mend(Catalog& catalog, MendPlan& plan);
+
+// Both, at start-up.
 base::Result<MendReport> mend(Catalog& catalog);
 
 struct CheckedSegment {
@@ -44,26 +60,16 @@ struct RebuildReport {
   std::uint64_t frames = 0;
   std::size_t cameras = 0;
 };
-// Makes the catalog's segments and strips anew from the files alone, in one transaction; also when catalog.db
-// is missing or damaged (a damaged one is set aside as catalog.db.damaged-<time>, never deleted). Cameras
-// without settings get an entry that is disabled (source pushed). Files left open by a crash are mended
-// first; one that cannot be read is logged and left where it is. Strips are computed from about one frame a
-// second; the health of the hours before is not known any more and reads as live where there is a recording.
-// Beside a running station the segments that it is writing keep their entries. Errors: cancelled (`progress`
-// returned false; nothing has changed), and what the catalog says.
+// Makes the catalog's segments anew from the files alone, in one transaction; also when catalog.db is missing
+// or damaged (a damaged one is set aside as catalog.db.damaged-<time>, never deleted). Steps of the strips
+// that the catalog does not know are filled in. Cameras without settings get an entry that is disabled
+// (source pushed). Files left open by a crash are mended first; one that cannot be read is logged and left
+// where it is. Strips are computed from about one frame a second; the health of the hours before is not known
+// any more and reads as live where there is a recording. Beside a running station what it is writing and what
+// it begins meanwhile keep their entries. Errors: cancelled
+// (`progress` returned false; nothing has changed), busy (a station runs, and the catalog is missing or
+// damaged), and what the catalog says.
 base::Result<RebuildReport> rebuild(const std::filesystem::path& home,
                                     const std::function<bool(double)>& progress);
-
-struct RetentionReport {
-  std::size_t removed = 0;
-  std::uint64_t bytes = 0;
-};
-// One round: by age and bytes of each camera, then oldest first until `keep_free_bytes` of the disk are free.
-// Never a kept segment (in the catalog, or by a mark beside its file), never an open one. Every removal is
-// logged with its reason. keep_free_bytes counts as half of the disk at most: a setting for a large disk must
-// not empty a small one. `disk` is borrowed. Errors: what the catalog says; a file that cannot be deleted is
-// logged and passed over.
-base::Result<RetentionReport> run_retention(Catalog& catalog, std::uint64_t keep_free_bytes,
-                                            const base::Clock& clock, Disk& disk = real_disk());
 
 }  // namespace rookery::archive

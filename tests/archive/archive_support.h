@@ -56,6 +56,11 @@ class Hall : public ::testing::Test {
         .value();
   }
 
+  void keep_all(const base::CameraName& camera) {
+    const base::WallTime late{std::chrono::hours{24 * 365 * 100}};
+    EXPECT_TRUE(store.set_kept(camera, base::WallTime{}, late, true).has_value());
+  }
+
   std::filesystem::path file_of(const Segment& segment) const {
     return archive_folder(folder.path()) / segment.path;
   }

@@ -2,7 +2,9 @@
 #include "archive/camera_store.h"
 
 #include <gtest/gtest.h>
+
 #include <sys/stat.h>
+#include <thread>
 
 #include <fstream>
 #include <iterator>
@@ -27,7 +29,7 @@ Settings anvil() {
   settings.user = "hall";
   settings.password = "saltmarsh-tide-table";
   settings.poll_every = 2500ms;
-  settings.recording = false;
+  settings.record = camera::Record::never;
   settings.keep_for = std::chrono::hours{24 * 14};
   settings.keep_bytes = 50'000'000'000u;
   return settings;
@@ -142,6 +144,46 @@ TEST_F(CameraStoreTest, ALostKeyCostsThePasswordsButNotTheCameras) {
   EXPECT_EQ(store.find(named("anvil")).value().password, "set-anew");
 }
 
+TEST_F(CameraStoreTest, AChangeWhileTheKeyIsAwayLeavesTheSealedPassword) {
+  ASSERT_TRUE(store.add(anvil()));
+  const auto key = folder.path() / "station.key";
+  std::filesystem::rename(key, folder.path() / "away");
+  ASSERT_TRUE(store.change(named("anvil"), [](Settings& settings) -> base::Result<void> {
+    settings.title = "Long bench";
+    return base::ok();
+  }));
+  Settings settings = store.find(named("anvil")).value();
+  settings.record = camera::Record::never;
+  ASSERT_TRUE(store.set(settings));
+  std::filesystem::rename(folder.path() / "away", key);
+  settings = store.find(named("anvil")).value();
+  EXPECT_EQ(settings.title, "Long bench");
+  EXPECT_EQ(settings.record, camera::Record::never);
+  EXPECT_EQ(settings.password, anvil().password);
+}
+
+// The page and the command line at the same time, each with another setting of one camera.
+TEST_F(CameraStoreTest, TwoWhoChangeOneCameraLoseNothingOfEachOthers) {
+  ASSERT_TRUE(store.add(plain("cog")));
+  const auto raise = [this](auto field) {
+    for (int i = 0; i < 20; ++i) {
+      EXPECT_TRUE(store.change(named("cog"), [&](Settings& settings) -> base::Result<void> {
+        field(settings);
+        return base::ok();
+      }));
+    }
+  };
+  const auto before = store.find(named("cog")).value();
+  std::thread page(
+      [&] { raise([](Settings& settings) { settings.poll_every += std::chrono::milliseconds{1}; }); });
+  std::thread command([&] { raise([](Settings& settings) { settings.title += "x"; }); });
+  page.join();
+  command.join();
+  const auto after = store.find(named("cog")).value();
+  EXPECT_EQ(after.poll_every, before.poll_every + std::chrono::milliseconds{20});
+  EXPECT_EQ(after.title, before.title + std::string(20, 'x'));
+}
+
 TEST_F(CameraStoreTest, ADamagedKeyIsSaidAndNotReplaced) {
   ASSERT_TRUE(store.add(anvil()));
   std::ofstream(folder.path() / "station.key") << "short";
@@ -164,6 +206,30 @@ TEST(CameraStore, OneStreamBelongsToOneCamera) {
   ASSERT_TRUE(store.add(plain("anvil")));
   EXPECT_EQ(store.set(twin).error().code, base::ErrorCode::already_exists);
   EXPECT_TRUE(store.set(plain("cog")));
+}
+
+TEST_F(CameraStoreTest, OneBoardIsOneHoweverItsAddressIsWritten) {
+  auto cog = plain("cog");
+  cog.stream_address = "http://cog.lan/stream";
+  ASSERT_TRUE(store.add(cog));
+  auto twin = plain("anvil");
+  for (const char* address : {"http://COG.lan:80/stream", "http://cog.lan./stream", "http://cog.lan/%73tream",
+                              "http://cog.lan/a/../stream", "http://cog.lan/stream?size=6"}) {
+    twin.stream_address = address;
+    const auto refused = store.add(twin);
+    ASSERT_FALSE(refused) << address;
+    EXPECT_EQ(refused.error().code, base::ErrorCode::already_exists) << address;
+    EXPECT_NE(refused.error().detail.find("\"cog\""), std::string::npos) << refused.error().text();
+  }
+  // As stills it is the same board; behind another port or path is another one.
+  auto stills = plain("bobbin");
+  stills.source = camera::Source::stills;
+  stills.still_address = "http://cog.lan/stream";
+  EXPECT_FALSE(store.add(stills));
+  stills.still_address = "http://cog.lan/still";
+  EXPECT_TRUE(store.add(stills));
+  twin.stream_address = "http://cog.lan:81/stream";
+  EXPECT_TRUE(store.add(twin));
 }
 
 }  // namespace

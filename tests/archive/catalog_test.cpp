@@ -285,7 +285,7 @@ TEST_F(CatalogTest, ManyThreadsReadAndWriteAtOnce) {
         if (!id) ++failed;
         segment.id = std::move(id).value_or(0);
         segment.frames = 5;
-        segments.grow_later(segment);
+        segments.note_later(segment);
         strips.put_later(kAnvil, segment.start, {static_cast<std::uint8_t>(i), Health::live});
         if (!segments.between(kAnvil, {}, segment.start)) ++failed;
         if (catalog->settings_version() < 1) ++failed;
@@ -306,7 +306,7 @@ TEST_F(CatalogTest, SettingsVersionMovesWithSettingsOnly) {
   std::int64_t last = catalog->settings_version();
   const std::string camera =
       "INSERT INTO camera(name, position, title, source, stream_address, still_address, user, poll_every_ms, "
-      "enabled, recording) VALUES('anvil', 1, '', 'stream', '', '', '', 1000, 1, 1)";
+      "enabled) VALUES('anvil', 1, '', 'stream', '', '', '', 1000, 1)";
   for (const std::string& change :
        {camera, std::string("UPDATE camera SET enabled = 0"),
         std::string("INSERT INTO person(name, folded, role, password, all_cameras) VALUES('M', 'm', "
@@ -346,15 +346,10 @@ TEST_F(CatalogTest, FlushWithNothingQueuedReturnsAtOnce) {
   EXPECT_TRUE(Catalog::open(folder.path()).value()->flush());
 }
 
-class CatalogOnASmallDisk : public testing::Test {
- protected:
-  void SetUp() override {
-    if (!disk.mounted()) GTEST_SKIP() << disk.refusal();
-  }
+TEST(CatalogOnASmallDisk, NoRoomAtTheStartIsSaid) {
+  ROOKERY_NEEDS_SMALL_DISK();
   support::SmallDisk disk{1 << 20};
-};
-
-TEST_F(CatalogOnASmallDisk, NoRoomAtTheStartIsSaid) {
+  ASSERT_TRUE(disk.mounted()) << disk.refusal();
   for (const std::size_t spare : {0u, 4096u, 8192u, 16384u, 40'000u}) {
     disk.fill(spare);
     const base::Error error = refusal(disk.path());
@@ -365,7 +360,10 @@ TEST_F(CatalogOnASmallDisk, NoRoomAtTheStartIsSaid) {
   }
 }
 
-TEST_F(CatalogOnASmallDisk, AWriteThatFindsNoRoomFailsWholeAndLaterOnesWork) {
+TEST(CatalogOnASmallDisk, AWriteThatFindsNoRoomFailsWholeAndLaterOnesWork) {
+  ROOKERY_NEEDS_SMALL_DISK();
+  support::SmallDisk disk{1 << 20};
+  ASSERT_TRUE(disk.mounted()) << disk.refusal();
   const auto catalog = Catalog::open(disk.path()).value();
   SegmentStore store(*catalog);
   int written = 0;
@@ -384,7 +382,10 @@ TEST_F(CatalogOnASmallDisk, AWriteThatFindsNoRoomFailsWholeAndLaterOnesWork) {
   EXPECT_TRUE(catalog->check());
 }
 
-TEST_F(CatalogOnASmallDisk, QueuedWorkWaitsForRoomAndTheNewestOfAKeyIsWritten) {
+TEST(CatalogOnASmallDisk, QueuedWorkWaitsForRoomAndTheNewestOfAKeyIsWritten) {
+  ROOKERY_NEEDS_SMALL_DISK();
+  support::SmallDisk disk{1 << 20};
+  ASSERT_TRUE(disk.mounted()) << disk.refusal();
   const auto catalog = Catalog::open(disk.path()).value();
   SegmentStore store(*catalog);
   Segment segment = numbered(1);
@@ -396,13 +397,13 @@ TEST_F(CatalogOnASmallDisk, QueuedWorkWaitsForRoomAndTheNewestOfAKeyIsWritten) {
                                      {static_cast<std::uint8_t>(step), Health::live});
     }
     segment.frames = static_cast<std::uint64_t>(i);
-    store.grow_later(segment);
+    store.note_later(segment);
     if (!catalog->flush()) break;
   }
   ASSERT_FALSE(catalog->flush());
   for (int i = 0; i < 20; ++i) {
     segment.frames = 1000u + static_cast<unsigned>(i);
-    store.grow_later(segment);
+    store.note_later(segment);
   }
   EXPECT_FALSE(catalog->flush());
   const auto stuck = catalog->late_counters();
@@ -415,7 +416,10 @@ TEST_F(CatalogOnASmallDisk, QueuedWorkWaitsForRoomAndTheNewestOfAKeyIsWritten) {
   EXPECT_EQ(catalog->late_counters().given_up, 0u);
 }
 
-TEST_F(CatalogOnASmallDisk, MoreThanTheQueueHoldsIsCountedNotForgotten) {
+TEST(CatalogOnASmallDisk, MoreThanTheQueueHoldsIsCountedNotForgotten) {
+  ROOKERY_NEEDS_SMALL_DISK();
+  support::SmallDisk disk{1 << 20};
+  ASSERT_TRUE(disk.mounted()) << disk.refusal();
   const auto catalog = Catalog::open(disk.path()).value();
   disk.fill();
   constexpr std::uint64_t kMany = 100'500;

@@ -97,7 +97,9 @@ Parsed parsed_segment(bool finished) {
   for (int i = 0; i < 5; ++i)
     EXPECT_TRUE(
         writer->add(milliseconds{i * 100}, make_picture(64, 48, static_cast<unsigned>(i))).has_value());
-  if (finished) EXPECT_TRUE(writer->finish().has_value());
+  if (finished) {
+    EXPECT_TRUE(writer->finish().has_value());
+  }
   Parsed parsed;
   parsed.bytes = bytes_of(file);
   parsed.top = parse(parsed.bytes, 0);

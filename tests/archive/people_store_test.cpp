@@ -125,7 +125,8 @@ TEST_F(PeopleStoreTest, AGrantForAnUnknownCameraChangesNothing) {
 
 TEST_F(PeopleStoreTest, ARemovedCamerasGrantAndTokenDoNotComeBackWithItsName) {
   ASSERT_TRUE(store.add("Ilse", Role::viewer, kPassword, std::set{named("anvil")}));
-  const std::string token = store.new_token(named("anvil"), "display in the hall", false, kNoon).value();
+  const std::string token =
+      store.new_token(named("anvil"), "display in the hall", false, kNoon).value().secret;
   CameraStore cameras(*catalog);
   const camera::Settings settings = cameras.find(named("anvil")).value();
   ASSERT_TRUE(cameras.remove(named("anvil")));
@@ -202,8 +203,8 @@ TEST_F(PeopleStoreTest, OfManyWhoUseACodeAtOnceOneGetsIn) {
 
 TEST_F(PeopleStoreTest, ATokenOpensItsOwnCameraForItsOwnUse) {
   const auto anvil = named("anvil"), door = named("back-door");
-  const std::string watch = store.new_token(anvil, "display", false, kNoon).value();
-  const std::string push = store.new_token(anvil, "", true, kNoon).value();
+  const std::string watch = store.new_token(anvil, "display", false, kNoon).value().secret;
+  const std::string push = store.new_token(anvil, "", true, kNoon).value().secret;
   EXPECT_TRUE(store.check_token(anvil, watch, false, kNoon));
   EXPECT_TRUE(store.check_token(anvil, push, true, kNoon));
   EXPECT_EQ(store.check_token(anvil, watch, true, kNoon).error().code, ErrorCode::no_permission);
@@ -223,7 +224,7 @@ TEST_F(PeopleStoreTest, ATokenOpensItsOwnCameraForItsOwnUse) {
 
 TEST_F(PeopleStoreTest, UseOfATokenIsNotedToTheMinuteAndIsNoChangeOfSettings) {
   const auto anvil = named("anvil");
-  const std::string token = store.new_token(anvil, "display", false, kNoon).value();
+  const std::string token = store.new_token(anvil, "display", false, kNoon).value().secret;
   EXPECT_FALSE(store.list_tokens(anvil).value()[0].last_used.has_value());
   const auto version = catalog->settings_version();
   for (const auto used : {kNoon + 5s, kNoon + 64s}) ASSERT_TRUE(store.check_token(anvil, token, false, used));
@@ -241,9 +242,10 @@ TEST_F(PeopleStoreTest, UseOfATokenIsNotedToTheMinuteAndIsNoChangeOfSettings) {
 
 TEST_F(PeopleStoreTest, NoSecretStandsInTheFile) {
   const Person mara = store.add("Mara", Role::owner, kPassword).value();
-  const std::vector<std::string> secrets = {kPassword, store.open_session(mara.id, kNoon, kNoon + 1h).value(),
-                                            store.new_one_time_code(mara.id, kNoon + 1h).value(),
-                                            store.new_token(named("anvil"), "display", false, kNoon).value()};
+  const std::vector<std::string> secrets = {
+      kPassword, store.open_session(mara.id, kNoon, kNoon + 1h).value(),
+      store.new_one_time_code(mara.id, kNoon + 1h).value(),
+      store.new_token(named("anvil"), "display", false, kNoon).value().secret};
   for (const char* name : {"catalog.db", "catalog.db-wal"}) {
     std::ifstream file(folder.path() / name, std::ios::binary);
     const std::string bytes(std::istreambuf_iterator<char>(file), {});

@@ -4,10 +4,12 @@
 
 #include "archive/segment_cut.h"
 #include "tests/archive/archive_support.h"
+#include "tests/support/eventually.h"
 
 namespace rookery::archive {
 namespace {
 
+using rookery::test::eventually;
 using std::chrono::minutes;
 using test::bytes_of;
 using test::expect_balanced;
@@ -207,6 +209,7 @@ TEST_F(RecorderTest, FullDiskHoldsFramesUntilThereIsRoom) {
   Recorder recorder{*catalog, chosen, clock};
   record(recorder, anvil, 3, milliseconds{100});
   recorder.flush();
+  keep_all(anvil);  // or it would go to make room
   disk.fail_write(1, ENOSPC, true);
   record(recorder, anvil, 5, milliseconds{100});
   recorder.flush();  // returns although nothing can be written
@@ -239,6 +242,7 @@ TEST_F(RecorderTest, EndsWhileTheDiskIsFullAndMendsWhatIsThere) {
     Recorder recorder{*catalog, options(), clock};
     record(recorder, anvil, 3, milliseconds{100});
     recorder.flush();
+    keep_all(anvil);
     disk.fail_write(1, ENOSPC, true);
     record(recorder, anvil, 2, milliseconds{100});
   }
@@ -246,6 +250,42 @@ TEST_F(RecorderTest, EndsWhileTheDiskIsFullAndMendsWhatIsThere) {
   ASSERT_EQ(all.size(), 1u);
   EXPECT_FALSE(all[0].open);
   EXPECT_EQ(recorded(anvil), (std::vector<test::Bytes>{sent[0], sent[1], sent[2]}));
+}
+
+// As under a quota: the disk refuses what it says it has room for.
+TEST_F(RecorderTest, WhereTheDiskRefusesTheOldestGoesWhateverItSaysIsFree) {
+  Recorder recorder{*catalog, options(), clock};
+  record(recorder, anvil, 3, milliseconds{100});
+  recorder.finish(anvil);
+  record(recorder, anvil, 3, milliseconds{100});
+  recorder.flush();
+  ASSERT_EQ(segments(anvil).size(), 2u);
+  disk.fill_until_removed();
+  record(recorder, anvil, 1, milliseconds{100});
+  ASSERT_TRUE(eventually([&] { return recorder.counters(anvil).written == 7; }));
+  EXPECT_EQ(recorder.counters(anvil).lost, 0u);
+  recorder.flush();
+  EXPECT_EQ(recorded(anvil), (std::vector<test::Bytes>{sent.begin() + 3, sent.end()}));
+}
+
+TEST_F(RecorderTest, WhereNothingElseMayGoSegmentsInWorkAreEndedAndTheOldestGoes) {
+  Recorder recorder{*catalog, options(), clock};
+  record(recorder, anvil, 3, milliseconds{100});
+  recorder.finish(anvil);
+  recorder.flush();
+  keep_all(anvil);
+  record(recorder, bobbin, 4, milliseconds{100});
+  recorder.flush();
+  disk.fill_until_removed();
+  record(recorder, anvil, 1, milliseconds{100});
+  ASSERT_TRUE(eventually([&] { return recorder.counters(anvil).written == 4; }));
+  EXPECT_EQ(recorder.counters(anvil).lost + recorder.counters(bobbin).lost, 0u);
+  recorder.flush();
+  EXPECT_TRUE(segments(bobbin).empty());
+  EXPECT_EQ(recorded(anvil), (std::vector<test::Bytes>{sent[0], sent[1], sent[2], sent[7]}));
+  record(recorder, bobbin, 1, milliseconds{100});
+  recorder.flush();
+  EXPECT_EQ(recorded(bobbin), (std::vector<test::Bytes>{sent[8]}));
 }
 
 TEST_F(RecorderTest, ManyCamerasAtOnceStayApart) {

@@ -110,7 +110,7 @@ TEST_F(SegmentStoreTest, GrowsAndCloses) {
     segment.bytes = 100u + static_cast<unsigned>(i);
     segment.frames = static_cast<std::uint64_t>(i);
     segment.open = i < 50;
-    store.grow_later(segment);
+    store.note_later(segment);
   }
   ASSERT_TRUE(catalog->flush());
   const Segment found = *store.find(segment.path).value();
@@ -124,11 +124,25 @@ TEST_F(SegmentStoreTest, GrowsAndCloses) {
   EXPECT_GT(counters.replaced, 0u);
 }
 
-TEST_F(SegmentStoreTest, GrowthOfARemovedSegmentChangesNothing) {
+TEST_F(SegmentStoreTest, NotingMakesTheEntryAndLeavesTheKeptMarkOfOneThatIs) {
+  Segment segment = make("anvil", 0s, 1min);
+  segment.open = true;
+  store.note_later(segment);
+  ASSERT_TRUE(catalog->flush());
+  EXPECT_TRUE(store.find(segment.path).value()->open);
+  ASSERT_TRUE(store.set_kept(segment.camera, at(0s), at(1min), true));
+  segment.open = false;
+  store.note_later(segment);
+  ASSERT_TRUE(catalog->flush());
+  const Segment found = *store.find(segment.path).value();
+  EXPECT_FALSE(found.open);
+  EXPECT_TRUE(found.kept);
+  EXPECT_EQ(store.count().value(), 1u);
+}
+
+TEST_F(SegmentStoreTest, RemovedEntryIsNotFoundAgain) {
   const Segment segment = add(make("anvil", 0s, 1min));
   ASSERT_TRUE(store.remove(segment.id));
-  store.grow_later(segment);
-  ASSERT_TRUE(catalog->flush());
   EXPECT_EQ(store.count().value(), 0u);
   EXPECT_EQ(store.bytes_of(segment.camera).value(), 0u);
   const auto again = store.remove(segment.id);
@@ -150,6 +164,18 @@ TEST_F(SegmentStoreTest, RetentionSeesClosedUnkeptOnesOldestFirst) {
   EXPECT_EQ(ids(store.oldest_unkept(1).value()), std::vector{older.id});
   EXPECT_EQ(ids(store.oldest_unkept(named("anvil"), 10).value()), std::vector{newer.id});
   EXPECT_EQ(store.cameras().value(), (std::vector{named("anvil"), named("bobbin")}));
+}
+
+TEST_F(SegmentStoreTest, LongSpanIsKeptWhole) {
+  const auto day =
+      folder.path() / "archive" / std::filesystem::path(make("anvil", 0s, 1min).path).parent_path();
+  std::filesystem::create_directories(day);
+  for (int i = 0; i < 450; ++i) add(make("anvil", i * 1min, 1min));
+  const auto camera = named("anvil");
+  EXPECT_EQ(store.set_kept(camera, at(0s), at(24h), true).value(), 450u);
+  EXPECT_TRUE(store.oldest_unkept(1).value().empty());
+  EXPECT_EQ(store.set_kept(camera, at(0s), at(24h), false).value(), 450u);
+  EXPECT_EQ(store.oldest_unkept(1000).value().size(), 450u);
 }
 
 TEST_F(SegmentStoreTest, KeepingMarksTheFileToo) {
@@ -250,7 +276,9 @@ TEST_F(SegmentStoreTest, SpansCoverWhatSegmentsCover) {
       ASSERT_LE(from, spans[i].from);
       ASSERT_LE(spans[i].from, spans[i].to);
       ASSERT_LE(spans[i].to, to);
-      if (i > 0) ASSERT_GT(spans[i].from - spans[i - 1].to, gap);
+      if (i > 0) {
+        ASSERT_GT(spans[i].from - spans[i - 1].to, gap);
+      }
     }
     for (const Segment& segment : all) {
       if (segment.end < from || segment.start > to) continue;

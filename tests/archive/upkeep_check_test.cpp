@@ -1,5 +1,6 @@
 // check() finds what is wrong and only that; rebuild() gets everything back from the files.
 #include "archive/camera_store.h"
+#include "archive/home_lock.h"
 #include "archive/strip_store.h"
 #include "archive/upkeep.h"
 #include "tests/archive/archive_support.h"
@@ -71,6 +72,16 @@ TEST_F(CheckTest, NamesEachKindOfDamage) {
   EXPECT_NE(report.damaged[2].fault.find("not on the disk"), std::string::npos);
   EXPECT_NE(report.damaged[3].fault.find("Matroska"), std::string::npos);
   EXPECT_NE(report.damaged[4].fault.find("no entry"), std::string::npos);
+}
+
+// The catalog is told of a segment a moment after it began; a short one may have ended by then.
+TEST_F(CheckTest, ARunningStationsLatestMayHaveNoEntryYet) {
+  record_some(anvil);
+  ASSERT_TRUE(store.remove(segments(anvil).back().id).has_value());
+  EXPECT_EQ(checked().damaged.size(), 1u);
+  const auto running = HomeLock::take(folder.path());
+  ASSERT_TRUE(running.has_value());
+  EXPECT_TRUE(checked().damaged.empty());
 }
 
 TEST_F(CheckTest, StopsWhenTold) {
@@ -156,6 +167,72 @@ TEST_F(CheckTest, RebuildBesideARecorderKeepsItsEntry) {
   EXPECT_EQ(all[0].id, id);
   EXPECT_EQ(all[0].frames, 20u);
   EXPECT_FALSE(all[0].open);
+}
+
+TEST_F(CheckTest, RebuildLeavesWhatIsBegunAndKeptMeanwhile) {
+  auto chosen = options();
+  chosen.segment_length = seconds{10};
+  Recorder recorder{*catalog, chosen, clock};
+  record(recorder, anvil, 30, milliseconds{500});
+  recorder.flush();
+  ASSERT_EQ(segments(anvil).size(), 2u);
+  bool once = true;
+  const auto meanwhile = [&](double) {
+    if (std::exchange(once, false)) {
+      record(recorder, anvil, 30, milliseconds{500});  // over a border
+      recorder.flush();
+      EXPECT_EQ(store.set_kept(anvil, kNoon, kNoon + seconds{1}, true).value(), 1u);
+    }
+    return true;
+  };
+  ASSERT_TRUE(rebuild(folder.path(), meanwhile).has_value());
+  recorder.finish(anvil);
+  recorder.flush();
+  const auto all = segments(anvil);
+  ASSERT_EQ(all.size(), 3u);
+  EXPECT_TRUE(all[0].kept);
+  for (const auto& segment : all) EXPECT_FALSE(segment.open) << segment.path;
+  EXPECT_EQ(recorded(anvil), sent);
+}
+
+TEST_F(CheckTest, RebuildDoesNotBringBackWhatRetentionTookMeanwhile) {
+  record_some(anvil);
+  const auto first = segments(anvil).at(0);
+  bool once = true;
+  const auto meanwhile = [&](double) {
+    if (std::exchange(once, false)) {
+      std::filesystem::remove(file_of(first));
+      EXPECT_TRUE(store.remove(first.id));
+    }
+    return true;
+  };
+  ASSERT_TRUE(rebuild(folder.path(), meanwhile).has_value());
+  EXPECT_FALSE(store.find(first.path).value().has_value());
+  EXPECT_TRUE(checked().damaged.empty());
+}
+
+TEST_F(CheckTest, RebuildLeavesStripsThatAreKnown) {
+  record_some(anvil);
+  StripStore strips{*catalog};
+  strips.put_later(anvil, kNoon, {77, Health::rough});
+  strips.put_later(bobbin, kNoon, {0, Health::down});  // not recorded, so no file tells it
+  ASSERT_TRUE(catalog->flush());
+  ASSERT_TRUE(rebuild(folder.path(), go_on).has_value());
+  const auto strip = strips.between(anvil, kNoon, kNoon + seconds{19}).value();
+  EXPECT_EQ(strip.steps.at(0), (StripStep{77, Health::rough}));
+  EXPECT_EQ(strip.steps.at(1).health, Health::live);
+  EXPECT_EQ(strips.between(bobbin, kNoon, kNoon + seconds{9}).value().steps.at(0).health, Health::down);
+}
+
+TEST_F(CheckTest, MissingCatalogIsNotMadeAnewUnderARunningStation) {
+  record_some(anvil);
+  const auto station = HomeLock::take(folder.path());
+  ASSERT_TRUE(station);
+  std::filesystem::remove(folder.path() / "catalog.db");
+  const auto refused = rebuild(folder.path(), go_on);
+  ASSERT_FALSE(refused);
+  EXPECT_EQ(refused.error().code, base::ErrorCode::busy);
+  EXPECT_FALSE(std::filesystem::exists(folder.path() / "catalog.db"));
 }
 
 TEST_F(CheckTest, StoppedRebuildChangesNothing) {

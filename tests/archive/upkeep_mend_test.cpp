@@ -8,6 +8,7 @@
 #include "archive/mend.h"
 #include "archive/upkeep.h"
 #include "tests/archive/archive_support.h"
+#include "tests/support/small_disk.h"
 
 namespace rookery::archive {
 namespace {
@@ -112,6 +113,49 @@ TEST_F(MendTest, FileBegunAfterTheOpenOneGetsItsEntry) {
   EXPECT_EQ(all[1].frames, 3u);
 }
 
+// The crash came before the catalog's thread had written the entry, and the segment before was closed
+// already.
+TEST_F(MendTest, FileBegunAfterTheNewestEntryGetsItsEntry) {
+  {
+    Recorder recorder{*catalog, options(), clock};
+    record(recorder, anvil, 5, milliseconds{100});
+  }
+  clock.pass(seconds{30});
+  const Segment stray = leave_open(3);
+  ASSERT_TRUE(store.remove(stray.id).has_value());
+  ASSERT_TRUE(store.still_open().value().empty());
+  EXPECT_EQ(mend(*catalog).value().mended, 1u);
+  ASSERT_EQ(segments(anvil).size(), 2u);
+  EXPECT_EQ(segments(anvil)[1].path, stray.path);
+}
+
+TEST_F(MendTest, FirstFileOfACameraGetsItsEntry) {
+  const Segment stray = leave_open(3);
+  ASSERT_TRUE(store.remove(stray.id).has_value());
+  EXPECT_EQ(mend(*catalog).value().mended, 1u);
+  ASSERT_EQ(segments(anvil).size(), 1u);
+}
+
+TEST_F(MendTest, ArchiveThatTheCatalogDoesNotKnowAtAllIsLeftToRebuild) {
+  for (int i = 0; i < 6; ++i) {
+    ASSERT_TRUE(store.remove(leave_open(2).id).has_value());
+    clock.pass(seconds{30});
+  }
+  EXPECT_EQ(mend(*catalog).value().segments_looked_at, 0u);
+  EXPECT_TRUE(segments(anvil).empty());
+}
+
+TEST_F(MendTest, OneBadFrameLongBeforeTheEndCostsNoOther) {
+  const Segment segment = leave_open(200);  // 20 s
+  Bytes all = bytes_of(file_of(segment));
+  const auto bad = SegmentIndex::read(MemorySource{all}, "x")->frames()[100];
+  all[bad.offset + bad.size_bytes / 2] ^= std::byte{0x10};
+  all.resize(all.size() - 10);  // and a torn end
+  test::write_bytes(file_of(segment), all);
+  ASSERT_EQ(mend(*catalog).value().mended, 1u);
+  EXPECT_EQ(segments(anvil).at(0).frames, 199u);
+}
+
 TEST_F(MendTest, SegmentThatAnotherProcessWritesIsLeftAlone) {
   Recorder recorder{*catalog, options(), clock};
   record(recorder, anvil, 5, milliseconds{100});
@@ -195,6 +239,56 @@ TEST(KilledRecorder, LosesNothingThatWasFlushedAndNothingElseAppears) {
       ASSERT_EQ(found[i], rookery::test::make_picture(96, 64, seed + i))
           << "round " << round << " frame " << i;
   }
+}
+
+TEST_F(MendTest, WhatIsPlannedLeavesAloneWhatIsBegunLater) {
+  const Segment left = leave_open(2);
+  auto plan = plan_mend(*catalog).value();
+  ASSERT_EQ(plan.open.size(), 1u);
+  EXPECT_TRUE(segments(anvil)[0].open);  // planning changes nothing
+  clock.pass(seconds{10});
+  leave_open(3);
+  EXPECT_EQ(mend(*catalog, plan).value().mended, 1u);
+  EXPECT_TRUE(plan.empty());
+  const auto all = segments(anvil);
+  ASSERT_EQ(all.size(), 2u);
+  EXPECT_EQ(all[0].path, left.path);
+  EXPECT_FALSE(all[0].open);
+  EXPECT_TRUE(all[1].open);
+}
+
+TEST(MendOnAFullDisk, WhatHasNoRoomStaysPlannedAndIsDoneLater) {
+  ROOKERY_NEEDS_SMALL_DISK();
+  support::SmallDisk disk{16u << 20};
+  ASSERT_TRUE(disk.mounted()) << disk.refusal();
+  const auto catalog = Catalog::open(disk.path()).value();
+  SegmentStore store{*catalog};
+  constexpr int kLeft = 400;
+  // In one transaction, so that the log has little room of its own for the changes that come.
+  ASSERT_TRUE(catalog
+                  ->write([](SQLite::Database& db) {
+                    for (int i = 0; i < kLeft; ++i) {
+                      Segment segment{test::name("anvil")};
+                      segment.start = segment.end = test::kNoon + seconds{i};
+                      segment.path = segment_path(segment.camera, segment.start, 0);
+                      segment.open = true;
+                      SegmentStore::insert(db, segment);
+                    }
+                    return base::ok();
+                  })
+                  .has_value());
+  auto plan = plan_mend(*catalog).value();
+  ASSERT_EQ(plan.open.size(), static_cast<std::size_t>(kLeft));
+  disk.fill();
+  const auto mended = mend(*catalog, plan);
+  ASSERT_FALSE(mended.has_value());
+  EXPECT_EQ(mended.error().code, base::ErrorCode::disk_full);
+  EXPECT_FALSE(plan.empty());
+  disk.make_room();
+  EXPECT_TRUE(mend(*catalog, plan).has_value());
+  EXPECT_TRUE(plan.empty());
+  EXPECT_TRUE(store.still_open().value().empty());  // there were no files: their entries are gone
+  EXPECT_EQ(store.count().value(), 0u);
 }
 
 }  // namespace
