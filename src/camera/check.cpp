@@ -94,6 +94,19 @@ Result<void> check_limits(const Settings& settings) {
                    fmt::format("{} ms is outside 100 ms to 1 h", settings.poll_every.count()),
                    "Choose one in between; 1000 ms suits most boards.");
   }
+  if (settings.pre_roll < 0ms || settings.pre_roll > 30s) {
+    return invalid("pre-roll", fmt::format("{} ms is outside 0 to 30000 ms", settings.pre_roll.count()),
+                   "It is held in memory; 5000 ms shows how most things began.");
+  }
+  if (settings.post_roll < 0ms || settings.post_roll > 120s) {
+    return invalid("post-roll", fmt::format("{} ms is outside 0 to 120000 ms", settings.post_roll.count()),
+                   "Choose one in between; 10000 ms suits most places.");
+  }
+  if (settings.sensitivity.step < vision::Sensitivity::kCoarsest ||
+      settings.sensitivity.step > vision::Sensitivity::kFinest) {
+    return invalid("sensitivity", fmt::format("{} is outside 1 to 5", settings.sensitivity.step),
+                   "1 is coarse, 3 the middle, 5 fine.");
+  }
   constexpr std::chrono::hours kMostHours{24 * 365 * 20};
   if (settings.keep_for && (*settings.keep_for < 1h || *settings.keep_for > kMostHours)) {
     return invalid("keep for", fmt::format("{} h is outside 1 h to 20 years", settings.keep_for->count()),
@@ -104,7 +117,7 @@ Result<void> check_limits(const Settings& settings) {
     return invalid(
         "keep bytes", fmt::format("{} bytes is no bound for recordings", *settings.keep_bytes),
         "Give at least 1 byte, or none: then this camera has no bound of its own; to stop recording, "
-        "switch recording off.");
+        "choose to record never.");
   }
   return base::ok();
 }

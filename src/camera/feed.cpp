@@ -44,6 +44,7 @@ struct Feed::State {
   std::uint64_t tick = 0;  // frames published
   bool closed = false;
   std::size_t viewers = 0;
+  std::uint64_t skipped = 0;
   std::vector<std::unique_ptr<WaitingRoom>> rooms;
 
   void ring() {
@@ -105,6 +106,11 @@ std::size_t Feed::viewers() const {
   return state_->viewers;
 }
 
+std::uint64_t Feed::skipped() const {
+  const std::lock_guard lock(state_->mutex);
+  return state_->skipped;
+}
+
 struct FeedViewer::State {
   State(std::shared_ptr<Feed> feed_, asio::any_io_executor executor_)
       : feed(std::move(feed_)), executor(std::move(executor_)) {
@@ -134,11 +140,12 @@ struct FeedViewer::State {
 
   // What next() can answer without waiting: a frame, null for "closed", nothing for "wait".
   std::optional<FramePtr> take() {
-    const Feed::State& shared = *feed->state_;
+    Feed::State& shared = *feed->state_;
     const std::lock_guard lock(shared.mutex);
     if (shared.closed) return FramePtr();
     if (shared.tick == seen) return std::nullopt;
     skipped += shared.tick - seen - 1;
+    shared.skipped += shared.tick - seen - 1;
     seen = shared.tick;
     return shared.latest;
   }

@@ -12,9 +12,8 @@
 namespace rookery::camera {
 
 // Two kinds of reader:
-//   FeedViewer  wants the newest picture whenever it is ready for one (a browser, the strips); it skips, and
-//   knows
-//               how many;
+//   FeedViewer  wants the newest picture whenever it is ready for one (a browser); it skips, and the feed
+//               counts what is skipped;
 //   Tap         wants every frame (the recorder); is called in the publisher's thread and must return at
 //   once.
 // any-thread. Held by shared_ptr: viewers keep it alive.
@@ -47,6 +46,8 @@ class Feed : public std::enable_shared_from_this<Feed> {
 
   // How many viewers exist now.
   std::size_t viewers() const;
+  // Frames that a viewer had to leave out because newer ones came before it was ready: of all viewers, ever.
+  std::uint64_t skipped() const;
 
  private:
   friend class FeedViewer;

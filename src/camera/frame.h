@@ -31,6 +31,7 @@ struct Frame {
       : bytes(std::move(bytes_)), arrived(arrived_), arrived_mono(arrived_mono_), number(number_), size(size_) {}
 
   std::span<const std::byte> view() const& { return bytes; }
+  std::span<const std::byte> view() const&& = delete;
 };
 
 using FramePtr = std::shared_ptr<const Frame>;

@@ -1,6 +1,8 @@
 #include "camera/pull.h"
 
 #include <algorithm>
+#include <condition_variable>
+#include <mutex>
 
 #include <fmt/format.h>
 #include <boost/asio.hpp>
@@ -22,11 +24,15 @@ using base::Result;
 
 namespace {
 
-net::HttpOptions options_of(const PullLimits& limits, net::TlsContext tls) {
+// `seat` outlives the client.
+net::HttpOptions options_of(const PullLimits& limits, net::TlsContext tls, BoardRegister::Seat& seat) {
   net::HttpOptions out;
   out.open = limits.connect;
   out.silence = limits.silence;
   out.tls = std::move(tls);
+  out.may_ask = [&seat](const auto& endpoints, const net::Address& address) {
+    return seat.take(endpoints, address);
+  };
   return out;
 }
 
@@ -54,11 +60,13 @@ Error fell_silent(Error error, bool any_picture) {
 // one step after the other: that is why there is never a second connection.
 struct Pull::Impl : std::enable_shared_from_this<Pull::Impl> {
   Impl(const asio::any_io_executor& executor, Settings settings, const PullLimits& limits_,
-       const base::Clock& clock, std::uint64_t seed, net::TlsContext tls)
+       const base::Clock& clock, std::uint64_t seed, net::TlsContext tls,
+       std::shared_ptr<BoardRegister> boards)
       : limits(limits_),
         strand(strand_of(executor)),
+        seat(std::move(boards), settings.name.text()),
         books(std::move(settings), limits, clock, seed),
-        client(strand, options_of(limits, std::move(tls))),
+        client(strand, options_of(limits, std::move(tls), seat)),
         bell(strand) {}
 
   static asio::awaitable<void> run(std::shared_ptr<Impl> self);
@@ -72,15 +80,32 @@ struct Pull::Impl : std::enable_shared_from_this<Pull::Impl> {
 
   // From any thread: what was decided in the books is acted upon on the strand.
   void ring() {
-    asio::post(strand, [self = shared_from_this()] {
+    const std::uint64_t ring_number = [this] {
+      const std::lock_guard lock(letting_go);
+      return ++rings_asked;
+    }();
+    asio::post(strand, [self = shared_from_this(), ring_number] {
+      const bool under_way = self->books.under_way();
+      const bool must_end = self->books.must_end();
       // Between two polls nothing is under way, but a connection may be kept for the next.
-      if (self->books.must_end() || !self->books.under_way()) self->client.close();
+      if (must_end || !under_way) self->client.close();
+      if (!under_way) self->seat.leave();
       self->bell.cancel();
+      self->ring_heard = ring_number;
+      if (!under_way || !must_end) self->answer_rings();  // else finish() does
     });
+  }
+
+  // On the strand: what the rings that were heard have ended is closed, and its board is free.
+  void answer_rings() {
+    const std::lock_guard lock(letting_go);
+    rings_answered = ring_heard;
+    let_go.notify_all();
   }
 
   const PullLimits limits;
   const asio::any_io_executor strand;
+  BoardRegister::Seat seat;  // strand-bound; left only after the socket is closed
   PullBooks books;
   net::HttpClient client;   // strand-bound
   asio::steady_timer bell;  // strand-bound: ends a pause
@@ -88,6 +113,12 @@ struct Pull::Impl : std::enable_shared_from_this<Pull::Impl> {
 
   std::mutex starting;
   std::optional<net::Supervised> supervised;
+
+  std::uint64_t ring_heard = 0;  // the newest; strand-bound
+  std::mutex letting_go;         // guards the next two
+  std::condition_variable let_go;
+  std::uint64_t rings_asked = 0;
+  std::uint64_t rings_answered = 0;
 };
 
 asio::awaitable<void> Pull::Impl::run(std::shared_ptr<Impl> self) {
@@ -114,6 +145,8 @@ asio::awaitable<void> Pull::Impl::run(std::shared_ptr<Impl> self) {
 // Ends the attempt, the socket first: when the session hears of it, the next connection may be made.
 void Pull::Impl::finish(Result<void> how) {
   client.close();
+  seat.leave();
+  answer_rings();
   if (how) return books.ended(std::nullopt);
   Error error = how.error();
   error.where = about;
@@ -270,8 +303,9 @@ asio::awaitable<std::string> Pull::Impl::read_page() {
 }
 
 Pull::Pull(asio::any_io_executor executor, Settings settings, PullLimits limits, const base::Clock& clock,
-           std::uint64_t seed, net::TlsContext tls)
-    : impl_(std::make_shared<Impl>(executor, std::move(settings), limits, clock, seed, std::move(tls))) {}
+           std::uint64_t seed, net::TlsContext tls, std::shared_ptr<BoardRegister> boards)
+    : impl_(std::make_shared<Impl>(executor, std::move(settings), limits, clock, seed, std::move(tls),
+                                   std::move(boards))) {}
 
 Pull::~Pull() {
   impl_->books.close();
@@ -296,6 +330,13 @@ void Pull::start() {
 void Pull::stop() {
   impl_->books.stop();
   impl_->ring();
+}
+
+bool Pull::wait_let_go(std::chrono::milliseconds limit) const {
+  std::unique_lock lock(impl_->letting_go);
+  return impl_->let_go.wait_for(lock, limit, [impl = impl_.get(), wanted = impl_->rings_asked] {
+    return impl->rings_answered >= wanted;
+  });
 }
 
 void Pull::set(Settings settings) {

@@ -6,6 +6,7 @@
 #include <boost/asio/any_io_executor.hpp>
 
 #include "base/time.h"
+#include "camera/board_register.h"
 #include "camera/feed.h"
 #include "camera/settings.h"
 #include "camera/status.h"
@@ -28,9 +29,10 @@ struct PullLimits {
 class Pull {
  public:
   // `seed` feeds the jitter; `clock` outlives the pull, and so does the execution context (which need not
-  // run). `tls`: null for the system's authorities.
+  // run). `tls`: null for the system's authorities. `boards`: shared by all pulls that must not meet at one
+  // board; null for a pull that is alone.
   Pull(boost::asio::any_io_executor executor, Settings settings, PullLimits limits, const base::Clock& clock,
-       std::uint64_t seed, net::TlsContext tls = nullptr);
+       std::uint64_t seed, net::TlsContext tls = nullptr, std::shared_ptr<BoardRegister> boards = nullptr);
   // Stops; when it has returned, nothing more is published and the clock is not used any more. Does not wait
   // for the socket to be closed (that happens on the strand). Not from inside a tap of its own feed.
   ~Pull();
@@ -38,8 +40,12 @@ class Pull {
   Pull& operator=(const Pull&) = delete;
 
   void start();
-  // Ends the connection and the loop; the feed stays open.
+  // Ends the connection and the loop; the feed stays open. Does not wait for the socket to be closed.
   void stop();
+  // Waits until every connection that stop() or set() ended is closed: only then may another pull ask the
+  // same board. False when that took longer than `limit`. Not from a thread that the executor needs to get
+  // on.
+  bool wait_let_go(std::chrono::milliseconds limit) const;
 
   // The same camera with other settings: reconnects only when something that concerns the board changed.
   void set(Settings settings);

@@ -28,12 +28,6 @@ SessionLimits limits_of(const PullLimits& limits) {
   return out;
 }
 
-// What concerns the board: a change of anything else does not disturb the connection.
-bool same_board(const Settings& a, const Settings& b) {
-  return a.source == b.source && a.stream_address == b.stream_address && a.still_address == b.still_address &&
-         a.user == b.user && a.password == b.password && a.poll_every == b.poll_every;
-}
-
 }  // namespace
 
 PullBooks::PullBooks(Settings settings, const PullLimits& limits, const base::Clock& clock,
@@ -157,13 +151,40 @@ void PullBooks::trim(MonoTime now) {
   while (!recent_.empty() && recent_.front().at + kRateWindow < now) recent_.pop_front();
 }
 
-Result<void> PullBooks::accept(std::vector<std::byte> jpeg) {
+Result<void> PullBooks::accept(std::vector<std::byte> jpeg) { return take(std::move(jpeg), Origin::attempt); }
+
+Result<void> PullBooks::push(std::vector<std::byte> jpeg) { return take(std::move(jpeg), Origin::pushed); }
+
+// Why a pushed still is not taken; nothing when it is. Called with the mutex held.
+std::optional<Error> PullBooks::push_refusal() const {
+  if (settings_.source != Source::pushed) {
+    return Error(ErrorCode::unsupported, settings_.name.text(),
+                 "this camera's pictures are fetched, not pushed",
+                 "Set its source to pushed if the board sends them by itself");
+  }
+  if (closed_) {
+    return Error(ErrorCode::refused, settings_.name.text(), "this camera was just removed",
+                 "Send to a camera that the station has");
+  }
+  if (!started_ || !settings_.enabled) {
+    return Error(ErrorCode::refused, settings_.name.text(), "this camera is off", "Enable it first");
+  }
+  return std::nullopt;
+}
+
+Result<void> PullBooks::take(std::vector<std::byte> jpeg, Origin origin) {
   const jpeg::WalkResult walked = jpeg::walk(jpeg);
   const std::lock_guard publishing(publishing_);
   FramePtr frame;
   {
     const std::lock_guard lock(mutex_);
-    if (closed_ || session_.must_end()) return base::ok();
+    if (origin == Origin::pushed) {
+      // Whoever pushed is told what became of the still, so it is asked here, in one step with the counting.
+      // A connection of the source before, which may still be closing, is none of its business.
+      if (auto refusal = push_refusal()) return std::move(*refusal);
+    } else if (closed_ || session_.must_end()) {
+      return base::ok();
+    }
     ++counters_.received;
     if (const auto* kind = std::get_if<jpeg::BrokenKind>(&walked)) {
       ++counters_.rejected.at(static_cast<std::size_t>(*kind));
@@ -186,21 +207,6 @@ Result<void> PullBooks::accept(std::vector<std::byte> jpeg) {
   // Outside the mutex: a reader of every frame may ask for the status.
   feed_->publish(std::move(frame));
   return base::ok();
-}
-
-Result<void> PullBooks::push(std::vector<std::byte> jpeg) {
-  {
-    const std::lock_guard lock(mutex_);
-    if (settings_.source != Source::pushed) {
-      return Error(ErrorCode::unsupported, settings_.name.text(),
-                   "this camera's pictures are fetched, not pushed",
-                   "Set its source to pushed if the board sends them by itself");
-    }
-    if (closed_ || !started_ || !settings_.enabled) {
-      return Error(ErrorCode::refused, settings_.name.text(), "this camera is off", "Enable it first");
-    }
-  }
-  return accept(std::move(jpeg));
 }
 
 void PullBooks::count_given_up() {

@@ -22,7 +22,8 @@ class PullBooks {
  public:
   PullBooks(Settings settings, const PullLimits& limits, const base::Clock& clock, std::uint64_t seed);
 
-  const std::shared_ptr<Feed>& feed() const { return feed_; }
+  const std::shared_ptr<Feed>& feed() const& { return feed_; }
+  const std::shared_ptr<Feed>& feed() const&& = delete;
 
   // By a person.
   void start();
@@ -64,6 +65,9 @@ class PullBooks {
   std::string name() const;
 
  private:
+  enum class Origin { attempt, pushed };
+  base::Result<void> take(std::vector<std::byte> jpeg, Origin origin);
+  std::optional<base::Error> push_refusal() const;
   base::MonoTime mono() const;
   base::WallTime wall_of(base::MonoTime then, base::MonoTime now) const;
   void trim(base::MonoTime now);

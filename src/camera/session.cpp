@@ -89,7 +89,8 @@ void Session::opened(MonoTime now) {
 }
 
 void Session::frame(MonoTime now) {
-  if (overtaken_) return;  // of the connection that is being closed: it says nothing about the next
+  // Of the connection that is being closed: it says nothing about the next. A pushed still came on none.
+  if (overtaken_ && plan_.source != Source::pushed) return;
   const bool was_live = live_ && seen(now).state == State::live;
   if (!live_) run_began_ = now;
   if (!was_live) live_since_ = now;
@@ -159,7 +160,7 @@ nanoseconds Session::silent_threshold() const {
 
 Session::Seen Session::seen(MonoTime now) const {
   if (!wanted_) return {State::off, changed_, std::nullopt};
-  if (live_ && !overtaken_) {
+  if (live_ && (!overtaken_ || plan_.source == Source::pushed)) {
     const MonoTime quiet_from = *last_frame_ + silent_threshold();
     if (now < quiet_from) return {State::live, live_since_, std::nullopt};
     return {plan_.source == Source::pushed ? State::asleep : State::silent, quiet_from, std::nullopt};

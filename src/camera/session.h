@@ -79,9 +79,8 @@ class Session {
   bool polling() const { return polling_; }
   bool under_way() const { return under_way_; }
   const std::optional<base::Error>& last_error() const& { return last_error_; }
+  const std::optional<base::Error>& last_error() const&& = delete;
   std::uint64_t dropouts() const { return dropouts_; }
-  // Consecutive failures since frames last came for long enough.
-  int failures() const { return failures_; }
 
  private:
   std::chrono::nanoseconds silent_threshold() const;
@@ -106,7 +105,7 @@ class Session {
   base::MonoTime live_since_;
   base::MonoTime run_began_;                       // first frame since the last failure
   std::optional<std::chrono::nanoseconds> usual_;  // between frames, smoothed
-  int failures_ = 0;
+  int failures_ = 0;                               // in a row, since frames last came for long enough
   std::uint64_t dropouts_ = 0;
   std::optional<base::Error> last_error_;
 };

@@ -9,8 +9,7 @@
 #include <boost/beast/core.hpp>
 
 #include "base/log.h"
-#include "net/resolve.h"
-#include "net/sign_in.h"
+#include "net/asking.h"
 #include "net/watchdog.h"
 
 namespace rookery::net {
@@ -27,23 +26,14 @@ namespace {
 // One reused buffer a connection: a board's window is 5.7 kB, a fast sender fills what the kernel holds.
 constexpr std::size_t kBufferBytes = 64 * 1024;
 
-bool is_redirect(int status) {
-  return status == 301 || status == 302 || status == 303 || status == 307 || status == 308;
-}
-
-std::vector<std::string> challenges_of(const HttpHead& head) {
-  std::vector<std::string> out;
-  for (const auto& field : head.fields) {
-    if (boost::beast::iequals(field.name, "WWW-Authenticate")) out.push_back(field.value);
-  }
-  return out;
-}
-
 }  // namespace
 
 struct HttpClient::Impl {
   Impl(asio::any_io_executor strand_, HttpOptions options_)
-      : strand(std::move(strand_)), options(std::move(options_)), watchdog(strand, [this] { drop(); }) {}
+      : strand(std::move(strand_)),
+        options(std::move(options_)),
+        watchdog(strand, [this] { drop(); }),
+        asking(options.redirects_most) {}
 
   // Ends the connection, whatever happens on it.
   void drop() {
@@ -60,15 +50,13 @@ struct HttpClient::Impl {
   asio::awaitable<Result<HttpHead>> exchange(Address address);
   asio::awaitable<Result<void>> connect(Address address);
   asio::awaitable<Result<std::vector<tcp::endpoint>>> endpoints_of(Address address);
-  asio::awaitable<Result<HttpHead>> ask(Address address);
+  asio::awaitable<Result<HttpHead>> ask();
   asio::awaitable<Result<void>> fill();
   asio::awaitable<bool> drain();
   Result<bool> parse();
-  std::string request(const Address& address);
   bool reusable(const Address& address) const;
+  Result<void> permitted(const Address& address) const;
   Error placed(Error error, const Address& address) const;
-  Result<bool> wants_sign_in(const HttpHead& head, const Address& address, int& tries);
-  Result<Address> next_address(const HttpHead& head, const Address& from, std::vector<Address>& seen) const;
 
   const asio::any_io_executor strand;
   HttpOptions options;
@@ -76,8 +64,9 @@ struct HttpClient::Impl {
       std::make_shared<asio::steady_timer>(strand);  // of a look-up
   Watchdog watchdog;
   std::optional<Wire> wire;
-  std::optional<Address> origin;       // of the wire
-  std::optional<tcp::endpoint> known;  // last that worked for known_host
+  std::optional<Address> origin;         // of the wire
+  std::vector<tcp::endpoint> reachable;  // of the wire's host
+  std::optional<tcp::endpoint> known;    // last that worked for known_host
   std::string known_host;
   std::unique_ptr<ResponseParser> parser;
   std::vector<ResponseParser::Piece> ready;  // pieces of the buffer to hand out, and how many have been
@@ -85,8 +74,7 @@ struct HttpClient::Impl {
   std::unique_ptr<std::array<std::byte, kBufferBytes>> buffer;
   std::size_t begin = 0;  // unparsed bytes: [begin, end) of the buffer
   std::size_t end = 0;
-  std::optional<SignIn> sign_in;
-  Address signed_for;
+  Asking asking;
   bool closing = false;
   bool connected = false;
   std::uint64_t connects = 0;
@@ -110,19 +98,13 @@ bool HttpClient::Impl::reusable(const Address& address) const {
          parser->head()->keep_alive && begin == end;
 }
 
-std::string HttpClient::Impl::request(const Address& address) {
-  std::string out =
-      fmt::format("GET {} HTTP/1.1\r\nHost: {}\r\nUser-Agent: rookery\r\nAccept: {}\r\n", address.target,
-                  address.host_field(), "multipart/x-mixed-replace, image/jpeg, */*;q=0.5");
-  if (sign_in && signed_for.host == address.host) {
-    if (const auto value = sign_in->header("GET", address.target)) out += "Authorization: " + *value + "\r\n";
-  }
-  return out + "\r\n";
+Result<void> HttpClient::Impl::permitted(const Address& address) const {
+  return options.may_ask ? options.may_ask(reachable, address) : base::ok();
 }
 
 asio::awaitable<Result<std::vector<tcp::endpoint>>> HttpClient::Impl::endpoints_of(Address address) {
   stage = "looking up its name";
-  auto looking = fetch_endpoints(address.host, address.port, watchdog.left(), bell);
+  auto looking = options.look_up(address.host, address.port, watchdog.left(), bell);
   Result<std::vector<tcp::endpoint>> found = co_await std::move(looking);
   if (found || !known || known_host != address.host) co_return found;
   // Names of boards get lost on many networks after two minutes while the address still works.
@@ -139,9 +121,11 @@ asio::awaitable<Result<void>> HttpClient::Impl::connect(Address address) {
   Result<std::vector<tcp::endpoint>> endpoints = co_await std::move(looking);
   if (!endpoints) co_return std::move(endpoints).error();
   if (closing) co_return Error(ErrorCode::cancelled, {}, "stopped", {});
+  reachable = std::move(*endpoints);
+  if (auto may = permitted(address); !may) co_return may;
   stage = "connecting";
   wire.emplace(strand);
-  auto connecting = wire->connect(*endpoints, watchdog.left());
+  auto connecting = wire->connect(reachable, watchdog.left());
   Result<void> done = co_await std::move(connecting);
   if (!done) co_return done;
   if (closing) co_return Error(ErrorCode::cancelled, {}, "stopped", {});
@@ -193,12 +177,12 @@ asio::awaitable<Result<void>> HttpClient::Impl::fill() {
 }
 
 // Writes the request and reads the head on the connection that is open.
-asio::awaitable<Result<HttpHead>> HttpClient::Impl::ask(Address address) {
+asio::awaitable<Result<HttpHead>> HttpClient::Impl::ask() {
   stage = "waiting for its answer";
   parser = std::make_unique<ResponseParser>(options.head_most_bytes);
   ready.clear();
   handed = 0;
-  const std::string text = request(address);
+  const std::string text = asking.request();
   auto writing = wire->write(asio::buffer(text));
   const std::tuple<error_code, std::size_t> written = co_await std::move(writing);
   if (std::get<0>(written)) co_return error_of(std::get<0>(written));
@@ -216,15 +200,16 @@ asio::awaitable<Result<HttpHead>> HttpClient::Impl::ask(Address address) {
 // One request, on the kept connection if there is one. A board may have closed that just now: then once more.
 asio::awaitable<Result<HttpHead>> HttpClient::Impl::exchange(Address address) {
   if (reusable(address)) {
-    auto asking = ask(address);
-    Result<HttpHead> again = co_await std::move(asking);
+    if (auto may = permitted(address); !may) co_return may.error();
+    auto answering = ask();
+    Result<HttpHead> again = co_await std::move(answering);
     if (again || closing || watchdog.bitten() || parser->begun()) co_return again;
   }
   auto connecting = connect(address);
   const Result<void> connected_now = co_await std::move(connecting);
   if (!connected_now) co_return connected_now.error();
-  auto asking = ask(address);
-  Result<HttpHead> head = co_await std::move(asking);
+  auto answering = ask();
+  Result<HttpHead> head = co_await std::move(answering);
   co_return head;
 }
 
@@ -244,99 +229,24 @@ asio::awaitable<bool> HttpClient::Impl::drain() {
   co_return parser->done();
 }
 
-// After a 401: whether to ask again, now with the sign-in. Errors: no_permission.
-Result<bool> HttpClient::Impl::wants_sign_in(const HttpHead& head, const Address& address, int& tries) {
-  if (head.status != 401) return false;
-  const std::vector<std::string> fields = challenges_of(head);
-  const bool have = !address.user.empty() || !address.password.empty();
-  if (!have) {
-    return Error(ErrorCode::no_permission, {}, "the board asks for a user and password (401)",
-                 "Set the camera's user and password");
-  }
-  const bool tried = tries > 0;
-  if (!tried) {
-    sign_in.emplace(address.user, address.password);
-    signed_for = address;
-  }
-  const bool known_kind = sign_in->accept(fields);
-  if (tried && !(known_kind && tries == 1 && sign_in->stale())) {
-    sign_in.reset();
-    return Error(ErrorCode::no_permission, {}, "the board does not accept this user and password (401)",
-                 "Correct the camera's user and password");
-  }
-  if (!known_kind) {
-    return Error(ErrorCode::unsupported, {},
-                 "the board asks for a kind of sign-in that Rookery does not know (401)",
-                 "Rookery knows Basic and Digest with MD5 or SHA-256");
-  }
-  ++tries;
-  return true;
-}
-
-Result<Address> HttpClient::Impl::next_address(const HttpHead& head, const Address& from,
-                                               std::vector<Address>& seen) const {
-  auto next = from.resolve(head.find("Location"));
-  if (!next) return next;
-  if (from.scheme == Scheme::https && next->scheme == Scheme::http &&
-      !(next->user.empty() && next->password.empty())) {
-    return Error(
-        ErrorCode::no_permission, {},
-        fmt::format("it redirects from https to {}, where the password would be readable", next->shown()),
-        "Use the http:// address itself if that is what you want");
-  }
-  if (std::ranges::find(seen, *next) != seen.end()) {
-    return Error(ErrorCode::malformed, {}, fmt::format("it redirects in a circle, back to {}", next->shown()),
-                 "Use the address of the stream itself");
-  }
-  seen.push_back(*next);
-  if (seen.size() > static_cast<std::size_t>(options.redirects_most) + 1) {
-    return Error(ErrorCode::malformed, {},
-                 fmt::format("it redirects more than {} times", options.redirects_most),
-                 "Use the address of the stream itself");
-  }
-  return next;
-}
-
 asio::awaitable<Result<HttpHead>> HttpClient::Impl::fetch_head(Address address) {
   closing = false;
   connected = connected && wire && wire->is_open();
   watchdog.arm(options.open);
-  if (sign_in && (signed_for.host != address.host || signed_for.user != address.user ||
-                  signed_for.password != address.password)) {
-    sign_in.reset();
-  }
   const Address first = address;
-  std::vector<Address> seen{address};
-  // A remembered sign-in was sent already; a demand then means that its nonce is old or the password changed.
-  int tries = 0;
+  asking.begin(std::move(address));
   for (;;) {
-    auto exchanging = exchange(address);
+    auto exchanging = exchange(asking.address());
     Result<HttpHead> head = co_await std::move(exchanging);
-    if (!head) {
-      Error error = placed(head.error(), first);
+    const Result<bool> again = head ? asking.go_on(*head) : Result<bool>(head.error());
+    if (!again) {
+      Error error = placed(again.error(), first);
       forget();
       co_return error;
     }
-    const Result<bool> again = wants_sign_in(*head, address, tries);
-    const bool moved = is_redirect(head->status) && !head->find("Location").empty();
-    if (again && !*again && !moved) {
+    if (!*again) {
       watchdog.arm(options.silence);
       co_return head;
-    }
-    std::optional<Error> refused;
-    if (!again) refused = again.error();
-    if (again && moved) {
-      Result<Address> next = next_address(*head, address, seen);
-      if (next) {
-        address = std::move(next).value();
-      } else {
-        refused = next.error();
-      }
-    }
-    if (refused) {
-      Error error = placed(std::move(*refused), first);
-      forget();
-      co_return error;
     }
     auto draining = drain();
     const bool clean = co_await std::move(draining);

@@ -4,14 +4,17 @@
 
 #include <chrono>
 #include <cstddef>
+#include <functional>
 #include <memory>
 #include <span>
+#include <vector>
 
 #include <boost/asio/any_io_executor.hpp>
 #include <boost/asio/awaitable.hpp>
 
 #include "base/result.h"
 #include "net/address.h"
+#include "net/resolve.h"
 #include "net/response_parser.h"
 #include "net/wire.h"
 #include "proto/limits.h"
@@ -25,6 +28,11 @@ struct HttpOptions {
   std::size_t head_most_bytes = proto::kMaxHeadBytes;
   int redirects_most = proto::kMaxRedirects;
   TlsContext tls;  // null: system_tls(), made when first needed
+  LookUp look_up = fetch_endpoints;
+  // Asked before each request, on the strand, with all endpoints of the address's host: an error refuses the
+  // request before a connection is made for it. May be empty.
+  std::function<base::Result<void>(const std::vector<boost::asio::ip::tcp::endpoint>&, const Address&)>
+      may_ask;
 };
 
 // strand-bound to `strand`. A connection is opened only after the one before was closed.
@@ -38,10 +46,12 @@ class HttpClient {
   HttpClient& operator=(const HttpClient&) = delete;
 
   // GET: reuses the connection when it is the right one and still open; follows redirects (never from https
-  // to http with a sign-in); answers a demand to sign in once. The head of the answer, whatever its status
+  // to http with a sign-in); answers a demand to sign in once; a name that is not known any more is tried at
+  // the address that worked last. The head of the answer, whatever its status
   // but for followed redirects; the body is then read with fetch_piece(). The client must outlive the call.
   // Errors (`where` is "GET " and the address): unreachable, refused, timed_out, closed, malformed,
-  // too_large, unsupported, no_permission (401 with and without sign-in), cancelled (by close()).
+  // too_large, unsupported, no_permission (401 with and without sign-in), cancelled (by close()), and those
+  // of may_ask.
   boost::asio::awaitable<base::Result<HttpHead>> fetch_head(Address address);
 
   // The next piece of the body, valid until the next call; empty at its end.

@@ -3,6 +3,7 @@
 
 #include <chrono>
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <string>
 #include <vector>
@@ -22,5 +23,11 @@ namespace rookery::net {
 boost::asio::awaitable<base::Result<std::vector<boost::asio::ip::tcp::endpoint>>> fetch_endpoints(
     std::string host, std::uint16_t port, std::chrono::steady_clock::duration limit,
     std::shared_ptr<boost::asio::steady_timer> bell);
+
+// How names are looked up: fetch_endpoints, or in tests whatever makes a name come and go.
+using LookUp =
+    std::function<boost::asio::awaitable<base::Result<std::vector<boost::asio::ip::tcp::endpoint>>>(
+        std::string host, std::uint16_t port, std::chrono::steady_clock::duration limit,
+        std::shared_ptr<boost::asio::steady_timer> bell)>;
 
 }  // namespace rookery::net

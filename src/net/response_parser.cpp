@@ -135,7 +135,7 @@ ResponseParser::~ResponseParser() = default;
 
 bool ResponseParser::done() const { return body_ && body_->parser.is_done(); }
 
-std::vector<ResponseParser::Piece>& ResponseParser::pieces() {
+std::vector<ResponseParser::Piece>& ResponseParser::pieces() & {
   return body_ ? body_->parser.get().body() : no_pieces_;
 }
 

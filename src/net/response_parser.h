@@ -55,12 +55,13 @@ class ResponseParser {
   base::Result<void> finish();
 
   const std::optional<HttpHead>& head() const& { return head_; }
+  const std::optional<HttpHead>& head() const&& = delete;
   // True when any byte of the response has come.
   bool begun() const { return begun_; }
   // The response is whole.
   bool done() const;
   // Body pieces not yet fetched, oldest first; the caller clears it.
-  std::vector<Piece>& pieces();
+  std::vector<Piece>& pieces() &;
 
  private:
   struct Body;

@@ -29,7 +29,7 @@ class Wire {
  public:
   using Io = boost::asio::awaitable<std::tuple<boost::system::error_code, std::size_t>>;
 
-  explicit Wire(boost::asio::any_io_executor strand) : socket_(std::move(strand)) {}
+  explicit Wire(const boost::asio::any_io_executor& strand) : socket_(strand) {}
 
   // Connects to the first endpoint that answers; each gets its share of `limit`. Errors: refused,
   // unreachable, timed_out, cancelled.

@@ -131,11 +131,12 @@ void MultipartReader::end_oversize_body() {
 }
 
 void MultipartReader::deliver(std::size_t body_bytes, bool lied) {
-  if (lied) ++lies_;
+  // Too large before lied: in small pieces such a part is given up before its end shows that it lied.
   if (body_bytes > limits_.max_part_bytes) {
     reject(PartFault::too_large, limits_.max_part_bytes);
     return;
   }
+  if (lied) ++lies_;
   held_.resize(body_bytes);
   if (held_.capacity() - body_bytes > std::max(kMaxSpareBytes, body_bytes)) held_.shrink_to_fit();
   last_body_bytes_ = body_bytes;

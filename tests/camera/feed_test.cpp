@@ -71,6 +71,7 @@ TEST(Feed, ASlowViewerSkipsAndKnowsHowMany) {
   context.poll();
   EXPECT_EQ(*watching.seen, Seen{7});
   EXPECT_EQ(watching.viewer->skipped(), 6u);
+  EXPECT_EQ(feed->skipped(), 6u);
 }
 
 TEST(Feed, CloseWakesWithNullAndLetsNobodyWaitAgain) {

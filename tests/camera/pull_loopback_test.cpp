@@ -61,8 +61,8 @@ TEST_P(EveryFraming, GivesFramesThatAreByteIdentical) {
   }
 }
 
-INSTANTIATE_TEST_SUITE_P(Pull, EveryFraming, testing::ValuesIn(sim::kAllFramings), [](const auto& info) {
-  std::string name(sim::name_of(info.param));
+INSTANTIATE_TEST_SUITE_P(Pull, EveryFraming, testing::ValuesIn(sim::kAllFramings), [](const auto& chosen) {
+  std::string name(sim::name_of(chosen.param));
   std::ranges::replace(name, '-', '_');
   return name;
 });
@@ -114,7 +114,7 @@ TEST(Pull, AChangeThatDoesNotConcernTheBoardLeavesTheConnectionAlone) {
   pull.start();
   ASSERT_TRUE(seen.wait_for(3));
   settings.title = "Bobbin, by the window";
-  settings.recording = false;
+  settings.record = Record::never;
   pull.set(settings);
   ASSERT_TRUE(seen.wait_for(seen.count() + 5));
   EXPECT_EQ(pull.status().counters.connects, 1u);
@@ -149,7 +149,9 @@ TEST(Pull, NothingIsPublishedAfterItIsGone) {
     const std::shared_ptr<Feed> feed = pull->feed();
     const EveryFrame seen(feed);
     pull->start();
-    if (round % 2 == 0) ASSERT_TRUE(seen.wait_for(1));
+    if (round % 2 == 0) {
+      ASSERT_TRUE(seen.wait_for(1));
+    }
     pull.reset();
     const std::size_t count = seen.count();
     EXPECT_TRUE(eventually([&] { return bench.board.counts().streams_now == 0; }));
@@ -332,7 +334,7 @@ INSTANTIATE_TEST_SUITE_P(Pull, EverySignIn,
                          testing::Values(SignInCase{"basic", sim::SignIn::basic},
                                          SignInCase{"digest_md5", sim::SignIn::digest_md5},
                                          SignInCase{"digest_sha256", sim::SignIn::digest_sha256}),
-                         [](const auto& info) { return info.param.name; });
+                         [](const auto& chosen) { return chosen.param.name; });
 
 TEST(Pull, FollowsARedirectToTheStreamsPort) {
   Bench bench;

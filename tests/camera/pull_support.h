@@ -14,6 +14,7 @@
 #include "base/time.h"
 #include "camera/pull.h"
 #include "sim/board.h"
+#include "tests/support/eventually.h"
 #include "tests/support/picture.h"
 
 namespace rookery::camera::test {
@@ -39,19 +40,7 @@ class Running {
   std::vector<std::thread> threads_;
 };
 
-// Looks again and again, until `true_now` or the deadline.
-inline bool eventually(const std::function<bool()>& true_now,
-                       std::chrono::milliseconds deadline = std::chrono::seconds(20)) {
-  std::mutex mutex;
-  std::condition_variable never;
-  const auto end = std::chrono::steady_clock::now() + deadline;
-  std::unique_lock lock(mutex);
-  while (!true_now()) {
-    if (std::chrono::steady_clock::now() > end) return false;
-    never.wait_for(lock, std::chrono::milliseconds(2));
-  }
-  return true;
-}
+using rookery::test::eventually;
 
 inline std::uint64_t hash_of(std::span<const std::byte> bytes) {
   const auto* first = reinterpret_cast<const std::uint8_t*>(bytes.data());

@@ -145,11 +145,18 @@ TEST(Session, ConnectingWellDoesNotResetTheBackOffButHealthyFramesDo) {
     d.session.ended(d.now, kRefused);
     d.now = *d.session.seen(d.now).retry_at;
   }
-  EXPECT_EQ(d.session.failures(), 5);
-  d.go_live();
-  d.frames_for(5s);
-  EXPECT_EQ(d.session.failures(), 0);
-  EXPECT_EQ(d.session.dropouts(), 5u);
+  const auto pause_after = [&](std::chrono::milliseconds frames) {
+    d.go_live();
+    d.frames_for(frames);
+    d.session.ended(d.now, kRefused);
+    const auto pause = *d.session.seen(d.now).retry_at - d.now;
+    d.now += pause;
+    return pause;
+  };
+  // Half of a pause is jitter: the sixth is at least 16 times the shortest, the first at most twice that.
+  EXPECT_GE(pause_after(3s), 8s);
+  EXPECT_LE(pause_after(5s), 500ms);
+  EXPECT_EQ(d.session.dropouts(), 7u);
 }
 
 TEST(Session, AnotherAddressConnectsAtOnce) {

@@ -1,5 +1,6 @@
 #include "net/http_client.h"
 
+#include <set>
 #include <thread>
 
 #include <gtest/gtest.h>
@@ -48,8 +49,10 @@ struct Exchange {
     }
   }
 
+  explicit Exchange(HttpOptions options = {}) : client(context.get_executor(), std::move(options)) {}
+
   boost::asio::io_context context;
-  HttpClient client{context.get_executor(), HttpOptions{}};
+  HttpClient client;
 };
 
 // Reads the n-th request (from 1) on a connection and answers it.
@@ -169,6 +172,74 @@ TEST(HttpClient, TakesABodyOfManyChunksWhereverTheyAreCut) {
   });
   ASSERT_TRUE(got.has_value()) << got.error().text();
   EXPECT_EQ(*got, expected);
+}
+
+// Names that come and go: `known` has what a network's name service would answer now.
+struct Names {
+  using Endpoints = std::vector<boost::asio::ip::tcp::endpoint>;
+  static boost::asio::awaitable<base::Result<Endpoints>> look_up(const Names* names, std::string host,
+                                                                 std::uint16_t port) {
+    ++names->asked;
+    if (!names->known.contains(host)) {
+      co_return base::Error(base::ErrorCode::unreachable, "looking up " + host, "nobody knows it", {});
+    }
+    Endpoints found{{boost::asio::ip::address_v4::loopback(), port}};
+    co_return found;
+  }
+  HttpOptions options() const {
+    HttpOptions out;
+    out.look_up = [this](std::string host, std::uint16_t port, auto, auto) {
+      return look_up(this, std::move(host), port);
+    };
+    return out;
+  }
+  std::set<std::string> known;
+  mutable int asked = 0;
+};
+
+TEST(HttpClient, ALostNameIsAskedWhereItWasLast) {
+  ScriptedPeer peer;
+  Names names;
+  names.known = {"kiln.hall.test"};
+  Exchange exchange(names.options());
+  const Address kiln = *Address::parse(fmt::format("http://kiln.hall.test:{}/stream", peer.port()));
+  const auto first = exchange.fetch(kiln, [&] {
+    answer(*peer.accept(), 1, "HTTP/1.1 200 OK\r\nConnection: close\r\nContent-Length: 2\r\n\r\nok");
+  });
+  ASSERT_TRUE(first.has_value()) << first.error().text();
+
+  names.known.clear();
+  std::shared_ptr<ScriptedConnection> again;
+  const auto second = exchange.fetch(kiln, [&] {
+    again = peer.accept();
+    answer(*again, 1, kOk);
+  });
+  ASSERT_TRUE(second.has_value()) << second.error().text();
+  EXPECT_EQ(names.asked, 2);  // the name comes first each time: it may be known again, elsewhere
+  EXPECT_EQ(occurrences(again->received(), fmt::format("Host: kiln.hall.test:{}", peer.port())), 1);
+}
+
+TEST(HttpClient, ALostNameIsNotLookedForAtAnothersAddress) {
+  ScriptedPeer peer;
+  Names names;
+  names.known = {"kiln.hall.test"};
+  Exchange exchange(names.options());
+  const auto kiln = *Address::parse(fmt::format("http://kiln.hall.test:{}/", peer.port()));
+  ASSERT_TRUE(exchange.fetch(kiln, [&] { answer(*peer.accept(), 1, kOk); }).has_value());
+  const auto other = *Address::parse(fmt::format("http://bay.hall.test:{}/", peer.port()));
+  const auto got = exchange.fetch(other, [] {});
+  ASSERT_FALSE(got.has_value());
+  EXPECT_EQ(got.error().code, base::ErrorCode::unreachable);
+  EXPECT_EQ(peer.connections(), 1);
+}
+
+TEST(HttpClient, ARedirectWithoutATargetIsTheAnswer) {
+  ScriptedPeer peer;
+  Exchange exchange;
+  const auto got = exchange.fetch(
+      to(peer, "/"), [&] { answer(*peer.accept(), 1, "HTTP/1.1 302 Found\r\nContent-Length: 2\r\n\r\nok"); });
+  ASSERT_TRUE(got.has_value()) << got.error().text();
+  EXPECT_EQ(*got, "ok");
 }
 
 }  // namespace
