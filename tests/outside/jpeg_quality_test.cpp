@@ -5,6 +5,7 @@
 
 #include "jpeg/walk.h"
 #include "tests/outside/shell.h"
+#include "tests/support/needs.h"
 
 namespace rookery::jpeg {
 namespace {
@@ -42,7 +43,7 @@ TEST(JpegQuality, EstimateIsTheQualityOfTheNearestSum) {
 }
 
 TEST(JpegQuality, AnotherProgramsEncoderIsReadBack) {
-  if (!test::has_program("convert")) GTEST_SKIP() << "ImageMagick's convert is not installed";
+  ROOKERY_NEEDS_PROGRAM("convert", "imagemagick");
   for (const int quality : {5, 10, 25, 49, 50, 51, 75, 80, 90, 95, 98, 100}) {
     const auto jpeg = outside::output_of("convert -size 64x48 gradient:red-blue -quality " +
                                          std::to_string(quality) + " jpg:-");

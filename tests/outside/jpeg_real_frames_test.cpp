@@ -10,6 +10,7 @@
 #include "jpeg/luma_grid.h"
 #include "jpeg/scale.h"
 #include "jpeg/walk.h"
+#include "tests/outside/film.h"
 #include "tests/outside/shell.h"
 #include "tests/proto/multipart_support.h"
 
@@ -18,18 +19,14 @@ namespace {
 
 namespace fs = std::filesystem;
 
-// Debian's package opencv-doc: a street seen by a fixed camera, 768×576, 10 frames a second.
-const char* const kFilm = "/usr/share/doc/opencv-doc/examples/data/vtest.avi";
+using outside::kFilm;
 constexpr int kFrames = 25;
-constexpr int kWidth_px = 768;
-constexpr int kHeight_px = 576;
+constexpr int kWidth_px = outside::kFilmWidth_px;
+constexpr int kHeight_px = outside::kFilmHeight_px;
 
 class RealFrames : public testing::Test {
  protected:
-  void SetUp() override {
-    if (!fs::exists(kFilm)) GTEST_SKIP() << "Debian's opencv-doc is not installed";
-    if (!test::has_program("ffmpeg")) GTEST_SKIP() << "ffmpeg is not installed";
-  }
+  void SetUp() override { ROOKERY_NEEDS_FILM(); }
 
   // FFmpeg's JPEGs of the film's first frames, written by it one file a frame.
   void encode(const std::string& options) {

@@ -7,7 +7,7 @@
 #include "archive/mend.h"
 #include "archive/segment_store.h"
 #include "tests/archive/matroska_support.h"
-#include "tests/support/program.h"
+#include "tests/support/needs.h"
 
 namespace rookery::archive {
 namespace {
@@ -21,10 +21,7 @@ using test::kNoon;
 
 class Ffprobe : public ::testing::Test {
  protected:
-  void SetUp() override {
-    if (!rookery::test::has_program("ffprobe"))
-      GTEST_SKIP() << "ffprobe is not installed (Debian package ffmpeg)";
-  }
+  void SetUp() override { ROOKERY_NEEDS_PROGRAM("ffprobe", "ffmpeg"); }
 
   // 40 frames, unevenly spaced as a board's are.
   std::unique_ptr<MatroskaWriter> write_frames(const std::filesystem::path& file) {

@@ -4,6 +4,7 @@
 
 #include "camera/pull.h"
 #include "tests/camera/pull_support.h"
+#include "tests/outside/film.h"
 #include "tests/outside/pull_program.h"
 
 namespace rookery::camera::test {
@@ -15,21 +16,19 @@ using rookery::test::program_named;
 using rookery::test::TempFolder;
 using rookery::test::text_of_file;
 
-constexpr const char* kClip = "/usr/share/doc/opencv-doc/examples/data/vtest.avi";
 constexpr int kFrames = 60;
 
 std::vector<std::string> ffmpeg(const std::string& program, std::vector<std::string> end) {
   std::vector<std::string> out = {
-      program, "-nostdin", "-v",    "error", "-i", kClip,      "-frames:v", std::to_string(kFrames),
-      "-an",   "-c:v",     "mjpeg", "-q:v",  "5",  "-threads", "1",         "-bitexact"};
+      program, "-nostdin", "-v",    "error", "-i", outside::kFilm, "-frames:v", std::to_string(kFrames),
+      "-an",   "-c:v",     "mjpeg", "-q:v",  "5",  "-threads",     "1",         "-bitexact"};
   out.insert(out.end(), std::make_move_iterator(end.begin()), std::make_move_iterator(end.end()));
   return out;
 }
 
 TEST(PullOutside, FfmpegsStreamArrivesByteForByte) {
+  ROOKERY_NEEDS_FILM();
   const std::string program = program_named("ffmpeg");
-  if (program.empty()) GTEST_SKIP() << "ffmpeg is not installed";
-  if (!std::filesystem::exists(kClip)) GTEST_SKIP() << "opencv-doc is not installed: no " << kClip;
   const TempFolder folder;
   const std::filesystem::path root = folder.path();
   {
@@ -54,7 +53,8 @@ TEST(PullOutside, FfmpegsStreamArrivesByteForByte) {
     EXPECT_EQ(text_of(frames[static_cast<std::size_t>(n)]->bytes),
               text_of_file(root / fmt::format("{:03}.jpg", n + 1)))
         << "frame " << n + 1;
-    EXPECT_EQ(frames[static_cast<std::size_t>(n)]->size, (PixelSize{768, 576}));
+    EXPECT_EQ(frames[static_cast<std::size_t>(n)]->size,
+              (PixelSize{outside::kFilmWidth_px, outside::kFilmHeight_px}));
   }
   const Counters counters = pull.status().counters;
   expect_books_balance(counters);

@@ -4,6 +4,7 @@
 #include "camera/pull.h"
 #include "tests/camera/pull_support.h"
 #include "tests/outside/pull_program.h"
+#include "tests/support/needs.h"
 
 namespace rookery::camera::test {
 namespace {
@@ -18,10 +19,10 @@ using rookery::test::write_file;
 class Nginx : public testing::Test {
  protected:
   void SetUp() override {
+    ROOKERY_NEEDS_PROGRAM("nginx", "nginx-light");
+    ROOKERY_NEEDS_PROGRAM("openssl", "openssl");
     const std::string program = program_named("nginx");
-    if (program.empty()) GTEST_SKIP() << "nginx is not installed";
     const std::string openssl = program_named("openssl");
-    if (openssl.empty()) GTEST_SKIP() << "openssl is not installed: no certificate for the test";
     // It may give up root and must still reach its files.
     std::filesystem::permissions(root_, std::filesystem::perms::owner_all |
                                             std::filesystem::perms::group_exec |

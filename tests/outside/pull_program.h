@@ -1,4 +1,4 @@
-// Runs other people's programs beside a test: found on PATH or the test skips, ended with the test.
+// Runs other people's programs beside a test: found on the PATH, ended with the test.
 #pragma once
 
 #include <fcntl.h>

@@ -1,14 +1,11 @@
 // The station's streams read back by programs that the project did not write.
 #include <fstream>
 
-#include "tests/support/program.h"
+#include "tests/support/needs.h"
 #include "tests/web/web_station.h"
 
 namespace rookery::test {
 namespace {
-
-#define NEEDS(program) \
-  if (!has_program(program)) GTEST_SKIP() << program << " is not installed"
 
 std::string contents(const std::filesystem::path& file) {
   std::ifstream in(file, std::ios::binary);
@@ -50,14 +47,15 @@ std::string token_for(WebStation& hall, bool may_push) {
   return hall.station()
       .people()
       .new_token(WebStation::name("anvil"), "outside", may_push, hall.station().clock().wall())
-      .value();
+      .value()
+      .secret;
 }
 std::string address(WebStation& hall, const std::string& kind, const std::string& token) {
   return fmt::format("http://{}/live/anvil.{}?token={}", hall.host(), kind, token);
 }
 
 TEST(StationReadByCurl, FetchesTheStillAndIsToldWhenItIsUnchanged) {
-  NEEDS("curl");
+  ROOKERY_NEEDS_PROGRAM("curl", "curl");
   WebStation hall;
   TempFolder folder;
   hall.add_camera("anvil");
@@ -77,7 +75,7 @@ TEST(StationReadByCurl, FetchesTheStillAndIsToldWhenItIsUnchanged) {
 }
 
 TEST(StationReadByCurl, PushesAStill) {
-  NEEDS("curl");
+  ROOKERY_NEEDS_PROGRAM("curl", "curl");
   WebStation hall;
   TempFolder folder;
   hall.add_camera("anvil");
@@ -93,7 +91,7 @@ TEST(StationReadByCurl, PushesAStill) {
 }
 
 TEST(StationReadByFfprobe, ReadsTheStreamAsMultipartMotionJpeg) {
-  NEEDS("ffprobe");
+  ROOKERY_NEEDS_PROGRAM("ffprobe", "ffmpeg");
   WebStation hall;
   hall.add_camera("anvil");
   Pusher pusher(hall, "anvil");
@@ -106,7 +104,7 @@ TEST(StationReadByFfprobe, ReadsTheStreamAsMultipartMotionJpeg) {
 }
 
 TEST(StationReadByFfmpeg, CopiesTheVeryFramesThatWereSent) {
-  NEEDS("ffmpeg");
+  ROOKERY_NEEDS_PROGRAM("ffmpeg", "ffmpeg");
   WebStation hall;
   TempFolder folder;
   hall.add_camera("anvil");

@@ -1,0 +1,52 @@
+// Inner: one receiver's thread, which delivers what is queued for it.
+#pragma once
+
+#include <condition_variable>
+#include <mutex>
+#include <random>
+#include <thread>
+
+#include "notices/desk.h"
+
+namespace rookery::notices {
+
+// any-thread.
+class Delivery {
+ public:
+  // What it borrows outlives it. make: makes the sender, in the delivery's own thread.
+  Delivery(Receiver receiver, NoticeQueue& queue, const base::Clock& clock, const RetryLimits& retry,
+           std::chrono::milliseconds look_every, std::function<std::unique_ptr<Sender>(const Receiver&)> make,
+           std::uint64_t seed);
+  ~Delivery();  // ends what is under way
+  Delivery(const Delivery&) = delete;
+  Delivery& operator=(const Delivery&) = delete;
+
+  const Receiver& receiver() const& { return receiver_; }
+  void wake();  // something is queued
+  void ask_to_stop() { thread_.request_stop(); }
+  ReceiverState state() const;
+
+ private:
+  void run(const std::stop_token& stop);
+  // One notice, if one is due. How long there is nothing to do.
+  std::chrono::milliseconds step(Sender& sender, const std::stop_token& stop);
+  bool is_due(const Queued& queued, base::WallTime now) const;
+  void note(const base::Result<void>& stored, const Queued& queued);
+  void note_failure(const Queued& queued, const base::Error& error);
+
+  const Receiver receiver_;
+  NoticeQueue& queue_;
+  const base::Clock& clock_;
+  const RetryLimits retry_;
+  const std::chrono::milliseconds look_every_;
+  const std::function<std::unique_ptr<Sender>(const Receiver&)> make_;
+  std::mt19937_64 random_;
+
+  mutable std::mutex mutex_;
+  std::condition_variable_any woken_;
+  bool is_woken_ = false;
+  ReceiverState state_;
+  std::jthread thread_;  // the last: it uses all of the above
+};
+
+}  // namespace rookery::notices
