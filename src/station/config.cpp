@@ -26,6 +26,11 @@ base::Result<void> read_key(const std::string& where, std::string_view key, cons
     if (!value || !(*value >= 0 && *value <= 1e6))
       return wrong(where, key, "is not between 0 and 1000000", "Write it as keep_free_gib = 1.0.");
     config.keep_free_gib = *value;
+  } else if (key == "exports_gib") {
+    const auto value = node.value<double>();
+    if (!value || !(*value > 0 && *value <= 1e6))
+      return wrong(where, key, "is not above 0 and at most 1000000", "Write it as exports_gib = 4.0.");
+    config.exports_gib = *value;
   } else if (key == "segment_minutes") {
     const auto value = node.value<int>();
     if (!value || *value < 1 || *value > 60)
@@ -45,7 +50,8 @@ base::Result<void> read_key(const std::string& where, std::string_view key, cons
     for (const toml::node& proxy : *proxies) config.trusted_proxies.push_back(proxy.value_or(std::string()));
   } else {
     return wrong(where, key, "is no setting",
-                 "The settings are listen, host_names, trusted_proxies, keep_free_gib and segment_minutes.");
+                 "The settings are listen, host_names, trusted_proxies, keep_free_gib, "
+                 "exports_gib and segment_minutes.");
   }
   return base::ok();
 }

@@ -15,6 +15,7 @@ struct Config {
   std::vector<std::string> host_names;  // names under which browsers may call the station, beside its address
   std::vector<std::string> trusted_proxies;  // addresses of proxies whose X-Forwarded-… fields are believed
   double keep_free_gib = 1.0;                // of the disk, by retention
+  double exports_gib = 4.0;                  // of all exports together
   int segment_minutes = 10;                  // 1 to 60
 };
 

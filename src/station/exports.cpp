@@ -10,14 +10,19 @@
 #include <sodium.h>
 
 #include "base/log.h"
+#include "station/export_room.h"
 
 namespace rookery::station {
 namespace {
 
 constexpr std::size_t kMostWaiting = 20;
 constexpr std::chrono::hours kLife{24};
-// Finished exports that are kept ready; another one takes the place of the oldest.
-constexpr std::size_t kMostFinished = 8;
+// Of one person, so that nobody takes another's place: exports that wait, and finished ones that are kept
+// ready (another one takes the place of the oldest).
+constexpr std::size_t kMostWaitingEach = 5;
+constexpr std::size_t kMostFinishedEach = 8;
+// After so many frames the file under way is measured again: at most a few MB too much.
+constexpr int kMeasureEvery = 16;
 
 bool is_finished(const ExportView& view) {
   return view.state != ExportState::waiting && view.state != ExportState::working;
@@ -53,6 +58,8 @@ struct Exports::Impl {
 
   archive::Catalog& catalog;
   const base::Clock& clock;
+  const ExportLimits limits;
+  archive::Disk& disk;
   std::filesystem::path folder;
   mutable std::mutex mutex;  // guards jobs' views, waiting, stopping
   std::condition_variable wake;
@@ -61,8 +68,8 @@ struct Exports::Impl {
   bool stopping = false;
   std::thread thread;
 
-  Impl(archive::Catalog& catalog_, const base::Clock& clock_)
-      : catalog(catalog_), clock(clock_), folder(catalog_.home() / "exports") {
+  Impl(archive::Catalog& catalog_, const base::Clock& clock_, ExportLimits limits_, archive::Disk& disk_)
+      : catalog(catalog_), clock(clock_), limits(limits_), disk(disk_), folder(catalog_.home() / "exports") {
     std::error_code ignored;  // what is left over from an earlier run is nobody's any more
     std::filesystem::remove_all(folder, ignored);
     thread = std::thread([this] { work_off(); });
@@ -80,9 +87,11 @@ struct Exports::Impl {
     std::filesystem::remove_all(folder, ignored);
   }
 
-  std::size_t finished() const {
-    return static_cast<std::size_t>(std::count_if(
-        jobs.begin(), jobs.end(), [](const auto& entry) { return is_finished(entry.second->view); }));
+  // Of one person. Called with the mutex held.
+  std::size_t count(std::int64_t person, bool (*which)(const ExportView&)) const {
+    return static_cast<std::size_t>(std::count_if(jobs.begin(), jobs.end(), [&](const auto& entry) {
+      return entry.second->view.person == person && which(entry.second->view);
+    }));
   }
 
   void work_off() {
@@ -90,8 +99,11 @@ struct Exports::Impl {
       std::shared_ptr<Job> job;
       {
         std::unique_lock lock(mutex);
-        wake.wait(lock, [this] { return stopping || !waiting.empty(); });
+        const bool work =
+            wake.wait_for(lock, limits.look_every, [this] { return stopping || !waiting.empty(); });
         if (stopping) return;
+        expire();
+        if (!work) continue;
         job = waiting.front();
         waiting.pop_front();
         if (job->cancel) continue;
@@ -106,15 +118,31 @@ struct Exports::Impl {
     std::filesystem::create_directories(folder, made);  // export_span reports it when this failed
     const std::string ending = job.view.request.format == archive::ExportFormat::mp4 ? ".mp4" : ".mkv";
     const std::filesystem::path file = folder / (job.view.id + ending);
-    auto result = archive::export_span(catalog, job.view.request, file, [this, &job](double progress) {
+    std::optional<base::Error> too_much = fit(estimate_bytes(catalog, job.view.request));
+    base::Result<archive::ExportResult> result =
+        too_much ? base::Result<archive::ExportResult>(*too_much) : write(job, file, too_much);
+    if (result && !too_much) too_much = fit(0);  // measured once more, now that it is whole
+    settle(job, file, too_much ? base::Result<archive::ExportResult>(*too_much) : result);
+  }
+
+  // Stops the export when it grows beyond its room, and then says so in `too_much`.
+  base::Result<archive::ExportResult> write(Job& job, const std::filesystem::path& file,
+                                            std::optional<base::Error>& too_much) {
+    int frames = 0;
+    return archive::export_span(catalog, job.view.request, file, [&](double progress) {
+      if (++frames % kMeasureEvery == 0 && !too_much) too_much = fit(0);
       const std::lock_guard lock(mutex);
       job.view.progress = progress;
-      return !job.cancel;
+      return !job.cancel && !too_much;
     });
+  }
+
+  void settle(Job& job, const std::filesystem::path& file,
+              const base::Result<archive::ExportResult>& result) {
     const std::lock_guard lock(mutex);
+    std::error_code ignored;
     if (job.cancel) {
       job.view.state = ExportState::cancelled;
-      std::error_code ignored;
       std::filesystem::remove(file, ignored);
     } else if (result) {
       job.view.state = ExportState::done;
@@ -124,23 +152,66 @@ struct Exports::Impl {
     } else {
       job.view.state = ExportState::failed;
       job.view.error = result.error();
+      std::filesystem::remove(file, ignored);
       base::log_warning("exports", "{}", result.error().text());
     }
   }
 
-  // Removes what has been there for a day, and the oldest when many are finished: they take the recordings'
-  // disk. Called with the mutex held.
+  // What lies in the folder: the finished ones as the jobs know them, and the one under way.
+  std::uint64_t bytes_of_finished() const {
+    std::uint64_t bytes = 0;
+    for (const auto& [id, job] : jobs)
+      if (job->view.result) bytes += job->view.result->bytes;
+    return bytes;
+  }
+  std::uint64_t bytes_in_folder() const {
+    std::uint64_t bytes = 0;
+    std::error_code failed;
+    for (std::filesystem::directory_iterator it(folder, failed), end; !failed && it != end;
+         it.increment(failed)) {
+      std::error_code gone;
+      const std::uint64_t size = it->file_size(gone);
+      if (!gone) bytes += size;
+    }
+    return bytes;
+  }
+
+  // Makes room for the export under way, which needs so many bytes or has written more already: the oldest
+  // finished ones go. An error when that is not enough.
+  std::optional<base::Error> fit(std::uint64_t needed) {
+    const std::lock_guard lock(mutex);
+    for (;;) {
+      const std::uint64_t finished_bytes = bytes_of_finished();
+      const std::uint64_t all = bytes_in_folder();
+      const std::uint64_t already = all - std::min(all, finished_bytes);
+      auto space = disk.space(catalog.home());
+      if (!space) return space.error();
+      const ExportRoom room = export_room(limits, *space, finished_bytes, already);
+      if (std::max(needed, already) <= room.most()) return std::nullopt;
+      if (!drop_oldest_finished()) return no_room(room, limits, std::max(needed, already));
+    }
+  }
+
+  // Of everybody's, or of one person's. Called with the mutex held. False when none is finished.
+  bool drop_oldest_finished(std::optional<std::int64_t> person = std::nullopt) {
+    const auto may_go = [person](const ExportView& view) {
+      return is_finished(view) && (!person || view.person == *person);
+    };
+    const auto oldest = std::min_element(jobs.begin(), jobs.end(), [&](const auto& a, const auto& b) {
+      return std::pair(!may_go(a.second->view), a.second->made) <
+             std::pair(!may_go(b.second->view), b.second->made);
+    });
+    if (oldest == jobs.end() || !may_go(oldest->second->view)) return false;
+    std::error_code ignored;
+    if (!oldest->second->view.file.empty()) std::filesystem::remove(oldest->second->view.file, ignored);
+    base::log_info("exports", "{} was removed to make room for a newer one", oldest->second->view.file_name);
+    jobs.erase(oldest);
+    return true;
+  }
+
+  // Removes what has been there for a day. Called with the mutex held.
   void expire() {
     const base::MonoTime now = clock.mono();
-    while (finished() >= kMostFinished) {
-      const auto oldest = std::min_element(jobs.begin(), jobs.end(), [](const auto& a, const auto& b) {
-        return std::pair(!is_finished(a.second->view), a.second->made) <
-               std::pair(!is_finished(b.second->view), b.second->made);
-      });
-      std::error_code ignored;
-      std::filesystem::remove(oldest->second->view.file, ignored);
-      jobs.erase(oldest);
-    }
     std::erase_if(jobs, [&](auto& entry) {
       Job& job = *entry.second;
       if (!is_finished(job.view) || now - job.made < kLife) return false;
@@ -149,19 +220,39 @@ struct Exports::Impl {
       return true;
     });
   }
+
+  // Why a request can never fit, were all finished ones gone. Called with the mutex held.
+  std::optional<base::Error> hopeless(const archive::ExportRequest& request) const {
+    auto space = disk.space(catalog.home());
+    if (!space) return std::nullopt;  // what is wrong shows when it is written
+    space->free_bytes += bytes_of_finished();
+    const ExportRoom room = export_room(limits, *space, 0, 0);
+    const std::uint64_t needed = std::max<std::uint64_t>(estimate_bytes(catalog, request), 1);
+    if (needed <= room.most()) return std::nullopt;
+    return no_room(room, limits, needed);
+  }
 };
 
-Exports::Exports(archive::Catalog& catalog, const base::Clock& clock)
-    : impl_(std::make_unique<Impl>(catalog, clock)) {}
+Exports::Exports(archive::Catalog& catalog, const base::Clock& clock, ExportLimits limits,
+                 archive::Disk& disk)
+    : impl_(std::make_unique<Impl>(catalog, clock, limits, disk)) {}
 Exports::~Exports() = default;
 
 base::Result<ExportView> Exports::start(std::int64_t person, archive::ExportRequest request) {
   const std::lock_guard lock(impl_->mutex);
-  impl_->expire();
+  const std::size_t own =
+      impl_->count(person, [](const ExportView& view) { return view.state == ExportState::waiting; });
+  if (own >= kMostWaitingEach) {
+    return base::Error(base::ErrorCode::busy, "export", fmt::format("{} of your exports wait already", own),
+                       "Try again when one of them is done.");
+  }
   if (impl_->waiting.size() >= kMostWaiting) {
     return base::Error(base::ErrorCode::busy, "export",
                        fmt::format("{} exports wait already", impl_->waiting.size()),
                        "Try again when one of them is done.");
+  }
+  if (auto never = impl_->hopeless(request)) return *std::move(never);
+  while (impl_->count(person, is_finished) >= kMostFinishedEach && impl_->drop_oldest_finished(person)) {
   }
   ExportView view(new_id(), person, std::move(request));
   view.file_name = offered_name(view.request);
@@ -176,8 +267,10 @@ base::Result<ExportView> Exports::find(const std::string& id) const {
   const std::lock_guard lock(impl_->mutex);
   const auto it = impl_->jobs.find(id);
   if (it == impl_->jobs.end()) {
-    return base::Error(base::ErrorCode::not_found, "export", "there is no such export",
-                       "Exports are kept for a day and until the station stops; ask for it again.");
+    return base::Error(
+        base::ErrorCode::not_found, "export", "there is no such export",
+        "Exports are kept for a day, until newer ones need their room, and until the station stops; "
+        "ask for it again.");
   }
   return it->second->view;
 }
@@ -194,5 +287,12 @@ base::Result<void> Exports::remove(const std::string& id) {
   impl_->jobs.erase(it);
   return base::ok();
 }
+
+std::uint64_t Exports::bytes() const {
+  const std::lock_guard lock(impl_->mutex);
+  return impl_->bytes_in_folder();
+}
+
+const ExportLimits& Exports::limits() const& { return impl_->limits; }
 
 }  // namespace rookery::station

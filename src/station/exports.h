@@ -7,6 +7,7 @@
 #include <optional>
 #include <string>
 
+#include "archive/disk.h"
 #include "archive/export.h"
 #include "base/time.h"
 
@@ -29,16 +30,33 @@ struct ExportView {
       : id(std::move(id_)), person(person_), request(std::move(request_)) {}
 };
 
+struct ExportLimits {
+  std::uint64_t most_bytes = 4ull << 30;  // of all exports together
+  // As for retention. Exports leave half of that free: the recordings go on in it until retention has made
+  // room.
+  std::uint64_t keep_free_bytes = 0;
+  // How often those that have been there for a day are looked for; a test shortens it.
+  std::chrono::milliseconds look_every{60'000};
+};
+
 // any-thread. One export at a time, in a thread of its own; files lie in <home>/exports and are removed a day
-// later, at stop and at start. At most 20 wait.
+// later, at stop and at start, and the oldest finished first when a new one needs their room. At most 20
+// wait, 5 of one person; of each person, 8 finished ones are kept ready.
 class Exports {
  public:
-  Exports(archive::Catalog& catalog, const base::Clock& clock);
+  // `catalog`, `clock` and `disk` are borrowed and outlive it.
+  Exports(archive::Catalog& catalog, const base::Clock& clock, ExportLimits limits,
+          archive::Disk& disk = archive::real_disk());
   ~Exports();  // cancels
 
-  base::Result<ExportView> start(std::int64_t person, archive::ExportRequest request);  // busy
-  base::Result<ExportView> find(const std::string& id) const;                           // not_found
-  base::Result<void> remove(const std::string& id);                                     // cancels; not_found
+  // Errors: busy; too_large and disk_full when it cannot fit even with all finished ones gone (with the
+  // numbers). What turns out too large while it is written fails with the same errors.
+  base::Result<ExportView> start(std::int64_t person, archive::ExportRequest request);
+  base::Result<ExportView> find(const std::string& id) const;  // not_found
+  base::Result<void> remove(const std::string& id);            // cancels; not_found
+  // What the finished ones and the one under way take on the disk.
+  std::uint64_t bytes() const;
+  const ExportLimits& limits() const&;
 
  private:
   struct Impl;

@@ -37,11 +37,9 @@ struct Slot {
 
 void scale_into(const Slot& slot) {
   const auto scaled = jpeg::compute_scaled(slot.source->view(), slot.step_px, kQuality);
-  if (!scaled) {
-    slot.result->close();
-    return;
-  }
-  if (!scaled->has_value()) {
+  // Nothing to gain, or an unusual picture that cannot be made smaller here (its colours are not laid out as
+  // usual): a browser shows the original all the same.
+  if (!scaled || !scaled->has_value()) {
     slot.result->publish(slot.source);
     return;
   }
@@ -94,7 +92,8 @@ boost::asio::awaitable<camera::FramePtr> Sizes::at_width(camera::FramePtr frame,
   }
   const boost::asio::any_io_executor executor = co_await boost::asio::this_coro::executor;
   camera::FeedViewer viewer(slot->result, executor);
-  camera::FramePtr scaled = co_await viewer.next();
+  auto waiting = viewer.next();
+  camera::FramePtr scaled = co_await std::move(waiting);
   co_return scaled;
 }
 

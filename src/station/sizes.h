@@ -10,18 +10,19 @@
 
 namespace rookery::station {
 
-// any-thread. Keeps only the newest few scaled frames of each feed (weakly: a scaled frame lives while
-// someone uses it or until the next one of the same camera and step).
+// any-thread. Keeps the scaled frames and their originals for others who want the same, 128 at most. What is
+// older than a second goes when the next is to be scaled, not by itself.
 class Sizes {
  public:
   // Scaling runs on `workers`, which outlives this.
   explicit Sizes(boost::asio::thread_pool& workers);
   ~Sizes();
 
-  // `frame` at the smallest size step that is at least `want_width_px` wide (jpeg::kSizeSteps_px); the frame
-  // itself when want_width_px is 0 or it is not wider than that step. The same number and times, other bytes
-  // and size. Null when the picture cannot be decoded (then show nothing). Several who ask for the same frame
-  // and step share one scaling.
+  // `frame` made smaller for the smallest size step that is at least `want_width_px` (jpeg::kSizeSteps_px):
+  // at the smallest eighth of its size that is at least as wide as that step. The frame itself when
+  // want_width_px is 0 or wider than the last step, when no eighth would be smaller, or when it is one that
+  // cannot be made smaller. The same number and times, other bytes and size. Null when there was no memory
+  // for it (then show nothing). Several who ask for the same frame and step share one scaling.
   boost::asio::awaitable<camera::FramePtr> at_width(camera::FramePtr frame, int want_width_px);
 
  private:

@@ -1,62 +1,31 @@
 #include "station/station.h"
 
-#include <map>
 #include <random>
 
 #include <boost/asio/co_spawn.hpp>
-#include <boost/asio/post.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <boost/asio/strand.hpp>
 #include <boost/asio/use_awaitable.hpp>
 
 #include "archive/home_lock.h"
+#include "archive/motion_state_store.h"
+#include "archive/retention.h"
 #include "archive/upkeep.h"
 #include "base/log.h"
 #include "net/supervise.h"
-#include "station/strip_watch.h"
+#include "station/camera_set.h"
+#include "station/open_catalog.h"
+#include "station/post_guarded.h"
+#include "station/watching.h"
 
 namespace rookery::station {
 namespace {
-
-// Each camera is looked at for its strip twice a second; the cameras take turns, so that a hundred do not
-// decode at once.
-constexpr std::chrono::milliseconds kStripTick{50};
-constexpr std::size_t kStripTurns = 10;
-constexpr std::chrono::seconds kSettingsTick{1};
-constexpr std::chrono::seconds kRetentionTick{60};
 
 base::Error no_such_camera(const base::CameraName& name) {
   return base::Error(base::ErrorCode::not_found, "camera",
                      fmt::format("there is no camera \"{}\"", name.text()),
                      "`rookery camera list` shows those there are.");
 }
-
-// Work for the pool; what it throws (memory, a dying disk) is logged and ends nothing else.
-template <class Work>
-void post_guarded(boost::asio::thread_pool& workers, const char* about, Work work) {
-  boost::asio::post(workers, [about, work = std::move(work)]() mutable {
-    try {
-      work();
-    } catch (const std::exception& failure) {
-      base::log_error(about, "{}", failure.what());
-    }
-  });
-}
-
-// One camera while the station runs.
-struct Entry {
-  camera::Settings settings;  // guarded by the station's mutex
-  camera::Pull pull;
-  std::unique_ptr<camera::Feed::Tap> tap;
-  StripWatch strip;
-  std::atomic<bool> looking{false};  // a strip look is under way
-  bool pulling = false;              // guarded by the station's `applying`
-
-  Entry(boost::asio::any_io_executor executor, camera::Settings settings_, const camera::PullLimits& limits,
-        const base::Clock& clock, std::uint64_t seed)
-      : settings(settings_), pull(std::move(executor), std::move(settings_), limits, clock, seed) {}
-};
-using EntryPtr = std::shared_ptr<Entry>;
 
 }  // namespace
 
@@ -70,23 +39,26 @@ struct Station::Impl {
   archive::PeopleStore people;
   archive::SegmentStore segments;
   archive::StripStore strips;
-  boost::asio::thread_pool workers{2};
+  archive::EventStore events;
+  archive::MotionStateStore states;
+  std::atomic<std::int64_t> last_event{0};
+  // Three pools, so that a disk that keeps people waiting keeps nobody else (station.h says who uses which).
+  boost::asio::thread_pool computing{2};
+  boost::asio::thread_pool asking{2};
+  boost::asio::thread_pool reading{4};
+  archive::Disk& disk;
+  archive::Retention retention;
   archive::Recorder recorder;
+  notices::Desk notices;
+  CameraSet cameras;
+  Watching watching;
   Exports exports;
   Sizes sizes;
   base::WallTime started_at;
-  std::mt19937_64 seeds;
-
-  std::mutex applying;  // one change of the set of cameras at a time; taken before `mutex`
-  mutable std::mutex mutex;
-  std::map<base::CameraName, EntryPtr> entries;
-  std::vector<base::CameraName> order;  // as in the catalog
-  std::int64_t applied_version = -1;
-  std::atomic<bool> running{false};
-
   std::vector<net::Supervised> tasks;
   std::atomic<bool> making_room{false};  // a round of retention is under way
-  std::size_t turn = 0;                  // of the strips; touched by its own task only
+  std::atomic<bool> taking_up{false};    // a look at what changed in the catalog is under way
+  archive::MendPlan to_mend;             // what a full disk left over; touched in rounds of retention only
 
   Impl(boost::asio::io_context& io_, StationOptions options_, const base::Clock& clock_,
        std::unique_ptr<archive::Catalog> catalog_, archive::HomeLock home_lock_)
@@ -99,162 +71,114 @@ struct Station::Impl {
         people(*catalog),
         segments(*catalog),
         strips(*catalog),
-        recorder(*catalog, options.recorder, clock),
-        exports(*catalog, clock),
-        sizes(workers),
-        started_at(clock.wall()),
-        seeds(options.seed != 0 ? options.seed : std::random_device{}()) {}
+        events(*catalog),
+        states(*catalog),
+        disk(options.recorder.disk != nullptr ? *options.recorder.disk : archive::real_disk()),
+        retention(*catalog, clock, disk),
+        recorder(*catalog, with(retention), clock),
+        notices(*catalog, clock, options.notices),
+        cameras(io, *catalog, camera_store, recorder, clock, of_cameras()),
+        watching(cameras, events, strips, states, computing, clock, options.ticks.look,
+                 [this](const archive::Event& event, const std::string& title, camera::FramePtr still) {
+                   notices.tell(event, title, std::move(still));
+                 }),
+        exports(*catalog, clock, {options.exports_most_bytes, options.recorder.keep_free_bytes}, disk),
+        sizes(computing),
+        started_at(clock.wall()) {}
 
-  // Makes the running cameras those of the catalog. any-thread, blocks.
-  base::Result<void> apply() {
-    const std::lock_guard one_at_a_time(applying);
-    const std::int64_t version = catalog->settings_version();
-    auto wanted = camera_store.list();
-    if (!wanted) return wanted.error();
-
-    std::vector<EntryPtr> gone;
-    {
-      const std::lock_guard lock(mutex);
-      std::vector<base::CameraName> names;
-      for (const auto& settings : *wanted) names.push_back(settings.name);
-      for (auto it = entries.begin(); it != entries.end();) {
-        if (std::find(names.begin(), names.end(), it->first) == names.end()) {
-          gone.push_back(it->second);
-          it = entries.erase(it);
-        } else {
-          ++it;
-        }
-      }
-      order = std::move(names);
-      applied_version = version;
-    }
-    for (const EntryPtr& entry : gone) retire(*entry);
-    for (const auto& settings : *wanted) settle(settings);
-    return base::ok();
+  archive::RecorderOptions with(archive::Retention& one_for_all) const {
+    archive::RecorderOptions with_it = options.recorder;
+    with_it.retention = &one_for_all;
+    return with_it;
   }
 
-  void retire(Entry& entry) {
-    entry.tap.reset();
-    entry.pull.stop();
-    entry.pull.feed()->close();
-    recorder.finish(entry.settings.name);
-    base::log_info(entry.settings.name.text(), "removed; its recordings stay");
+  CameraSet::Options of_cameras() {
+    return {.limits = options.pull,
+            .let_go = options.ticks.let_go,
+            .seed = options.seed != 0 ? options.seed : std::random_device{}(),
+            .pre_roll_most_bytes = options.pre_roll_most_bytes,
+            .next_event_id = [this] { return ++last_event; },
+            .on_coming = [this](const base::CameraName& name, Entry& entry) { recall(name, entry); },
+            .on_leaving = [this](const base::CameraName& name, Entry& entry) { watching.end(name, entry); }};
   }
 
-  // Brings one camera to these settings, making it when it is new. Called with `applying` held.
-  void settle(const camera::Settings& settings) {
-    EntryPtr entry;
-    bool is_new = false;
-    camera::Settings before = settings;
-    {
-      const std::lock_guard lock(mutex);
-      EntryPtr& place = entries[settings.name];
-      is_new = !place;
-      if (is_new) place = std::make_shared<Entry>(io.get_executor(), settings, options.pull, clock, seeds());
-      entry = place;
-      before = entry->settings;
-      entry->settings = settings;
-    }
-    if (!is_new && before != settings) entry->pull.set(settings);
-    set_recording(*entry, settings.name, settings.recording);
-    const bool pull = settings.enabled && running;
-    if (pull == entry->pulling) return;
-    entry->pulling = pull;
-    pull ? entry->pull.start() : entry->pull.stop();
-  }
-
-  void set_recording(Entry& entry, const base::CameraName& name, bool on) {
-    if (on && !entry.tap) {
-      entry.tap = entry.pull.feed()->tap(
-          [this, name](const camera::FramePtr& frame) { recorder.record(name, frame); });
-    } else if (!on && entry.tap) {
-      entry.tap.reset();
-      recorder.finish(name);
-    }
-  }
-
-  std::vector<std::pair<base::CameraName, EntryPtr>> snapshot() const {
-    const std::lock_guard lock(mutex);
-    std::vector<std::pair<base::CameraName, EntryPtr>> all;
-    for (const auto& name : order) {
-      const auto it = entries.find(name);
-      if (it != entries.end()) all.emplace_back(name, it->second);
-    }
-    return all;
-  }
-
-  // Null when there is none.
-  EntryPtr find(const base::CameraName& name) const {
-    const std::lock_guard lock(mutex);
-    const auto it = entries.find(name);
-    return it == entries.end() ? nullptr : it->second;
+  // What the camera's detector had learned; without it, it learns anew.
+  void recall(const base::CameraName& name, Entry& entry) {
+    const auto state = states.find(name);
+    if (!state) return base::log_warning(name.text(), "{}", state.error().text());
+    if (!*state) return;
+    if (const auto restored = entry.watch.restore(**state); !restored)
+      base::log_info(name.text(), "{}", restored.error().text());
   }
 
   CameraView view_of(const Entry& entry) const {
-    camera::Settings settings = [&] {
-      const std::lock_guard lock(mutex);
-      return entry.settings;
-    }();
+    camera::Settings settings = cameras.settings_of(entry);
     const auto counters = recorder.counters(settings.name);
-    return CameraView(std::move(settings), entry.pull.status(), counters, entry.pull.feed()->viewers());
-  }
-
-  void look_at(const base::CameraName& name, const EntryPtr& entry) {
-    if (entry->looking.exchange(true)) return;  // the last look is not done: the workers are busy, skip
-    post_guarded(workers, "strips", [this, name, entry] {
-      const auto mark = entry->strip.look(entry->pull.feed()->latest(), entry->pull.status(),
-                                          source_of(*entry), clock.wall());
-      if (mark) strips.put_later(name, mark->at, mark->step);
-      entry->looking = false;
-    });
-  }
-
-  camera::Source source_of(const Entry& entry) const {
-    const std::lock_guard lock(mutex);
-    return entry.settings.source;
-  }
-
-  boost::asio::awaitable<void> watch_strips() {
-    boost::asio::steady_timer timer(co_await boost::asio::this_coro::executor);
-    for (;;) {
-      timer.expires_after(kStripTick);
-      co_await timer.async_wait(boost::asio::use_awaitable);
-      turn = (turn + 1) % kStripTurns;
-      const auto all = snapshot();
-      for (std::size_t i = turn; i < all.size(); i += kStripTurns) look_at(all[i].first, all[i].second);
-    }
+    CameraView view(std::move(settings), entry.pull.status(), counters);
+    view.viewers = entry.pull.feed()->viewers();
+    view.viewers_skipped = entry.pull.feed()->skipped();
+    view.pre_roll = entry.recording.state();
+    view.looked_at = entry.watch.looked_at();
+    view.event = entry.watch.under_way();
+    view.events_ended = entry.watch.ended();
+    return view;
   }
 
   // Notices what another process (the command line) changed in the catalog.
   boost::asio::awaitable<void> watch_settings() {
     boost::asio::steady_timer timer(co_await boost::asio::this_coro::executor);
     for (;;) {
-      timer.expires_after(kSettingsTick);
-      co_await timer.async_wait(boost::asio::use_awaitable);
-      post_guarded(workers, "settings", [this] {
-        const bool changed = [this] {
-          const std::lock_guard lock(mutex);
-          return running && catalog->settings_version() != applied_version;
-        }();
-        if (!changed) return;
-        if (const auto applied = apply(); !applied)
+      timer.expires_after(options.ticks.settings);
+      auto waiting = timer.async_wait(boost::asio::use_awaitable);
+      co_await std::move(waiting);
+      if (taking_up.exchange(true)) continue;  // the last look is not done: the disk is slow
+      post_guarded(reading, "settings", [this] {
+        const Busy until_done(taking_up);
+        if (!cameras.is_behind()) return;
+        if (const auto applied = cameras.apply(); !applied)
           base::log_warning("station", "{}", applied.error().text());
       });
     }
+  }
+
+  // What could not be mended at the start: the next start would no longer find the files without an entry,
+  // since this one has recorded younger ones.
+  void mend_the_rest() {
+    if (to_mend.empty()) return;
+    const std::size_t many = to_mend.open.size() + to_mend.strays.size();
+    if (const auto mended = archive::mend(*catalog, to_mend); mended) {
+      base::log_info("archive", "there is room again: the {} recordings that a crash left are mended", many);
+    } else {
+      base::log_warning("archive", "{}", mended.error().text());
+    }
+  }
+
+  base::Result<void> take_up_events() {
+    const auto last = events.last_id();
+    if (!last) return last.error();
+    last_event = *last;
+    const auto ended = events.end_all();
+    // A full disk: they look under way until a start with room.
+    if (!ended && ended.error().code != base::ErrorCode::disk_full) return ended.error();
+    return base::ok();
   }
 
   boost::asio::awaitable<void> watch_space() {
     boost::asio::steady_timer timer(co_await boost::asio::this_coro::executor);
     for (;;) {
       if (!making_room.exchange(true)) {  // the last round may still be at it
-        post_guarded(workers, "retention", [this] {
-          const auto done = archive::run_retention(*catalog, options.recorder.keep_free_bytes, clock);
-          making_room = false;
+        post_guarded(reading, "retention", [this] {
+          const Busy until_done(making_room);
+          const auto done = retention.run(options.recorder.keep_free_bytes);
           if (!done) base::log_warning("retention", "{}", done.error().text());
+          mend_the_rest();
+          if (const auto trimmed = events.trim(); !trimmed)
+            base::log_warning("events", "{}", trimmed.error().text());
         });
       }
-      timer.expires_after(kRetentionTick);
-      co_await timer.async_wait(boost::asio::use_awaitable);
+      timer.expires_after(options.ticks.space);
+      auto waiting = timer.async_wait(boost::asio::use_awaitable);
+      co_await std::move(waiting);
     }
   }
 };
@@ -263,16 +187,22 @@ Station::Station() = default;
 
 Station::~Station() {
   stop();
-  if (impl_) impl_->workers.join();
+  if (!impl_) return;
+  impl_->reading.join();
+  impl_->asking.join();
+  impl_->computing.join();
+  impl_->mend_the_rest();
 }
 
 base::Result<std::unique_ptr<Station>> Station::open(boost::asio::io_context& io, StationOptions options,
                                                      const base::Clock& clock) {
-  auto catalog = archive::Catalog::open(options.home);
+  auto catalog = open_catalog(options.home);
   if (!catalog) return catalog.error();
   auto lock = archive::HomeLock::take(options.home);
   if (!lock) return lock.error();
-  const auto mended = archive::mend(**catalog);
+  auto to_mend = archive::plan_mend(**catalog);
+  if (!to_mend) return to_mend.error();
+  const auto mended = mend_if_there_is_room(**catalog, *to_mend);
   if (!mended) return mended.error();
   if (mended->mended + mended->set_aside > 0) {
     base::log_info("archive", "after an unclean stop: {} of {} segments mended ({} bytes cut), {} set aside",
@@ -281,21 +211,22 @@ base::Result<std::unique_ptr<Station>> Station::open(boost::asio::io_context& io
   std::unique_ptr<Station> station(new Station());
   station->impl_ =
       std::make_unique<Impl>(io, std::move(options), clock, std::move(*catalog), std::move(*lock));
-  if (const auto applied = station->impl_->apply(); !applied) return applied.error();
+  station->impl_->to_mend = std::move(*to_mend);
+  if (const auto taken = station->impl_->take_up_events(); !taken) return taken.error();
+  if (const auto applied = station->impl_->cameras.apply(); !applied) return applied.error();
   return station;
 }
 
+void Station::set_listening(std::vector<notices::OwnEndpoint> at) { impl_->notices.set_own(std::move(at)); }
+
 void Station::start() {
-  {
-    const std::lock_guard lock(impl_->mutex);
-    if (impl_->running) return;
-    impl_->running = true;
-    impl_->applied_version = -1;
-  }
-  if (const auto applied = impl_->apply(); !applied) base::log_error("station", "{}", applied.error().text());
+  if (!impl_->cameras.start()) return;
+  impl_->notices.start();
+  if (const auto applied = impl_->cameras.apply(); !applied)
+    base::log_error("station", "{}", applied.error().text());
   const auto strand = boost::asio::make_strand(impl_->io);
   Impl* impl = impl_.get();
-  impl_->tasks.push_back(net::supervise(strand, "strips", [impl] { return impl->watch_strips(); }));
+  impl_->tasks.push_back(net::supervise(strand, "watch", [impl] { return impl->watching.run(); }));
   impl_->tasks.push_back(net::supervise(strand, "settings", [impl] { return impl->watch_settings(); }));
   impl_->tasks.push_back(net::supervise(strand, "space", [impl] { return impl->watch_space(); }));
 }
@@ -305,59 +236,57 @@ void Station::stop() {
   for (net::Supervised& task : impl_->tasks) task.stop();
   for (const net::Supervised& task : impl_->tasks) task.wait_for(std::chrono::seconds(5));
   impl_->tasks.clear();
-  const std::lock_guard one_at_a_time(impl_->applying);
-  std::map<base::CameraName, EntryPtr> entries;
-  {
-    const std::lock_guard lock(impl_->mutex);
-    impl_->running = false;
-    entries.swap(impl_->entries);
-    impl_->order.clear();
-  }
-  for (auto& [name, entry] : entries) {
-    entry->tap.reset();
-    entry->pull.stop();
-    entry->pull.feed()->close();
-    impl_->recorder.finish(name);
-  }
+  impl_->cameras.stop();
+  impl_->notices.stop();
   impl_->recorder.flush();
   impl_->catalog->flush();
 }
 
 base::Result<void> Station::add(const camera::Settings& settings) {
   if (auto added = impl_->camera_store.add(settings); !added) return added;
-  return impl_->apply();
+  return impl_->cameras.apply();
 }
 
 base::Result<void> Station::set(const camera::Settings& settings) {
   if (auto changed = impl_->camera_store.set(settings); !changed) return changed;
-  return impl_->apply();
+  return impl_->cameras.apply();
+}
+
+base::Result<void> Station::change(const base::CameraName& name,
+                                   const std::function<base::Result<void>(camera::Settings&)>& how) {
+  if (auto changed = impl_->camera_store.change(name, how); !changed) return changed.error();
+  return impl_->cameras.apply();
 }
 
 base::Result<void> Station::remove(const base::CameraName& name) {
   if (auto removed = impl_->camera_store.remove(name); !removed) return removed;
-  return impl_->apply();
+  return impl_->cameras.apply();
 }
 
 std::vector<CameraView> Station::cameras() const {
   std::vector<CameraView> views;
-  for (const auto& [name, entry] : impl_->snapshot()) views.push_back(impl_->view_of(*entry));
+  for (const auto& [name, entry] : impl_->cameras.all()) views.push_back(impl_->view_of(*entry));
   return views;
 }
 
 base::Result<CameraView> Station::camera(const base::CameraName& name) const {
-  const EntryPtr entry = impl_->find(name);
+  const EntryPtr entry = impl_->cameras.find(name);
   if (!entry) return no_such_camera(name);
   return impl_->view_of(*entry);
 }
 
+std::size_t Station::camera_count() const { return impl_->cameras.count(); }
+
+bool Station::knows(const base::CameraName& name) const { return impl_->cameras.find(name) != nullptr; }
+
 base::Result<std::shared_ptr<camera::Feed>> Station::feed(const base::CameraName& name) const {
-  const EntryPtr entry = impl_->find(name);
+  const EntryPtr entry = impl_->cameras.find(name);
   if (!entry) return no_such_camera(name);
   return entry->pull.feed();
 }
 
 base::Result<void> Station::push(const base::CameraName& name, std::vector<std::byte> jpeg) {
-  const EntryPtr entry = impl_->find(name);
+  const EntryPtr entry = impl_->cameras.find(name);
   if (!entry) return no_such_camera(name);
   return entry->pull.push(std::move(jpeg));
 }
@@ -366,12 +295,32 @@ archive::Catalog& Station::catalog() { return *impl_->catalog; }
 archive::PeopleStore& Station::people() { return impl_->people; }
 archive::SegmentStore& Station::segments() { return impl_->segments; }
 archive::StripStore& Station::strips() { return impl_->strips; }
+archive::EventStore& Station::events() { return impl_->events; }
+notices::Desk& Station::notices() { return impl_->notices; }
 Exports& Station::exports() { return impl_->exports; }
 Sizes& Station::sizes() { return impl_->sizes; }
 const base::Clock& Station::clock() const { return impl_->clock; }
 boost::asio::io_context& Station::io() { return impl_->io; }
-boost::asio::thread_pool& Station::workers() { return impl_->workers; }
+boost::asio::thread_pool& Station::computing() { return impl_->computing; }
+boost::asio::thread_pool& Station::asking() { return impl_->asking; }
+boost::asio::thread_pool& Station::reading() { return impl_->reading; }
 base::WallTime Station::started_at() const { return impl_->started_at; }
 std::uint64_t Station::keep_free_bytes() const { return impl_->options.recorder.keep_free_bytes; }
+
+archive::LateFlushes Station::late_flushes() const { return impl_->recorder.late_flushes(); }
+std::optional<archive::AgeState> Station::age() const { return impl_->retention.age(); }
+base::Result<void> Station::confirm_clock() { return impl_->retention.confirm_clock(); }
+
+std::vector<Trouble> Station::troubles() const {
+  Facts facts;
+  facts.home = impl_->catalog->home();
+  if (auto space = impl_->disk.space(facts.home)) facts.space = *space;
+  facts.keep_free_bytes = keep_free_bytes();
+  const auto loose = impl_->segments.oldest_unkept(1);
+  facts.may_remove = !loose || !loose->empty();
+  facts.waiting = impl_->recorder.waiting_for_room();
+  facts.age = impl_->retention.age();
+  return troubles_of(facts);
+}
 
 }  // namespace rookery::station

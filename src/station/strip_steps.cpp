@@ -1,4 +1,4 @@
-#include "station/strip_watch.h"
+#include "station/strip_steps.h"
 
 namespace rookery::station {
 namespace {
@@ -15,9 +15,8 @@ bool is_trouble(camera::State state) {
 
 }  // namespace
 
-std::optional<StripMark> StripWatch::look(const camera::FramePtr& frame, const camera::Status& status,
+std::optional<StripMark> StripSteps::look(std::optional<std::uint8_t> energy, const camera::Status& status,
                                           camera::Source source, base::WallTime now) {
-  const std::lock_guard lock(mutex_);
   std::optional<StripMark> ended;
   const base::WallTime at = step_of(now);
   // Another step, also when the clock was set back: what was gathered belongs to the step it began in.
@@ -27,28 +26,27 @@ std::optional<StripMark> StripWatch::look(const camera::FramePtr& frame, const c
   }
   if (!step_) step_ = Step{.at = at};
 
-  if (frame && frame->number != seen_) {
-    seen_ = frame->number;
+  if (energy) {
     step_->saw_frame = true;
-    // A damaged grid would show movement where the decoder filled in.
-    if (jpeg::compute_luma_grid(frame->view(), grid_) && !grid_.damaged) {
-      step_->energy = std::max(step_->energy, energy_.add(grid_));
-    }
+    step_->energy = std::max(step_->energy, *energy);
   }
   const std::uint64_t rejected = status.counters.rejected_total();
-  if (rejected != rejected_ || status.counters.dropouts != dropouts_ || is_trouble(status.state))
-    step_->saw_trouble = true;
+  if (rejected != rejected_ || status.counters.dropouts != dropouts_) step_->saw_trouble = true;
+  if (is_trouble(status.state)) step_->saw_trouble = step_->saw_silence = true;
   rejected_ = rejected;
   dropouts_ = status.counters.dropouts;
   if (status.state != camera::State::off) step_->was_on = true;
   return ended;
 }
 
-archive::Health StripWatch::health_of(const Step& step, camera::Source source) const {
+archive::Health StripSteps::health_of(const Step& step, camera::Source source) const {
   if (step.saw_frame) return step.saw_trouble ? archive::Health::rough : archive::Health::live;
   // A board that pushes sleeps between stills: no frame is no fault.
   if (!step.was_on || source == camera::Source::pushed) return archive::Health::none;
-  return archive::Health::down;
+  // A board that is asked once a minute is live all the time; whether it should have sent is the pull's to
+  // say.
+  if (step.saw_silence) return archive::Health::down;
+  return step.saw_trouble ? archive::Health::rough : archive::Health::live;
 }
 
 }  // namespace rookery::station

@@ -1,15 +1,12 @@
-// StripWatch: turns what one camera shows and how it does into its strip, a step every 10 s.
+// StripSteps: turns how much moves before one camera, and how it does, into its strip, a step every 10 s.
 #pragma once
 
-#include <mutex>
 #include <optional>
 
 #include "archive/strip_store.h"
 #include "base/time.h"
-#include "camera/frame.h"
 #include "camera/settings.h"
 #include "camera/status.h"
-#include "vision/motion_energy.h"
 
 namespace rookery::station {
 
@@ -19,12 +16,12 @@ struct StripMark {
   archive::StripStep step;
 };
 
-// any-thread. Pure but for its memory: time and frames are given.
-class StripWatch {
+// strand-bound. Pure: all is given.
+class StripSteps {
  public:
-  // To be called about twice a second, on a worker thread: decodes the frame at 1/8 scale when it is a new
-  // one (null and seen ones count as none). Returns the step that ended, if one did.
-  std::optional<StripMark> look(const camera::FramePtr& frame, const camera::Status& status,
+  // To be called a few times a second. energy: of the frame that came since the last call; nothing when none
+  // did. Returns the step that ended, if one did.
+  std::optional<StripMark> look(std::optional<std::uint8_t> energy, const camera::Status& status,
                                 camera::Source source, base::WallTime now);
 
  private:
@@ -33,14 +30,11 @@ class StripWatch {
     std::uint8_t energy = 0;
     bool saw_frame = false;
     bool saw_trouble = false;  // rejected frames, a dropout, silence
+    bool saw_silence = false;  // of these: the state said that the board does not send what it should
     bool was_on = false;       // not switched off all the time
   };
   archive::Health health_of(const Step& step, camera::Source source) const;
 
-  std::mutex mutex_;
-  vision::MotionEnergy energy_;
-  jpeg::LumaGrid grid_;
-  std::uint64_t seen_ = 0;  // number of the last frame looked at
   std::uint64_t rejected_ = 0;
   std::uint64_t dropouts_ = 0;
   std::optional<Step> step_;
