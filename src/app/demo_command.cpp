@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <sodium.h>
 
+#include <fstream>
 #include <ostream>
 
 #include "cli/serving.h"
@@ -51,6 +52,16 @@ base::Result<std::string> sign_in_code(station::Station& station, const base::Cl
   return station.people().new_one_time_code(people->front().id, clock.wall() + std::chrono::minutes(15));
 }
 
+// What really happened in this run, after what happened in earlier ones.
+base::Result<void> add_truth(const std::filesystem::path& path, const sim::Workshop& workshop) {
+  std::ofstream out(path, std::ios::app);
+  workshop.write_truth(out);
+  out.close();
+  if (out) return base::ok();
+  return base::Error(base::ErrorCode::io, path.string(), "the truth of this run cannot be written",
+                     "Look whether the disk is full");
+}
+
 base::Result<void> demo(const DemoArgs& args, cli::Context& context) {
   auto listen = cli::parse_listen(args.listen);
   if (!listen) return listen.error();
@@ -58,9 +69,7 @@ base::Result<void> demo(const DemoArgs& args, cli::Context& context) {
   workshop_options.seed = args.seed;
   sim::Workshop workshop(workshop_options);
   if (auto started = workshop.start(); !started) return started;
-  // The address is printed when there is something to see behind it.
   context.err << "Painting the Saltmarsh Repair Hall…" << std::endl;
-  workshop.wait_until_painted(std::chrono::seconds(60));
 
   cli::ServingOptions options;
   options.station.home = context.home;
@@ -68,11 +77,13 @@ base::Result<void> demo(const DemoArgs& args, cli::Context& context) {
   options.listen = *listen;
   options.page_dir = args.page_dir.empty() ? cli::default_page_dir() : args.page_dir;
   const std::uint64_t keep_bytes = static_cast<std::uint64_t>(args.keep_mb) * 1'000'000;
-  return cli::serve_until_signal(
+  auto served = cli::serve_until_signal(
       options, [&](station::Station& station, const std::string& address) -> base::Result<void> {
         if (auto added = add_cameras(station, workshop, keep_bytes); !added) return added;
         auto code = sign_in_code(station, station.clock());
         if (!code) return code.error();
+        // The address is printed when there is something to see behind it.
+        workshop.wait_until_painted(std::chrono::seconds(60));
         // The code stands in the fragment, which a browser never sends to a server.
         const std::string link = fmt::format("{}/#once={}", address, *code);
         context.print(
@@ -83,6 +94,8 @@ base::Result<void> demo(const DemoArgs& args, cli::Context& context) {
                         args.keep_mb, context.home.string(), link));
         return base::ok();
       });
+  if (!served) return served;
+  return add_truth(context.home / "truth.jsonl", workshop);
 }
 
 }  // namespace
@@ -98,6 +111,7 @@ void add_demo_command(CLI::App& app, cli::Context& context) {
       ->capture_default_str();
   command->add_option("--page", args->page_dir,
                       "Folder of the built page, when it is not where it is looked for");
+  cli::add_verbose(*command);
   CLI::Option* home = command->add_option(
       "--home", context.home, "Folder for catalog and recordings; a demo folder of its own unless given");
   context.add_json(*command);

@@ -2,19 +2,14 @@
 #include <fmt/format.h>
 
 #include "archive/upkeep.h"
+#include "cli/archive_state_command.h"
 #include "cli/cli.h"
 
 namespace rookery::cli {
 namespace {
 
 base::Result<void> check_archive(Context& context) {
-  std::error_code failed;
-  if (!std::filesystem::exists(context.home / "catalog.db", failed)) {
-    return base::Error(
-        base::ErrorCode::not_found, context.home.string(), "there is no catalog in this folder",
-        "Name the station's home with --home; `rookery archive rebuild` makes a lost catalog anew.");
-  }
-  auto catalog = archive::Catalog::open(context.home);
+  auto catalog = open_home(context);
   if (!catalog) return catalog.error();
   auto total = archive::SegmentStore(**catalog).count();
   if (!total) return total.error();
@@ -43,6 +38,13 @@ base::Result<void> check_archive(Context& context) {
 }
 
 base::Result<void> rebuild_archive(Context& context) {
+  std::error_code failed;
+  if (!std::filesystem::exists(context.home / "catalog.db", failed) && !failed &&
+      !has_recordings(context.home)) {
+    return base::Error(base::ErrorCode::not_found, context.home.string(),
+                       "there are no recordings here and no catalog; nothing was made or changed",
+                       "Name the station's home with --home or ROOKERY_HOME.");
+  }
   auto report = archive::rebuild(context.home, [&context](double share) {
     context.show_progress("rebuilding", share);
     return true;
@@ -75,6 +77,7 @@ void add_archive_command(CLI::App& app, Context& context) {
   rebuild->callback([&context] {
     if (auto done = rebuild_archive(context); !done) context.fail(done.error());
   });
+  add_archive_state(*archive, context);
 }
 
 }  // namespace rookery::cli

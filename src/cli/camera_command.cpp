@@ -7,6 +7,7 @@
 #include "archive/camera_store.h"
 #include "archive/segment_store.h"
 #include "base/redact.h"
+#include "camera/check.h"
 #include "cli/cli.h"
 
 namespace rookery::cli {
@@ -16,11 +17,14 @@ namespace {
 struct CameraArgs {
   std::string name;
   std::optional<std::string> stream, still, title, user;
-  std::optional<bool> enabled, recording;
+  std::optional<bool> enabled;
+  std::optional<std::string> record, mask;
+  std::optional<int> pre_roll_ms, post_roll_ms, sensitivity;
   std::optional<int> poll_ms;
   std::optional<int> keep_hours;   // 0: no bound
   std::optional<double> keep_gib;  // 0: no bound
   bool password_stdin = false;
+  std::optional<std::string> password;  // read from standard input
   bool pushed = false;
 };
 
@@ -34,7 +38,14 @@ void add_settings_options(CLI::App& command, CameraArgs& args) {
   command.add_option("--poll-ms", args.poll_ms,
                      "Without a stream: ask for a still every so many ms (100 to 3600000)");
   command.add_option("--enabled", args.enabled, "false: the board is left alone");
-  command.add_option("--recording", args.recording, "false: nothing is recorded");
+  command.add_option("--record", args.record, "always, around events, or never")
+      ->check(CLI::IsMember({"always", "events", "never"}));
+  command.add_option("--pre-roll-ms", args.pre_roll_ms,
+                     "Around events: so much before each is recorded (0 to 30000)");
+  command.add_option("--post-roll-ms", args.post_roll_ms, "… and so much after it (0 to 120000)");
+  command.add_option("--sensitivity", args.sensitivity, "How small a thing counts: 1, coarse, to 5, fine");
+  command.add_option("--mask", args.mask,
+                     "The part of the picture that motion ignores, as the page paints it; \"\" for none");
   command.add_option("--keep-hours", args.keep_hours, "Recordings older than this go; 0: no limit by age")
       ->check(CLI::Range(0, 876000));
   command
@@ -43,15 +54,36 @@ void add_settings_options(CLI::App& command, CameraArgs& args) {
       ->check(CLI::Range(0.0, 1e6));
 }
 
+// Before the catalog is opened: whoever types must not hold it.
+void read_password(CameraArgs& args, std::istream& in) {
+  if (!args.password_stdin) return;
+  std::string line;
+  std::getline(in, line);
+  if (!line.empty() && line.back() == '\r') line.pop_back();
+  args.password = std::move(line);
+}
+
+base::Result<void> apply_motion_args(const CameraArgs& args, camera::Settings& settings) {
+  if (args.record) settings.record = camera::record_of(*args.record).value_or(settings.record);
+  if (args.pre_roll_ms) settings.pre_roll = std::chrono::milliseconds(*args.pre_roll_ms);
+  if (args.post_roll_ms) settings.post_roll = std::chrono::milliseconds(*args.post_roll_ms);
+  if (args.sensitivity) settings.sensitivity.step = *args.sensitivity;
+  if (args.mask) {
+    auto mask = vision::Mask::parse(*args.mask);
+    if (!mask) return mask.error();
+    settings.mask = std::move(*mask);
+  }
+  return base::ok();
+}
+
 // is_known: the settings are those of a camera that there is already.
-base::Result<void> apply_args(const CameraArgs& args, std::istream& in, bool is_known,
-                              camera::Settings& settings) {
+base::Result<void> apply_args(const CameraArgs& args, bool is_known, camera::Settings& settings) {
+  if (auto applied = apply_motion_args(args, settings); !applied) return applied;
   if (args.stream) settings.stream_address = *args.stream;
   if (args.still) settings.still_address = *args.still;
   if (args.title) settings.title = *args.title;
   if (args.user) settings.user = *args.user;
   if (args.enabled) settings.enabled = *args.enabled;
-  if (args.recording) settings.recording = *args.recording;
   if (args.poll_ms) settings.poll_every = std::chrono::milliseconds(*args.poll_ms);
   if (args.keep_hours) {
     settings.keep_for.reset();
@@ -61,12 +93,7 @@ base::Result<void> apply_args(const CameraArgs& args, std::istream& in, bool is_
     settings.keep_bytes.reset();
     if (*args.keep_gib > 0) settings.keep_bytes = static_cast<std::uint64_t>(*args.keep_gib * (1ull << 30));
   }
-  if (args.password_stdin) {
-    std::string line;
-    std::getline(in, line);
-    if (!line.empty() && line.back() == '\r') line.pop_back();
-    settings.password = line;
-  }
+  if (args.password) settings.password = *args.password;
   // Addresses that were not named say nothing about how pictures come: that stays as it is.
   const bool source_is_settled = is_known && !args.stream && !args.still;
   if (args.pushed) {
@@ -85,30 +112,23 @@ base::Result<void> apply_args(const CameraArgs& args, std::istream& in, bool is_
   return base::ok();
 }
 
-std::string_view word_of(camera::Source source) {
-  switch (source) {
-    case camera::Source::stream:
-      return "stream";
-    case camera::Source::stills:
-      return "stills";
-    case camera::Source::pushed:
-      return "pushed";
-  }
-  return "";
-}
-
 boost::json::object to_json(const camera::Settings& settings) {
   boost::json::object object;
   object["name"] = settings.name.text();
   object["title"] = settings.title;
-  object["source"] = word_of(settings.source);
+  object["source"] = camera::name_of(settings.source);
   object["stream_address"] = base::redact_address(settings.stream_address);
   object["still_address"] = base::redact_address(settings.still_address);
   object["user"] = settings.user;
   object["has_password"] = !settings.password.empty();
   object["poll_every_ms"] = settings.poll_every.count();
   object["enabled"] = settings.enabled;
-  object["recording"] = settings.recording;
+  object["record"] = camera::name_of(settings.record);
+  object["pre_roll_ms"] = settings.pre_roll.count();
+  object["post_roll_ms"] = settings.post_roll.count();
+  object["sensitivity"] = settings.sensitivity.step;
+  object["mask"] = nullptr;
+  if (!settings.mask.empty()) object["mask"] = settings.mask.text();
   object["keep_for_h"] = nullptr;
   object["keep_bytes"] = nullptr;
   if (settings.keep_for) object["keep_for_h"] = settings.keep_for->count();
@@ -116,11 +136,23 @@ boost::json::object to_json(const camera::Settings& settings) {
   return object;
 }
 
+std::string_view words_of(camera::Record record) {
+  switch (record) {
+    case camera::Record::always:
+      return "recorded";
+    case camera::Record::events:
+      return "around events";
+    case camera::Record::never:
+      return "not recorded";
+  }
+  return "recorded";
+}
+
 std::string to_text(const camera::Settings& settings) {
   const std::string& address =
       settings.stream_address.empty() ? settings.still_address : settings.stream_address;
-  return fmt::format("{:<16} {:<7} {:<4} {:<13} {}", settings.name.text(), word_of(settings.source),
-                     settings.enabled ? "on" : "off", settings.recording ? "recorded" : "not recorded",
+  return fmt::format("{:<16} {:<7} {:<4} {:<13} {}", settings.name.text(), camera::name_of(settings.source),
+                     settings.enabled ? "on" : "off", words_of(settings.record),
                      address.empty() ? "-" : base::redact_address(address));
 }
 
@@ -128,8 +160,10 @@ base::Result<void> add_camera(const CameraArgs& args, Context& context) {
   auto name = base::CameraName::parse(args.name);
   if (!name) return name.error();
   camera::Settings settings(*name);
-  if (auto applied = apply_args(args, context.in, false, settings); !applied) return applied;
-  auto catalog = archive::Catalog::open(context.home);
+  if (auto applied = apply_args(args, false, settings); !applied) return applied;
+  // Before a home is made for it.
+  if (auto good = camera::check(settings); !good) return good;
+  auto catalog = open_or_make_home(context);
   if (!catalog) return catalog.error();
   if (auto added = archive::CameraStore(**catalog).add(settings); !added) return added;
   context.print(to_json(settings),
@@ -140,19 +174,17 @@ base::Result<void> add_camera(const CameraArgs& args, Context& context) {
 base::Result<void> set_camera(const CameraArgs& args, Context& context) {
   auto name = base::CameraName::parse(args.name);
   if (!name) return name.error();
-  auto catalog = archive::Catalog::open(context.home);
+  auto catalog = open_home(context);
   if (!catalog) return catalog.error();
-  archive::CameraStore cameras(**catalog);
-  auto settings = cameras.find(*name);
+  auto settings = archive::CameraStore(**catalog).change(
+      *name, [&](camera::Settings& stored) { return apply_args(args, true, stored); });
   if (!settings) return settings.error();
-  if (auto applied = apply_args(args, context.in, true, *settings); !applied) return applied;
-  if (auto set = cameras.set(*settings); !set) return set;
   context.print(to_json(*settings), to_text(*settings));
   return base::ok();
 }
 
 base::Result<void> list_cameras(Context& context) {
-  auto catalog = archive::Catalog::open(context.home);
+  auto catalog = open_home(context);
   if (!catalog) return catalog.error();
   auto list = archive::CameraStore(**catalog).list();
   if (!list) return list.error();
@@ -173,12 +205,14 @@ base::Result<void> list_cameras(Context& context) {
 base::Result<void> remove_camera(const CameraArgs& args, Context& context) {
   auto name = base::CameraName::parse(args.name);
   if (!name) return name.error();
-  auto catalog = archive::Catalog::open(context.home);
+  auto catalog = open_home(context);
   if (!catalog) return catalog.error();
   if (auto removed = archive::CameraStore(**catalog).remove(*name); !removed) return removed;
-  context.print({{"removed", name->text()}},
-                fmt::format("{} was removed, with its tokens. Its recordings stay in {}.", name->text(),
-                            (context.home / "archive" / name->text()).string()));
+  context.print(
+      {{"removed", name->text()}},
+      fmt::format("{0} was removed, with its tokens. Its recordings stay in {1}; whoever may see a later "
+                  "camera called {0} sees them too.",
+                  name->text(), (context.home / "archive" / name->text()).string()));
   return base::ok();
 }
 
@@ -189,12 +223,13 @@ void add_camera_command(CLI::App& app, Context& context) {
   camera->require_subcommand(1);
   auto args = std::make_shared<CameraArgs>();
 
-  CLI::App* add = camera->add_subcommand("add", "Add a camera");
+  CLI::App* add = camera->add_subcommand("add", "Add a camera; the first one makes a home that is not there");
   add->add_option("NAME", args->name, "Its name: a-z, 0-9 and \"-\", at most 63")->required();
   add->add_option("STREAM-ADDRESS", args->stream, "Address of its motion-JPEG stream, http://… or https://…");
   add_settings_options(*add, *args);
   context.add_common(*add);
   add->callback([args, &context] {
+    read_password(*args, context.in);
     if (auto done = add_camera(*args, context); !done) context.fail(done.error());
   });
 
@@ -210,6 +245,7 @@ void add_camera_command(CLI::App& app, Context& context) {
   add_settings_options(*set, *args);
   context.add_common(*set);
   set->callback([args, &context] {
+    read_password(*args, context.in);
     if (auto done = set_camera(*args, context); !done) context.fail(done.error());
   });
 

@@ -58,6 +58,8 @@ ExitCode exit_code_of(base::ErrorCode code) {
     case base::ErrorCode::not_found:
     case base::ErrorCode::already_exists:
     case base::ErrorCode::unsupported:
+    case base::ErrorCode::malformed:  // what a person wrote; what programs wrote is `damaged`
+    case base::ErrorCode::refused:
       return kBadUse;
     default:
       return kCouldNot;
@@ -108,6 +110,11 @@ int run(int argc, const char* const* argv, Context& context, const std::vector<A
   add_person_command(app, context);
   add_token_command(app, context);
   add_export_command(app, context);
+  add_events_command(app, context);
+  add_receiver_command(app, context);
+  add_rule_command(app, context);
+  add_notices_commands(app, context);
+  add_replay_command(app, context);
   add_archive_command(app, context);
   add_manual_command(app, context);
 

@@ -10,6 +10,7 @@
 #include <CLI/CLI.hpp>
 #include <boost/json/object.hpp>
 
+#include "archive/catalog.h"
 #include "base/result.h"
 
 namespace rookery::cli {
@@ -19,7 +20,7 @@ enum ExitCode : int {
   kDone = 0,
   kCheckFailed = 1,  // unfit, damaged
   kBadUse = 2,       // a wrong word or value
-  kCouldNot = 3,     // network, disk, someone else holds it
+  kCouldNot = 3,     // network, disk, someone else holds it, interrupted
 };
 
 // What all commands share: where to print, and the options that stand with each of them.
@@ -55,6 +56,15 @@ class Context {
 // The exit code that goes with an error.
 ExitCode exit_code_of(base::ErrorCode code);
 
+// The home's catalog, which must be there: whoever mistypes --home is told so instead of getting an empty
+// home. Errors: not_found, saying whether only the catalog is lost; those of Catalog::open.
+base::Result<std::unique_ptr<archive::Catalog>> open_home(const Context& context);
+// The same for what makes the first of something: makes the home when there is none, and says so on
+// `context.err`. Errors: not_found when there are recordings, but no catalog; those of Catalog::open.
+base::Result<std::unique_ptr<archive::Catalog>> open_or_make_home(Context& context);
+// Whether `home` holds recordings; false also when it cannot be looked into.
+bool has_recordings(const std::filesystem::path& home);
+
 // $ROOKERY_HOME, else $XDG_DATA_HOME/rookery, else ~/.local/share/rookery.
 std::filesystem::path default_home();
 
@@ -65,6 +75,11 @@ void add_camera_command(CLI::App& app, Context& context);
 void add_person_command(CLI::App& app, Context& context);
 void add_token_command(CLI::App& app, Context& context);
 void add_export_command(CLI::App& app, Context& context);
+void add_events_command(CLI::App& app, Context& context);
+void add_receiver_command(CLI::App& app, Context& context);
+void add_rule_command(CLI::App& app, Context& context);
+void add_notices_commands(CLI::App& app, Context& context);
+void add_replay_command(CLI::App& app, Context& context);
 void add_archive_command(CLI::App& app, Context& context);
 
 // Runs one command line (without the program's name in front: as main gets it). `more` adds commands from

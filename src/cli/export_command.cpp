@@ -3,6 +3,7 @@
 
 #include "archive/export.h"
 #include "cli/cli.h"
+#include "cli/stop_signal.h"
 
 namespace rookery::cli {
 namespace {
@@ -36,14 +37,15 @@ base::Result<void> export_clip(const ExportArgs& args, Context& context) {
   if (!to) return to.error();
   auto format = format_of(args);
   if (!format) return format.error();
-  auto catalog = archive::Catalog::open(context.home);
+  auto catalog = open_home(context);
   if (!catalog) return catalog.error();
 
   archive::ExportRequest request(*camera, *from, *to, *format);
   request.frames_per_s = args.frames_per_s;
+  stop_on_signals();
   auto result = archive::export_span(**catalog, request, args.file, [&context](double share) {
     context.show_progress("exporting", share);
-    return true;
+    return !asked_to_stop();
   });
   if (!result) return result.error();
   context.end_progress();

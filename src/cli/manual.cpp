@@ -26,7 +26,7 @@ void write_options(const CLI::App& command, std::string& out) {
     if (option->get_name() == "--help" || option->get_group().empty()) continue;
     std::string head =
         option->get_positional() ? option->get_name(true, true) : option->get_name(false, true);
-    if (option->get_type_size() > 0 && !option->get_positional()) head += " " + option->get_type_name();
+    if (!option->get_type_name().empty() && !option->get_positional()) head += " " + option->get_type_name();
     out += fmt::format(".TP\n\\fB{}\\fR\n{}\n", roff(head), roff(option->get_description()));
     if (!option->get_default_str().empty() && option->get_name() != "--home") {
       out += fmt::format("Default: {}.\n", roff(option->get_default_str()));
@@ -60,7 +60,12 @@ std::string manual_page(const CLI::App& app, const std::string& version) {
   out +=
       ".SH EXIT STATUS\n.TP\n0\ndone\n.TP\n1\nthe check failed: damaged, unfit\n.TP\n2\nbad use: a wrong "
       "word or value\n"
-      ".TP\n3\ncould not: network, disk, someone else holds it\n"
+      ".TP\n3\ncould not: network, disk, someone else holds it, interrupted\n"
+      ".SH HOME\nWhat a station knows and records is in its home folder. \\fBserve\\fR, \\fBdemo\\fR, "
+      "\\fBcamera "
+      "add\\fR and \\fBperson add\\fR make a home that is not there; \\fBarchive rebuild\\fR makes a lost "
+      "catalog from the recordings. Every other command stops with status 2 where there is no home, and "
+      "makes nothing.\n"
       ".SH FILES\n.TP\n\\fIHOME/rookery.toml\\fR\nsettings of the "
       "station\n.TP\n\\fIHOME/catalog.db\\fR\ncameras, people, "
       "segments, strips\n.TP\n\\fIHOME/archive/CAMERA/DATE/TIME.mkv\\fR\nrecordings, Matroska with the "

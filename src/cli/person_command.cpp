@@ -70,7 +70,7 @@ base::Result<void> add_person(const PersonArgs& args, Context& context) {
   if (!cameras) return cameras.error();
   auto password = read_password(args, context.in);
   if (!password) return password.error();
-  auto catalog = archive::Catalog::open(context.home);
+  auto catalog = open_or_make_home(context);
   if (!catalog) return catalog.error();
   archive::PeopleStore people(**catalog);
   const auto role = args.role == "owner" ? archive::Role::owner : archive::Role::viewer;
@@ -81,7 +81,7 @@ base::Result<void> add_person(const PersonArgs& args, Context& context) {
 }
 
 base::Result<void> list_people(Context& context) {
-  auto catalog = archive::Catalog::open(context.home);
+  auto catalog = open_home(context);
   if (!catalog) return catalog.error();
   auto list = archive::PeopleStore(**catalog).list();
   if (!list) return list.error();
@@ -92,7 +92,7 @@ base::Result<void> list_people(Context& context) {
 }
 
 base::Result<void> remove_person(const PersonArgs& args, Context& context) {
-  auto catalog = archive::Catalog::open(context.home);
+  auto catalog = open_home(context);
   if (!catalog) return catalog.error();
   if (auto removed = archive::PeopleStore(**catalog).remove(args.name); !removed) return removed;
   context.print({{"removed", args.name}},
@@ -103,7 +103,7 @@ base::Result<void> remove_person(const PersonArgs& args, Context& context) {
 base::Result<void> set_password(const PersonArgs& args, Context& context) {
   auto password = read_password(args, context.in);
   if (!password) return password.error();
-  auto catalog = archive::Catalog::open(context.home);
+  auto catalog = open_home(context);
   if (!catalog) return catalog.error();
   if (auto set = archive::PeopleStore(**catalog).set_password(args.name, *password); !set) return set;
   context.print({{"name", args.name}}, fmt::format("{} has a new password.", args.name));
@@ -117,7 +117,8 @@ void add_person_command(CLI::App& app, Context& context) {
   person->require_subcommand(1);
   auto args = std::make_shared<PersonArgs>();
 
-  CLI::App* add = person->add_subcommand("add", "Let someone sign in");
+  CLI::App* add =
+      person->add_subcommand("add", "Let someone sign in; the first one makes a home that is not there");
   add->add_option("NAME", args->name, "The name to sign in with")->required();
   add->add_option("--role", args->role, "owner: sees and sets everything; viewer: watches")
       ->check(CLI::IsMember({"owner", "viewer"}))

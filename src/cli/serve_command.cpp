@@ -23,6 +23,7 @@ base::Result<ServingOptions> options_of(const ServeArgs& args, const Context& co
   options.station.home = context.home;
   options.station.recorder.segment_length = std::chrono::minutes(config->segment_minutes);
   options.station.recorder.keep_free_bytes = static_cast<std::uint64_t>(config->keep_free_gib * (1ull << 30));
+  options.station.exports_most_bytes = static_cast<std::uint64_t>(config->exports_gib * (1ull << 30));
   options.listen = *listen;
   options.host_names = config->host_names;
   for (const std::string& text : config->trusted_proxies) {
@@ -63,13 +64,15 @@ base::Result<void> serve(const ServeArgs& args, Context& context) {
 }  // namespace
 
 void add_serve_command(CLI::App& app, Context& context) {
-  CLI::App* command =
-      app.add_subcommand("serve", "Run the station: pull, record, show, until SIGINT or SIGTERM");
+  CLI::App* command = app.add_subcommand(
+      "serve",
+      "Run the station: pull, record, show, until SIGINT or SIGTERM. Makes a home that is not there");
   auto args = std::make_shared<ServeArgs>();
   command->add_option("--listen", args->listen,
                       "ADDRESS:PORT to listen on; loopback unless told otherwise (127.0.0.1:7420)");
   command->add_option("--page", args->page_dir,
                       "Folder of the built page, when it is not where it is looked for");
+  add_verbose(*command);
   context.add_common(*command);
   command->callback([args, &context] {
     if (auto done = serve(*args, context); !done) context.fail(done.error());

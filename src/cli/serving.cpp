@@ -1,5 +1,7 @@
 #include "cli/serving.h"
 
+#include <sys/resource.h>
+
 #include <charconv>
 #include <csignal>
 #include <thread>
@@ -16,27 +18,47 @@ namespace {
 
 namespace asio = boost::asio;
 
-// I/O threads: pictures are copied to sockets on them; two use two cores, more only add switches for this
-// load.
-unsigned io_threads() { return std::clamp(std::thread::hardware_concurrency(), 2U, 4U); }
-
-// Runs an I/O context on a few threads for as long as it lives.
-class IoThreads {
+// Runs the I/O context on one thread for as long as it lives. One, because Asio wakes a second thread for
+// every event that a first one takes, and pictures only pass through (docs/decisions/0016-one-io-thread.md).
+class IoThread {
  public:
-  explicit IoThreads(asio::io_context& io) : work_(io.get_executor()) {
-    for (unsigned i = 0; i < io_threads(); ++i) threads_.emplace_back([&io] { io.run(); });
-  }
-  ~IoThreads() {
+  explicit IoThread(asio::io_context& io) : work_(io.get_executor()), thread_([&io] { io.run(); }) {}
+  ~IoThread() {
     work_.reset();
-    for (std::thread& thread : threads_) thread.join();
+    thread_.join();
   }
-  IoThreads(const IoThreads&) = delete;
-  IoThreads& operator=(const IoThreads&) = delete;
+  IoThread(const IoThread&) = delete;
+  IoThread& operator=(const IoThread&) = delete;
 
  private:
   asio::executor_work_guard<asio::io_context::executor_type> work_;
-  std::vector<std::thread> threads_;
+  std::thread thread_;
 };
+
+// Debian starts programs with 1024 file descriptors though it allows many more. Takes what is allowed, up to
+// what 100 cameras and 4096 viewers can use; returns how many there are now.
+std::size_t raise_descriptor_limit() {
+  constexpr rlim_t kEnough = 8192;
+  rlimit limit{};
+  if (::getrlimit(RLIMIT_NOFILE, &limit) != 0) return 0;
+  const rlim_t wanted = std::min(limit.rlim_max, std::max(limit.rlim_cur, kEnough));
+  if (wanted != limit.rlim_cur) {
+    const rlimit raised{wanted, limit.rlim_max};
+    if (::setrlimit(RLIMIT_NOFILE, &raised) == 0) limit = raised;
+  }
+  return limit.rlim_cur;
+}
+
+// What a browser on this computer can open, also when the door is open on all addresses.
+std::string shown_address(const asio::ip::tcp::endpoint& endpoint) {
+  asio::ip::address address = endpoint.address();
+  if (address.is_unspecified()) {
+    address = address.is_v6() ? asio::ip::address(asio::ip::address_v6::loopback())
+                              : asio::ip::address(asio::ip::address_v4::loopback());
+  }
+  return address.is_v6() ? fmt::format("http://[{}]:{}", address.to_string(), endpoint.port())
+                         : fmt::format("http://{}:{}", address.to_string(), endpoint.port());
+}
 
 // Catches SIGINT, SIGTERM and SIGHUP from its making on; wait() returns the first in this thread.
 class Signals {
@@ -85,11 +107,17 @@ std::filesystem::path default_page_dir() {
   return folder / "../share/rookery/page";
 }
 
+void add_verbose(CLI::App& command) {
+  command.add_flag_callback(
+      "--verbose", [] { base::set_log_level(base::LogLevel::debug); },
+      "Log each request and each oddity of what boards send as well");
+}
+
 base::Result<void> serve_until_signal(const ServingOptions& options, const WhenOpen& when_open) {
   ::signal(SIGPIPE, SIG_IGN);
   Signals signals;  // before anyone is told that the door is open: from then on a signal ends it in order
   const base::SystemClock clock;
-  asio::io_context io;
+  asio::io_context io(1);  // the hint: one thread runs it
   auto opened = station::Station::open(io, options.station, clock);
   if (!opened) return opened.error();
   const std::unique_ptr<station::Station> station = std::move(*opened);
@@ -99,15 +127,14 @@ base::Result<void> serve_until_signal(const ServingOptions& options, const WhenO
   server_options.page_dir = options.page_dir;
   server_options.names = options.host_names;
   server_options.trusted_proxies = options.trusted_proxies;
+  server_options.limits.descriptors = raise_descriptor_limit();
   web::Server server(io, *station, server_options);
 
-  const IoThreads threads(io);
+  const IoThread thread(io);
   if (auto started = server.start(); !started) return started;
+  station->set_listening({{server.local_endpoint().address().to_string(), server.local_endpoint().port()}});
   station->start();
-  const auto endpoint = server.local_endpoint();
-  const std::string host = endpoint.address().is_v6() ? "[" + endpoint.address().to_string() + "]"
-                                                      : endpoint.address().to_string();
-  auto told = when_open(*station, fmt::format("http://{}:{}", host, endpoint.port()));
+  auto told = when_open(*station, shown_address(server.local_endpoint()));
   if (told) {
     const int signal = signals.wait();
     base::log_info("station", "{}: closing", signal == SIGINT ? "interrupted" : "asked to end");

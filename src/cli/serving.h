@@ -26,6 +26,9 @@ base::Result<boost::asio::ip::tcp::endpoint> parse_listen(const std::string& tex
 // Where the built page is: beside an installed program, or in the source tree that it was built in.
 std::filesystem::path default_page_dir();
 
+// Gives `command` the option --verbose: what goes on in detail is logged as well, for all that follows.
+void add_verbose(CLI::App& command);
+
 // What is called when the door is open: with the running station and "http://ADDRESS:PORT".
 using WhenOpen = std::function<base::Result<void>(station::Station&, const std::string& address)>;
 

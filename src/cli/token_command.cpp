@@ -19,19 +19,19 @@ base::WallTime now() { return base::SystemClock().wall(); }
 base::Result<void> new_token(const TokenArgs& args, Context& context) {
   auto camera = base::CameraName::parse(args.camera);
   if (!camera) return camera.error();
-  auto catalog = archive::Catalog::open(context.home);
+  auto catalog = open_home(context);
   if (!catalog) return catalog.error();
   auto token = archive::PeopleStore(**catalog).new_token(*camera, args.label, args.may_push, now());
   if (!token) return token.error();
   // The token alone, so that a script can take it as it is.
-  context.print({{"camera", camera->text()}, {"token", *token}}, *token);
+  context.print({{"camera", camera->text()}, {"id", token->id}, {"token", token->secret}}, token->secret);
   return base::ok();
 }
 
 base::Result<void> list_tokens(const TokenArgs& args, Context& context) {
   auto camera = base::CameraName::parse(args.camera);
   if (!camera) return camera.error();
-  auto catalog = archive::Catalog::open(context.home);
+  auto catalog = open_home(context);
   if (!catalog) return catalog.error();
   auto tokens = archive::PeopleStore(**catalog).list_tokens(*camera);
   if (!tokens) return tokens.error();
@@ -53,7 +53,7 @@ base::Result<void> list_tokens(const TokenArgs& args, Context& context) {
 base::Result<void> revoke_token(const TokenArgs& args, Context& context) {
   auto camera = base::CameraName::parse(args.camera);
   if (!camera) return camera.error();
-  auto catalog = archive::Catalog::open(context.home);
+  auto catalog = open_home(context);
   if (!catalog) return catalog.error();
   if (auto revoked = archive::PeopleStore(**catalog).revoke_token(*camera, args.id); !revoked) return revoked;
   context.print({{"revoked", args.id}},

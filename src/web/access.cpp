@@ -65,29 +65,34 @@ std::variant<Caller, Response> by_session(Services& services, Need need, const R
   return caller;
 }
 
-std::variant<Caller, Response> by_token(Services& services, const std::string& token,
-                                        const std::string& camera, bool to_push) {
-  const auto name = base::CameraName::parse(camera);
-  if (!name) return token_refused();
-  auto info = services.station.people().check_token(*name, token, to_push, services.wall());
-  if (!info) {
-    if (info.error().code == ErrorCode::no_permission || info.error().code == ErrorCode::not_found)
-      return token_refused();
-    return problem(info.error());
-  }
+Response come_back_later(std::chrono::milliseconds wait) {
+  const auto seconds = std::chrono::ceil<std::chrono::seconds>(wait).count();
+  Response response = problem(Error(ErrorCode::busy, "token", "too many wrong tokens came from this address",
+                                    fmt::format("Try again in {} s, with a token that is right.", seconds)),
+                              http::status::too_many_requests);
+  response.set("Retry-After", std::to_string(seconds));
+  return response;
+}
+
+// camera: none for any. Which camera's token a wrong one might be, nobody says.
+std::variant<Caller, Response> by_token(Services& services, const Request& request, const std::string& token,
+                                        const std::optional<base::CameraName>& camera, bool to_push) {
+  auto verdict = services.tokens.look_at(token, camera, to_push, request.peer);
+  if (verdict.wait.count() > 0) return come_back_later(verdict.wait);
+  if (verdict.failure) return problem(*verdict.failure);
+  if (!verdict.token) return token_refused();
   Caller caller;
-  caller.token = std::move(*info);
+  caller.token = std::move(*verdict.token);
   caller.token_secret = token;
   return caller;
 }
 
-// A token for the counters opens those of its own camera; which one that is, nobody says.
-std::variant<Caller, Response> by_any_token(Services& services, const std::string& token) {
-  for (const station::CameraView& view : services.station.cameras()) {
-    auto found = by_token(services, token, view.settings.name.text(), false);
-    if (std::holds_alternative<Caller>(found)) return found;
-  }
-  return token_refused();
+std::variant<Caller, Response> by_token_of(Services& services, const Request& request,
+                                           const std::string& token, const std::string& camera,
+                                           bool to_push) {
+  const auto name = base::CameraName::parse(camera);
+  if (!name) return token_refused();
+  return by_token(services, request, token, *name, to_push);
 }
 
 }  // namespace
@@ -111,17 +116,17 @@ std::variant<Caller, Response> authorise(Services& services, Need need, const Re
       return by_session(services, need, request);
     case Need::watch: {
       const std::string token = token_of(request);
-      if (!token.empty()) return by_token(services, token, params.front(), false);
+      if (!token.empty()) return by_token_of(services, request, token, params.front(), false);
       return by_session(services, need, request);
     }
     case Need::push: {
       const std::string token = token_of(request);
       if (token.empty()) return not_signed_in();
-      return by_token(services, token, params.front(), true);
+      return by_token_of(services, request, token, params.front(), true);
     }
     case Need::metrics: {
       const std::string token = bearer_of(request);
-      if (!token.empty()) return by_any_token(services, token);
+      if (!token.empty()) return by_token(services, request, token, std::nullopt, false);
       return by_session(services, need, request);
     }
   }
@@ -154,7 +159,7 @@ base::Error no_such_camera(std::string_view name) {
 base::Result<base::CameraName> visible_camera(const Call& call, const std::string& text) {
   auto name = base::CameraName::parse(text);
   if (!name || !call.caller.may_see(*name)) return no_such_camera(text);
-  if (!call.station().camera(*name)) return no_such_camera(text);
+  if (!call.station().knows(*name)) return no_such_camera(text);
   return name;
 }
 

@@ -21,7 +21,7 @@ enum class Need {
 
 // Finds out who asks and whether they may. Returns the caller, or the answer that says no: 401 when nobody is
 // signed in, 403 when a role is not enough or another site sent the request, 404 for a camera that was not
-// granted. Blocks (catalog): call it on a worker.
+// granted, 429 after too many wrong tokens from one address. Blocks (catalog): call it on station.asking().
 std::variant<Caller, Response> authorise(Services& services, Need need, const Request& request,
                                          const std::vector<std::string>& params);
 

@@ -21,13 +21,19 @@ base::Result<base::WallTime> time_of(const Request& request, std::string_view ke
   return error;
 }
 
+Error wrong_way_round(std::string where, base::WallTime from, base::WallTime to) {
+  return {ErrorCode::invalid_value, std::move(where),
+          fmt::format("\"to\" ({}) is not after \"from\" ({})", base::to_rfc3339(to), base::to_rfc3339(from)),
+          "Exchange them, or choose a later \"to\"."};
+}
+
 base::Result<TimeSpan> span_of(const Request& request, std::chrono::days most) {
   auto from = time_of(request, "from");
   if (!from) return std::move(from).error();
   auto to = time_of(request, "to");
   if (!to) return std::move(to).error();
   if (*to <= *from) {
-    return Error(ErrorCode::invalid_value, "query", "\"to\" is not after \"from\"");
+    return wrong_way_round("query", *from, *to);
   }
   if (*to - *from > most) {
     return Error(ErrorCode::invalid_value, "query",
@@ -44,7 +50,8 @@ base::Result<int> width_of(const Request& request) {
   if (error != std::errc{} || end != text->data() + text->size() || width < 1 || width > 8192) {
     return Error(
         ErrorCode::invalid_value, "query",
-        fmt::format("\"width\" is \"{}\", not a number of pixels from 1 to 8192", text->substr(0, 20)));
+        fmt::format("\"width\" is \"{}\", not a number of pixels from 1 to 8192", text->substr(0, 20)),
+        "Leave it out for the whole picture, or give such a number.");
   }
   return width;
 }

@@ -27,6 +27,8 @@ struct TimeSpan {
   base::WallTime from;
   base::WallTime to;
 };
+// "to" is not after "from".
+base::Error wrong_way_round(std::string where, base::WallTime from, base::WallTime to);
 // The query's "from" and "to". Errors: invalid_value (missing, no time, wrong way round, longer than most).
 base::Result<TimeSpan> span_of(const Request& request, std::chrono::days most);
 // A time in the query. Errors: invalid_value.

@@ -1,22 +1,11 @@
 #include "web/camera_json.h"
 
+#include "archive/event_json.h"
 #include "jpeg/walk.h"
 
 namespace rookery::web {
 namespace json = boost::json;
 namespace {
-
-std::string_view word_of(camera::Source source) {
-  switch (source) {
-    case camera::Source::stream:
-      return "stream";
-    case camera::Source::stills:
-      return "stills";
-    case camera::Source::pushed:
-      return "pushed";
-  }
-  return "stream";
-}
 
 std::string_view plain_words(base::ErrorCode code) {
   using enum base::ErrorCode;
@@ -66,35 +55,50 @@ json::object status_json(const station::CameraView& view, bool for_owner) {
     last_error = json::object{{"code", base::name_of(error.code)},
                               {"text", for_owner ? error.text() : std::string(plain_words(error.code))}};
   }
-  return {{"name", view.settings.name.text()},
-          {"state", camera::name_of(status.state)},
-          {"since", base::to_rfc3339(status.since)},
-          {"retry_at", time_or_null(status.retry_at)},
-          {"last_error", std::move(last_error)},
-          {"last_frame_at", time_or_null(status.last_frame_at)},
-          {"frames_per_s", status.frames_per_s},
-          {"bytes_per_s", status.bytes_per_s},
-          {"width_px", status.size.width_px},
-          {"height_px", status.size.height_px},
-          {"viewers", view.viewers},
-          {"counters", counters_json(status.counters)},
-          {"recorder", json::object{{"taken", view.recorder.taken},
-                                    {"written", view.recorder.written},
-                                    {"lost", view.recorder.lost},
-                                    {"queued", view.recorder.queued},
-                                    {"bytes_written", view.recorder.bytes_written}}}};
+  json::value event = nullptr;
+  if (view.event) event = archive::event_json(*view.event);
+  return {
+      {"name", view.settings.name.text()},
+      {"event", std::move(event)},
+      {"events_ended", view.events_ended},
+      {"pre_roll", json::object{{"frames", view.pre_roll.frames},
+                                {"bytes", view.pre_roll.bytes},
+                                {"most_bytes", view.pre_roll.most_bytes},
+                                {"seconds", std::chrono::duration<double>(view.pre_roll.covers).count()}}},
+      {"state", camera::name_of(status.state)},
+      {"since", base::to_rfc3339(status.since)},
+      {"retry_at", time_or_null(status.retry_at)},
+      {"last_error", std::move(last_error)},
+      {"last_frame_at", time_or_null(status.last_frame_at)},
+      {"frames_per_s", status.frames_per_s},
+      {"bytes_per_s", status.bytes_per_s},
+      {"width_px", status.size.width_px},
+      {"height_px", status.size.height_px},
+      {"viewers", view.viewers},
+      {"viewers_skipped", view.viewers_skipped},
+      {"counters", counters_json(status.counters)},
+      {"recorder", json::object{{"taken", view.recorder.taken},
+                                {"written", view.recorder.written},
+                                {"lost", view.recorder.lost},
+                                {"queued", view.recorder.queued},
+                                {"bytes_written", view.recorder.bytes_written}}}};
 }
 
 json::object camera_json(const station::CameraView& view, bool for_owner) {
   const camera::Settings& settings = view.settings;
   json::object out{{"name", settings.name.text()},
                    {"title", settings.title},
-                   {"source", word_of(settings.source)},
+                   {"source", camera::name_of(settings.source)},
                    {"poll_every_ms", settings.poll_every.count()},
                    {"enabled", settings.enabled},
-                   {"recording", settings.recording},
+                   {"record", camera::name_of(settings.record)},
+                   {"pre_roll_ms", settings.pre_roll.count()},
+                   {"post_roll_ms", settings.post_roll.count()},
+                   {"sensitivity", settings.sensitivity.step},
+                   {"mask", nullptr},
                    {"keep_for_h", nullptr},
                    {"keep_bytes", nullptr}};
+  if (!settings.mask.empty()) out["mask"] = settings.mask.text();
   if (settings.keep_for) out["keep_for_h"] = settings.keep_for->count();
   if (settings.keep_bytes) out["keep_bytes"] = *settings.keep_bytes;
   if (for_owner) {
@@ -107,15 +111,41 @@ json::object camera_json(const station::CameraView& view, bool for_owner) {
   return out;
 }
 
+namespace {
+
+void read_motion_settings(Fields& fields, camera::Settings& settings) {
+  if (auto word = fields.maybe_text("record")) {
+    if (const auto known = camera::record_of(*word)) {
+      settings.record = *known;
+    } else {
+      fields.fault(base::Error(base::ErrorCode::invalid_value, "camera settings",
+                               fmt::format("\"record\" is \"{}\"", word->substr(0, 40)),
+                               "Use \"always\", \"events\" or \"never\"."));
+    }
+  }
+  if (auto ms = fields.maybe_integer("pre_roll_ms", 0, 30'000))
+    settings.pre_roll = std::chrono::milliseconds{*ms};
+  if (auto ms = fields.maybe_integer("post_roll_ms", 0, 120'000))
+    settings.post_roll = std::chrono::milliseconds{*ms};
+  if (auto step =
+          fields.maybe_integer("sensitivity", vision::Sensitivity::kCoarsest, vision::Sensitivity::kFinest))
+    settings.sensitivity.step = static_cast<int>(*step);
+  if (auto text = fields.maybe_text_or_null("mask")) {
+    if (auto mask = vision::Mask::parse(text->value_or(""))) {
+      settings.mask = std::move(*mask);
+    } else {
+      fields.fault(std::move(mask).error());
+    }
+  }
+}
+
+}  // namespace
+
 base::Result<void> read_settings(Fields& fields, camera::Settings& settings) {
   if (auto title = fields.maybe_text("title")) settings.title = *title;
   if (auto source = fields.maybe_text("source")) {
-    if (*source == "stream") {
-      settings.source = camera::Source::stream;
-    } else if (*source == "stills") {
-      settings.source = camera::Source::stills;
-    } else if (*source == "pushed") {
-      settings.source = camera::Source::pushed;
+    if (const auto known = camera::source_of(*source)) {
+      settings.source = *known;
     } else {
       fields.fault(base::Error(base::ErrorCode::invalid_value, "camera settings",
                                fmt::format("\"source\" is \"{}\"", source->substr(0, 40)),
@@ -130,7 +160,7 @@ base::Result<void> read_settings(Fields& fields, camera::Settings& settings) {
     settings.poll_every = std::chrono::milliseconds{*ms};
   }
   if (auto yes = fields.maybe_boolean("enabled")) settings.enabled = *yes;
-  if (auto yes = fields.maybe_boolean("recording")) settings.recording = *yes;
+  read_motion_settings(fields, settings);
   if (auto hours = fields.maybe_integer_or_null("keep_for_h", 1, 24 * 366 * 100)) {
     settings.keep_for.reset();
     if (*hours) settings.keep_for = std::chrono::hours{**hours};

@@ -26,10 +26,6 @@ namespace {
 // frames instead of older ones. Two frames of 25 kB.
 constexpr int kUnsentMost_bytes = 64 << 10;
 
-std::int64_t nanoseconds(base::MonoTime time) {
-  return std::chrono::duration_cast<std::chrono::nanoseconds>(time.time_since_epoch()).count();
-}
-
 void set_up(asio::ip::tcp::socket& socket, int send_buffer_bytes) {
   error_code ignored;
   socket.non_blocking(true, ignored);
@@ -49,7 +45,8 @@ std::optional<Response> answer_to(error_code error) {
                    http::status::request_header_fields_too_large);
   }
   if (error == http::error::body_limit) {
-    return problem(Error(ErrorCode::too_large, "request", "the body is larger than the station takes"));
+    return problem(Error(ErrorCode::too_large, "request", "the body is larger than the station takes",
+                         "Send less, or in pieces."));
   }
   if (error.category() == make_error_code(http::error::bad_method).category() &&
       error != http::error::end_of_stream && error != http::error::partial_message) {
@@ -73,8 +70,22 @@ Response method_not_allowed(const Request& request, const std::string& allowed) 
 }
 
 Response body_too_large(std::size_t most_bytes) {
-  return problem(
-      Error(ErrorCode::too_large, "request", fmt::format("the body is larger than {} bytes", most_bytes)));
+  return problem(Error(ErrorCode::too_large, "request",
+                       fmt::format("the body is larger than {} bytes", most_bytes),
+                       "Send less, or in pieces."));
+}
+
+std::size_t most_body(const ServerLimits& limits, Takes takes) {
+  switch (takes) {
+    case Takes::sign_in:
+      return limits.sign_in_most_bytes;
+    case Takes::still:
+      return limits.still_most_bytes;
+    case Takes::nothing:
+    case Takes::json:
+      break;
+  }
+  return limits.body_most_bytes;
 }
 
 }  // namespace
@@ -83,7 +94,16 @@ Connection::Connection(std::shared_ptr<Services> services, asio::ip::tcp::socket
     : services_(std::move(services)), carrier_(std::move(socket)) {
   error_code ignored;
   peer_ = carrier_.socket().remote_endpoint(ignored).address();
+  address_ = limiter_key(peer_.to_string());
+  waiting_since_ = nanoseconds(std::chrono::steady_clock::now());
   set_up(carrier_.socket(), services_->options.limits.send_buffer_bytes);
+}
+
+std::optional<base::MonoTime> Connection::stranger_since() const {
+  const std::int64_t since = waiting_since_.load(std::memory_order_relaxed);
+  if (since == 0 || known_.load(std::memory_order_relaxed)) return std::nullopt;
+  return base::MonoTime(
+      std::chrono::duration_cast<base::MonoTime::duration>(std::chrono::nanoseconds(since)));
 }
 
 void Connection::begin_ending() {
@@ -113,7 +133,9 @@ void Connection::note_writing(bool begun) {
 void Connection::tick(base::MonoTime now) {
   const std::chrono::nanoseconds patience = services_->options.limits.stalled;
   const std::int64_t since = writing_since_.load(std::memory_order_relaxed);
-  if (since != 0 && nanoseconds(now) - since > patience.count()) end();
+  if (since != 0) {
+    asio::post(executor(), [self = shared_from_this(), now] { self->end_if_stalled(now); });
+  }
   const std::uint64_t writes = writes_.load(std::memory_order_relaxed);
   if (writes != writes_seen_ || quiet_since_ == base::MonoTime{}) {
     writes_seen_ = writes;
@@ -155,10 +177,14 @@ asio::awaitable<void> Connection::run() {
     parser.header_limit(static_cast<std::uint32_t>(services_->options.limits.head_most_bytes));
     parser.body_limit(services_->options.limits.still_most_bytes);
     phase_ = Phase::idle;
-    if (!co_await read_head(parser)) break;
+    waiting_since_ = nanoseconds(std::chrono::steady_clock::now());
+    auto reading = read_head(parser);
+    if (!co_await std::move(reading)) break;
     phase_ = Phase::answering;
+    waiting_since_ = 0;
     carrier_.expires_never();
-    again = co_await answer_one(parser);
+    auto answering = answer_one(parser);
+    again = co_await std::move(answering);
     first_request_ = false;
   }
   error_code ignored;
@@ -166,6 +192,7 @@ asio::awaitable<void> Connection::run() {
   carrier_.socket().close(ignored);
 }
 
+// Lent: the parser lies in the frame of run(), which awaits this to its end.
 asio::awaitable<bool> Connection::read_head(Parser& parser) {
   const ServerLimits& limits = services_->options.limits;
   error_code error;
@@ -186,8 +213,10 @@ asio::awaitable<bool> Connection::read_head(Parser& parser) {
   std::optional<Response> answer = answer_to(error);
   if (answer) {
     body_left_ = true;
-    co_await respond(std::move(*answer), false, false);
-    co_await linger();
+    auto responding = respond(std::move(*answer), false, false);
+    co_await std::move(responding);
+    auto lingering = linger();
+    co_await std::move(lingering);
   }
   co_return false;
 }
@@ -232,6 +261,7 @@ base::Result<void> Connection::check_head(const Parser& parser, Request& request
   return base::ok();
 }
 
+// Lent: the parser, as for read_head().
 asio::awaitable<bool> Connection::answer_one(Parser& parser) {
   const bool may_stay = parser.get().keep_alive();
   const bool head_only = parser.get().method() == http::verb::head;
@@ -256,38 +286,49 @@ asio::awaitable<bool> Connection::answer_one(Parser& parser) {
     auto ask = [&call, route = found.route] {
       return authorise(call.services, route->need, call.request, call.params);
     };
-    auto asking = run_on(services_->station.workers(), std::move(ask));
+    auto asking = run_on(services_->station.asking(), std::move(ask));
     std::variant<Caller, Response> answer = co_await std::move(asking);
     if (auto* denied = std::get_if<Response>(&answer)) {
       response = std::move(*denied);
     } else {
       call.caller = std::get<Caller>(std::move(answer));
+      if (call.caller.person || call.caller.token) known_ = true;
       if (const auto* stream = std::get_if<Stream>(&found.route->handler)) {
-        co_await (*stream)(call, *this);
+        auto streaming = (*stream)(call, *this);
+        co_await std::move(streaming);
         co_return false;
       }
-      const ServerLimits& limits = services_->options.limits;
-      const std::size_t most =
-          found.route->takes == Takes::still ? limits.still_most_bytes : limits.body_most_bytes;
-      if (body_left_ && !co_await read_body(parser, most)) {
+      const std::size_t most = most_body(services_->options.limits, found.route->takes);
+      bool fits = true;
+      if (body_left_) {
+        auto reading = read_body(parser, most);
+        fits = co_await std::move(reading);
+      }
+      if (!fits) {
         response = body_too_large(most);
       } else if (body_left_) {
         co_return false;  // the viewer left in the middle
       } else {
         call.request.body = std::move(parser.get().body());
-        response = co_await dispatch(call, *found.route);
+        auto working = dispatch(call, *found.route);
+        response = co_await std::move(working);
       }
     }
   }
   base::log_debug("web", "{} {} {}", call.request.peer, call.request.shown,
                   static_cast<unsigned>(response.status));
   const bool stays = may_stay && !body_left_ && !ending_;
-  const bool written = co_await respond(std::move(response), head_only, stays);
-  if (written && !stays && body_left_) co_await linger();
+  auto responding = respond(std::move(response), head_only, stays);
+  const bool written = co_await std::move(responding);
+  if (written && !stays && body_left_) {
+    auto lingering = linger();
+    co_await std::move(lingering);
+  }
   co_return written&& stays;
 }
 
 // True unless it is too large. body_left_ tells whether it was read to its end.
+// Lent: the parser, which answer_one() was lent itself; it awaits this to its end.
 asio::awaitable<bool> Connection::read_body(Parser& parser, std::size_t most_bytes) {
   const auto declared = parser.content_length();
   if (declared && *declared > most_bytes) co_return false;
@@ -295,7 +336,8 @@ asio::awaitable<bool> Connection::read_body(Parser& parser, std::size_t most_byt
   if (beast::iequals(parser.get()[http::field::expect], "100-continue") && buffer_.size() == 0) {
     constexpr std::string_view kGoOn = "HTTP/1.1 100 Continue\r\n\r\n";
     const std::array<asio::const_buffer, 3> pieces = {asio::buffer(kGoOn.data(), kGoOn.size())};
-    if (!co_await write(pieces)) co_return true;
+    auto writing = write(pieces);
+    if (!co_await std::move(writing)) co_return true;
   }
   error_code error;
   carrier_.expires_after(services_->options.limits.body);
@@ -308,10 +350,10 @@ asio::awaitable<bool> Connection::read_body(Parser& parser, std::size_t most_byt
   co_return true;
 }
 
+// Lent: the call lies in the frame of answer_one(), which awaits this to its end; routes are immutable.
 asio::awaitable<Response> Connection::dispatch(Call& call, const Route& route) {
   std::string failure;
   try {
-    Gate::Pass pass;
     if (route.hashes) {
       auto entering = services_->hashing.enter();
       Gate::Pass got = co_await std::move(entering);
@@ -323,7 +365,7 @@ asio::awaitable<Response> Connection::dispatch(Call& call, const Route& route) {
         co_return busy;
       }
       auto work = [&call, &route] { return std::get<Plain>(route.handler)(call); };
-      auto working = run_on(services_->station.workers(), std::move(work));
+      auto working = run_on(services_->station.reading(), std::move(work));
       co_return co_await std::move(working);
     }
     if (const auto* awaited = std::get_if<Awaited>(&route.handler)) {
@@ -331,7 +373,7 @@ asio::awaitable<Response> Connection::dispatch(Call& call, const Route& route) {
       co_return co_await std::move(answering);
     }
     auto work = [&call, &route] { return std::get<Plain>(route.handler)(call); };
-    auto working = run_on(services_->station.workers(), std::move(work));
+    auto working = run_on(services_->station.reading(), std::move(work));
     co_return co_await std::move(working);
   } catch (const boost::system::system_error& error) {
     if (error.code() == asio::error::operation_aborted) throw;

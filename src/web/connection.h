@@ -18,6 +18,11 @@
 
 namespace rookery::web {
 
+// As the connection's atomics hold times.
+inline std::int64_t nanoseconds(base::MonoTime time) {
+  return std::chrono::duration_cast<std::chrono::nanoseconds>(time.time_since_epoch()).count();
+}
+
 // The one place that says what carries HTTP. TLS would be a stream of the same shape around it.
 using Carrier = boost::beast::tcp_stream;
 
@@ -42,6 +47,11 @@ class Connection : public std::enable_shared_from_this<Connection> {
   // any-thread, blocks: for a stream, whether its caller may go on. Ends it when not.
   void ask_again();
 
+  // any-thread. Since when this connection has been waiting for a request though nobody on it ever showed
+  // that they may come in (a session, a token); nothing for all others. And the address that it counts for.
+  std::optional<base::MonoTime> stranger_since() const;
+  const std::string& address() const& { return address_; }
+
   // For handlers that stream. ---------------------------------------------------------------------
   // From here on this is a stream: `still_allowed` is asked on a worker whenever access may have changed.
   void become_stream(std::function<bool()> still_allowed);
@@ -55,8 +65,8 @@ class Connection : public std::enable_shared_from_this<Connection> {
   // Called (once, on the strand) when the connection is to end, for a stream that must say goodbye.
   void on_ending(std::function<void()> hook) { on_ending_ = std::move(hook); }
   Carrier& carrier() { return carrier_; }
-  boost::beast::flat_buffer& read_ahead() { return buffer_; }
-  // Marks that a write was begun or ended, for tick(); write() does it by itself.
+  // Marks that a write was begun or ended, for tick(); write() does it by itself. Bytes that the viewer takes
+  // meanwhile are seen by tick().
   void note_writing(bool begun);
 
  private:
@@ -76,6 +86,7 @@ class Connection : public std::enable_shared_from_this<Connection> {
   const std::shared_ptr<Services> services_;
   Carrier carrier_;
   boost::asio::ip::address peer_;
+  std::string address_;  // as limiter_key says
   boost::beast::flat_buffer buffer_;
   boost::asio::cancellation_signal cancel_;
   Phase phase_ = Phase::idle;
@@ -84,8 +95,13 @@ class Connection : public std::enable_shared_from_this<Connection> {
   bool first_request_ = true;
   bool body_left_ = false;  // the request's body was not read to its end
 
+  std::atomic<bool> known_{false};              // someone with a session or a token came
+  std::atomic<std::int64_t> waiting_since_{0};  // for a request: steady clock, ns; 0: one is being answered
+
   void begin_ending();
   void end_if_left();
+  void end_if_stalled(base::MonoTime now);
+  std::uint64_t acknowledged_seen_ = 0;  // bytes that the viewer's computer has taken, when last looked
 
   std::mutex ask_mutex_;
   std::function<bool()> still_allowed_;

@@ -1,6 +1,7 @@
 #include "web/fields.h"
 
 #include <boost/json/parse.hpp>
+#include <boost/json/serialize.hpp>
 #include <boost/json/value.hpp>
 
 namespace rookery::web {
@@ -36,6 +37,10 @@ std::optional<std::int64_t> whole_number(const json::value& value) {
   return std::nullopt;
 }
 
+std::string shown_number(const json::value& value) {
+  return value.is_double() ? fmt::format("{}", value.get_double()) : json::serialize(value);
+}
+
 }  // namespace
 
 base::Result<Fields> Fields::parse(std::string_view text, std::string where) {
@@ -58,14 +63,16 @@ const json::value* Fields::take(std::string_view name, bool must) {
   taken_.emplace(name);
   const json::value* value = object_.if_contains({name.data(), name.size()});
   if (value == nullptr && must) {
-    fault(base::Error(base::ErrorCode::invalid_value, where_, fmt::format("\"{}\" is missing", name)));
+    fault(base::Error(base::ErrorCode::invalid_value, where_, fmt::format("\"{}\" is missing", name),
+                      "Send it along."));
   }
   return value;
 }
 
 void Fields::wrong_type(std::string_view name, std::string_view wanted, const json::value& value) {
   fault(base::Error(base::ErrorCode::invalid_value, where_,
-                    fmt::format("\"{}\" must be {}, but is {}", name, wanted, kind_word(value))));
+                    fmt::format("\"{}\" must be {}, but is {}", name, wanted, kind_word(value)),
+                    "Send it as such."));
 }
 
 void Fields::fault(base::Error error) {
@@ -92,6 +99,13 @@ std::optional<std::string> Fields::maybe_text(std::string_view name) {
   if (value->is_string()) return std::string(value->get_string().data(), value->get_string().size());
   wrong_type(name, "text", *value);
   return std::nullopt;
+}
+
+std::optional<std::optional<std::string>> Fields::maybe_text_or_null(std::string_view name) {
+  const json::value* value = take(name, false);
+  if (value == nullptr) return std::nullopt;
+  if (value->is_null()) return std::optional<std::string>();
+  return maybe_text(name);
 }
 
 std::string Fields::text(std::string_view name) {
@@ -123,10 +137,10 @@ std::optional<std::int64_t> Fields::maybe_integer(std::string_view name, std::in
     return std::nullopt;
   }
   if (!number || *number < least || *number > most) {
-    const std::string_view shown = "\"{}\" must be {}";
     fault(base::Error(base::ErrorCode::invalid_value, where_,
                       number ? fmt::format("\"{}\" must be {}, but is {}", name, range, *number)
-                             : fmt::format(fmt::runtime(shown), name, range)));
+                             : fmt::format("\"{}\" must be {}, but is {}", name, range, shown_number(*value)),
+                      "Choose such a number."));
     return std::nullopt;
   }
   return number;
@@ -156,7 +170,8 @@ double Fields::number(std::string_view name, double least, double most) {
   const double number = value->to_number<double>();
   if (!(number >= least && number <= most)) {
     fault(base::Error(base::ErrorCode::invalid_value, where_,
-                      fmt::format("\"{}\" must be from {} to {}, but is {}", name, least, most, number)));
+                      fmt::format("\"{}\" must be from {} to {}, but is {}", name, least, most, number),
+                      "Choose such a number."));
     return least;
   }
   return number;
@@ -190,6 +205,43 @@ std::optional<std::optional<std::set<std::string>>> Fields::maybe_names_or_null(
     names.emplace(one.get_string().data(), one.get_string().size());
   }
   return std::optional(std::move(names));
+}
+
+std::optional<std::optional<base::WallTime>> Fields::maybe_time_or_null(std::string_view name) {
+  const json::value* value = take(name, false);
+  if (value == nullptr) return std::nullopt;
+  if (value->is_null()) return std::optional<base::WallTime>();
+  return std::optional(time(name));
+}
+
+std::optional<std::vector<std::string>> Fields::maybe_texts(std::string_view name) {
+  if (take(name, false) == nullptr) return std::nullopt;
+  std::vector<std::string> texts;
+  const json::array* values = array(name);
+  if (values == nullptr) return texts;
+  for (const json::value& one : *values) {
+    if (one.is_string()) {
+      texts.emplace_back(one.get_string().data(), one.get_string().size());
+    } else {
+      wrong_type(name, "a list of texts", one);
+    }
+  }
+  return texts;
+}
+
+std::optional<std::vector<std::int64_t>> Fields::maybe_integers(std::string_view name) {
+  if (take(name, false) == nullptr) return std::nullopt;
+  std::vector<std::int64_t> numbers;
+  const json::array* values = array(name);
+  if (values == nullptr) return numbers;
+  for (const json::value& one : *values) {
+    if (const auto number = whole_number(one)) {
+      numbers.push_back(*number);
+    } else {
+      wrong_type(name, "a list of whole numbers", one);
+    }
+  }
+  return numbers;
 }
 
 const json::array* Fields::array(std::string_view name) & {

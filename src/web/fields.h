@@ -6,6 +6,7 @@
 #include <set>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include <boost/json/object.hpp>
 
@@ -40,7 +41,13 @@ class Fields {
   // Outer: does it stand there; inner: is it a number rather than null.
   std::optional<std::optional<std::int64_t>> maybe_integer_or_null(std::string_view name, std::int64_t least,
                                                                    std::int64_t most);
+  std::optional<std::optional<std::string>> maybe_text_or_null(std::string_view name);
   std::optional<std::optional<std::set<std::string>>> maybe_names_or_null(std::string_view name);
+  std::optional<std::optional<base::WallTime>> maybe_time_or_null(std::string_view name);
+  std::optional<std::vector<std::string>> maybe_texts(std::string_view name);
+  std::optional<std::vector<std::int64_t>> maybe_integers(std::string_view name);
+  // For who reads it otherwise; null when it does not stand there.
+  const boost::json::value* maybe_any(std::string_view name) & { return take(name, false); }
   // An array of objects; null when missing or of another type (then finish() fails).
   const boost::json::array* array(std::string_view name) &;
 

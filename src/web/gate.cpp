@@ -27,7 +27,8 @@ asio::awaitable<Gate::Pass> Gate::enter() {
   const std::size_t before = present_.fetch_add(1);
   Presence presence(present_);
   if (before >= most_) co_return Pass{};
-  co_await places_.async_send(boost::system::error_code{}, asio::use_awaitable);
+  auto entering = places_.async_send(boost::system::error_code{}, asio::use_awaitable);
+  co_await std::move(entering);
   presence.stay();  // from here on the pass counts
   co_return Pass(this);
 }

@@ -8,6 +8,7 @@ namespace rookery::web {
 // handlers_station.cpp
 Response get_health(Call& call);
 Response get_station(Call& call);
+Response post_confirm_clock(Call& call);
 Response get_openapi(Call& call);
 Response get_metrics(Call& call);
 std::string_view openapi_text();
@@ -16,6 +17,10 @@ std::string_view openapi_text();
 Response post_sign_in(Call& call);
 // 204 with a new session's cookie.
 Response signed_in(Call& call, const archive::Person& person);
+// 429 with Retry-After.
+Response come_back_later(std::chrono::milliseconds wait, const char* where);
+// What a name counts as for limits: names are one without regard to case, so their limits are as well.
+std::string name_key(std::string_view name);
 Response post_sign_in_once(Call& call);
 Response post_sign_out(Call& call);
 Response get_me(Call& call);
@@ -42,6 +47,26 @@ Response get_strip(Call& call);
 Response get_recordings(Call& call);
 Response put_kept(Call& call);
 boost::asio::awaitable<Response> get_recorded_jpg(Call& call);
+
+// handlers_events.cpp
+Response get_events(Call& call);
+Response get_event(Call& call);
+Response patch_event(Call& call);
+boost::asio::awaitable<Response> get_event_still(Call& call);
+
+// handlers_notices.cpp
+Response get_receivers(Call& call);
+Response post_receivers(Call& call);
+Response patch_receiver(Call& call);
+Response delete_receiver(Call& call);
+Response post_receiver_test(Call& call);
+Response get_rules(Call& call);
+Response post_rules(Call& call);
+Response patch_rule(Call& call);
+Response delete_rule(Call& call);
+Response get_snooze(Call& call);
+Response put_snooze(Call& call);
+Response get_notices(Call& call);
 
 // handlers_exports.cpp
 Response post_exports(Call& call);

@@ -1,17 +1,13 @@
 #include <sodium.h>
 
-#include "archive/playback.h"
-#include "jpeg/walk.h"
 #include "web/answers.h"
 #include "web/fields.h"
 #include "web/handlers.h"
-#include "web/on_workers.h"
 #include "web/problem.h"
+#include "web/recorded_still.h"
 
 namespace rookery::web {
 namespace json = boost::json;
-using base::Error;
-using base::ErrorCode;
 namespace {
 
 // What a person sees as one recording: boards pause for a second now and then.
@@ -96,71 +92,23 @@ Response put_kept(Call& call) {
   const base::WallTime from = fields->time("from");
   const base::WallTime to = fields->time("to");
   const bool kept = fields->boolean("kept");
-  if (to <= from) fields->fault(Error(ErrorCode::invalid_value, "keep", "\"to\" is not after \"from\""));
+  if (to <= from) fields->fault(wrong_way_round("keep", from, to));
   if (auto all = fields->finish(); !all) return problem(all.error());
   auto changed = call.station().segments().set_kept(*name, from, to, kept);
   if (!changed) return problem(changed.error());
   return json_answer({{"segments", *changed}});
 }
 
-namespace {
-
-struct Recorded {
-  std::optional<Response> refusal;
-  camera::FramePtr frame;
-  int width_px = 0;
-};
-
-Recorded find_recorded(Call& call) {
-  Recorded out;
-  auto name = visible_camera(call);
-  auto at = time_of(call.request, "at");
-  auto width = width_of(call.request);
-  if (!name) {
-    out.refusal = problem(name.error());
-  } else if (!at) {
-    out.refusal = problem(at.error());
-  } else if (!width) {
-    out.refusal = problem(width.error());
-  }
-  if (out.refusal) return out;
-  archive::Playback playback(call.station().catalog(), *name);
-  auto found = playback.seek(*at);
-  if (!found) {
-    out.refusal = problem(found.error());
-  } else if (!*found || (*found)->at > *at) {
-    out.refusal = problem(Error(ErrorCode::not_found, name->text(),
-                                "nothing is recorded at or before " + base::to_rfc3339(*at)));
-  } else {
-    archive::RecordedFrame& still = **found;
-    camera::PixelSize size;
-    const auto walked = jpeg::walk(still.bytes);
-    if (const auto* info = std::get_if<jpeg::PictureInfo>(&walked)) size = {info->width_px, info->height_px};
-    out.frame = std::make_shared<camera::Frame>(std::move(still.bytes), still.at, base::MonoTime{}, 0, size);
-    out.width_px = *width;
-  }
-  return out;
-}
-
-}  // namespace
-
+// Lent: the connection holds it, and awaits this to its end (router.h).
 boost::asio::awaitable<Response> get_recorded_jpg(Call& call) {
-  auto find = [&call] { return find_recorded(call); };
-  auto finding = run_on(call.station().workers(), std::move(find));
-  Recorded found = co_await std::move(finding);
-  if (found.refusal) co_return std::move(*found.refusal);
-  auto scaling = call.station().sizes().at_width(found.frame, found.width_px);
-  camera::FramePtr still = co_await std::move(scaling);
-  if (!still) {
-    co_return problem(Error(ErrorCode::damaged, "recorded still", "the recorded picture cannot be scaled",
-                            "Ask for it without width."));
-  }
-  Response response;
-  response.set("Content-Type", "image/jpeg");
-  response.set("Cache-Control", "private, no-store");
-  response.set("X-Recorded", base::to_rfc3339(still->arrived));
-  response.body = std::move(still);
-  co_return response;
+  auto answering = answer_recorded_still(call, [&call]() -> base::Result<StillWanted> {
+    auto name = visible_camera(call);
+    if (!name) return name.error();
+    auto at = time_of(call.request, "at");
+    if (!at) return at.error();
+    return StillWanted{*name, *at};
+  });
+  co_return co_await std::move(answering);
 }
 
 }  // namespace rookery::web

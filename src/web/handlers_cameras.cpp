@@ -70,13 +70,11 @@ Response get_camera(Call& call) {
 Response patch_camera(Call& call) {
   auto name = visible_camera(call);
   if (!name) return problem(name.error());
-  auto view = call.station().camera(*name);
-  if (!view) return problem(view.error());
   auto fields = Fields::parse(call.request.body, "camera settings");
   if (!fields) return problem(fields.error());
-  camera::Settings settings = std::move(view->settings);
-  if (auto read = read_settings(*fields, settings); !read) return problem(read.error());
-  if (auto set = call.station().set(settings); !set) return problem(set.error());
+  auto changed = call.station().change(
+      *name, [&fields](camera::Settings& settings) { return read_settings(*fields, settings); });
+  if (!changed) return problem(changed.error());
   return camera_answer(call, *name, http::status::ok);
 }
 
@@ -120,22 +118,17 @@ Response post_tokens(Call& call) {
   const std::string label = fields->text("label");
   const bool may_push = fields->boolean("may_push");
   if (label.size() > 100)
-    fields->fault(Error(ErrorCode::invalid_value, "token", "\"label\" is over 100 bytes"));
+    fields->fault(Error(ErrorCode::invalid_value, "token",
+                        fmt::format("\"label\" has {} bytes, more than 100", label.size()),
+                        "Choose a shorter one."));
   if (auto all = fields->finish(); !all) return problem(all.error());
   archive::PeopleStore& people = call.station().people();
-  const base::WallTime made = call.services.wall();
-  auto token = people.new_token(*name, label, may_push, made);
+  auto token = people.new_token(*name, label, may_push, call.services.wall());
   if (!token) return problem(token.error());
-  auto known = people.list_tokens(*name);
-  if (!known) return problem(known.error());
-  std::int64_t id = 0;
-  for (const archive::TokenInfo& one : *known) {
-    if (one.made == made && one.label == label && one.may_push == may_push) id = std::max(id, one.id);
-  }
-  return json_answer({{"id", id},
-                      {"token", *token},
-                      {"live_jpg", address_of(call, *name, "jpg", *token)},
-                      {"live_mjpeg", address_of(call, *name, "mjpeg", *token)}},
+  return json_answer({{"id", token->id},
+                      {"token", token->secret},
+                      {"live_jpg", address_of(call, *name, "jpg", token->secret)},
+                      {"live_mjpeg", address_of(call, *name, "mjpeg", token->secret)}},
                      http::status::created);
 }
 
@@ -146,7 +139,9 @@ Response delete_token(Call& call) {
   std::int64_t id = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), id);
   if (error != std::errc{} || end != text.data() + text.size()) {
-    return problem(Error(ErrorCode::not_found, "token", "there is no such token"));
+    return problem(Error(ErrorCode::not_found, "token",
+                         fmt::format("there is no token \"{}\" of this camera", text.substr(0, 20)),
+                         "GET …/tokens lists those there are."));
   }
   if (auto revoked = call.station().people().revoke_token(*name, id); !revoked)
     return problem(revoked.error());

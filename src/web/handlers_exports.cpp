@@ -46,7 +46,8 @@ json::object export_json(const station::ExportView& view) {
 }
 
 Error no_such_export() {
-  return Error(ErrorCode::not_found, "export", "there is no such export, or it was removed");
+  return Error(ErrorCode::not_found, "export", "there is no such export, or it was removed",
+               "Start it again; finished ones are kept for a day.");
 }
 
 // The caller's own export. Errors: not_found; also for someone else's, and for a camera that may no longer be
@@ -81,7 +82,7 @@ Response post_exports(Call& call) {
                         fmt::format("\"format\" is \"{}\"", format.substr(0, 40)),
                         "Use \"matroska\" or \"mp4\"."));
   }
-  if (to <= from) fields->fault(Error(ErrorCode::invalid_value, "export", "\"to\" is not after \"from\""));
+  if (to <= from) fields->fault(wrong_way_round("export", from, to));
   if (to - from > std::chrono::hours{24}) {
     fields->fault(
         Error(ErrorCode::invalid_value, "export", "the span is longer than 24 h", "Export it in pieces."));
@@ -130,8 +131,11 @@ Response get_export_file(Call& call) {
   if (!only_if.empty() && only_if != tag) asked = {};
   const RangeChoice choice = choose_range(asked, size);
   if (choice.kind == RangeChoice::none_such) {
-    response = problem(Error(ErrorCode::invalid_value, "range", fmt::format("the file has {} bytes", size)),
-                       http::status::range_not_satisfiable);
+    response =
+        problem(Error(ErrorCode::invalid_value, "range",
+                      fmt::format("the file has {} bytes, none of them in \"{}\"", size, asked.substr(0, 60)),
+                      "Ask for a range that begins within the file."),
+                http::status::range_not_satisfiable);
     response.set("Content-Range", fmt::format("bytes */{}", size));
     return response;
   }

@@ -35,7 +35,8 @@ std::optional<Grants> read_grants(Fields& fields, station::Station& station) {
     if (!name || !station.camera(*name)) {
       fields.fault(
           Error(ErrorCode::invalid_value, "person",
-                fmt::format("\"cameras\" names \"{}\", and there is no such camera", text.substr(0, 64))));
+                fmt::format("\"cameras\" names \"{}\", and there is no such camera", text.substr(0, 64)),
+                "GET /api/v1/cameras lists those there are."));
       return std::nullopt;
     }
     out.insert(std::move(*name));
@@ -79,7 +80,8 @@ Response patch_person(Call& call) {
   const archive::Person& asking = *call.caller.person;
   const bool own = archive::fold_case(name) == archive::fold_case(asking.name);
   if (!call.caller.is_owner() && !own) {
-    return problem(Error(ErrorCode::no_permission, "person", "only an owner may change other people"));
+    return problem(Error(ErrorCode::no_permission, "person", "only an owner may change other people",
+                         "Ask an owner of the station."));
   }
   auto fields = Fields::parse(call.request.body, "person");
   if (!fields) return problem(fields.error());
@@ -94,18 +96,17 @@ Response patch_person(Call& call) {
       return problem(Error(ErrorCode::invalid_value, "person", "\"old_password\" is missing",
                            "Whoever changes their own password gives the old one as well."));
     }
-    const auto wait = call.services.name_limit.take("own " + name, call.services.mono());
+    const std::string key = "own " + name_key(name);
+    const auto wait = call.services.name_limit.take(key, call.services.mono());
     if (wait.count() > 0) {
-      Response later =
-          problem(Error(ErrorCode::busy, "person", "too many wrong tries"), http::status::too_many_requests);
-      later.set("Retry-After", std::to_string(std::chrono::ceil<std::chrono::seconds>(wait).count()));
-      return later;
+      return come_back_later(wait, "person");
     }
     if (auto known = people.check_password(name, *old_password); !known) {
       if (known.error().code != ErrorCode::no_permission) return problem(known.error());
-      return problem(Error(ErrorCode::no_permission, "person", "the old password is not right"));
+      return problem(Error(ErrorCode::no_permission, "person", "the old password is not right",
+                           "Type the password with which you signed in; an owner can set a new one."));
     }
-    call.services.name_limit.give_back("own " + name, call.services.mono());
+    call.services.name_limit.give_back(key, call.services.mono());
   }
   if (password) {
     if (auto set = people.set_password(name, *password); !set) return problem(set.error());

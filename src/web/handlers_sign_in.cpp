@@ -1,3 +1,4 @@
+#include "archive/person_name.h"
 #include "web/answers.h"
 #include "web/cookie.h"
 #include "web/fields.h"
@@ -10,15 +11,6 @@ using base::Error;
 using base::ErrorCode;
 namespace {
 
-Response come_back_later(std::chrono::milliseconds wait) {
-  const auto seconds = std::chrono::ceil<std::chrono::seconds>(wait).count();
-  Response response = problem(
-      Error(ErrorCode::busy, "sign-in", "too many wrong tries", fmt::format("Try again in {} s.", seconds)),
-      http::status::too_many_requests);
-  response.set("Retry-After", std::to_string(seconds));
-  return response;
-}
-
 // Asks both limits. A try that one of them refuses costs nothing at the other.
 std::chrono::milliseconds take_tries(Services& services, const std::string& address,
                                      const std::string& name) {
@@ -30,18 +22,23 @@ std::chrono::milliseconds take_tries(Services& services, const std::string& addr
   return by_name;
 }
 
-// Names are one without regard to case, so their limits are as well.
-std::string name_key(std::string name) {
-  for (char& c : name) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-  return name.substr(0, 64);
-}
-
 Response refused(const Error& error) {
   return problem(error,
                  error.code == ErrorCode::no_permission ? http::status::unauthorized : status_of(error.code));
 }
 
 }  // namespace
+
+Response come_back_later(std::chrono::milliseconds wait, const char* where) {
+  const auto seconds = std::chrono::ceil<std::chrono::seconds>(wait).count();
+  Response response = problem(
+      Error(ErrorCode::busy, where, "too many wrong tries", fmt::format("Try again in {} s.", seconds)),
+      http::status::too_many_requests);
+  response.set("Retry-After", std::to_string(seconds));
+  return response;
+}
+
+std::string name_key(std::string_view name) { return archive::fold_case(name).substr(0, 64); }
 
 Response signed_in(Call& call, const archive::Person& person) {
   const auto length = std::chrono::seconds(call.services.options.session_length);
@@ -61,7 +58,7 @@ Response post_sign_in(Call& call) {
   if (auto all = fields->finish(); !all) return problem(all.error());
   const std::string address = limiter_key(call.request.peer);
   const auto wait = take_tries(call.services, address, name_key(name));
-  if (wait.count() > 0) return come_back_later(wait);
+  if (wait.count() > 0) return come_back_later(wait, "sign-in");
   auto person = call.station().people().check_password(name, password);
   if (!person) return refused(person.error());
   call.services.address_limit.give_back(address, call.services.mono());
@@ -76,7 +73,7 @@ Response post_sign_in_once(Call& call) {
   if (auto all = fields->finish(); !all) return problem(all.error());
   const std::string address = limiter_key(call.request.peer);
   const auto wait = take_tries(call.services, address, {});
-  if (wait.count() > 0) return come_back_later(wait);
+  if (wait.count() > 0) return come_back_later(wait, "sign-in");
   auto person = call.station().people().use_one_time_code(code, call.services.wall());
   if (!person) return refused(person.error());
   call.services.address_limit.give_back(address, call.services.mono());

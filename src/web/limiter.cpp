@@ -4,13 +4,18 @@
 
 namespace rookery::web {
 
-Limiter::Limiter(int burst, std::chrono::milliseconds refill_each, std::size_t keys_most)
-    : each_(refill_each), full_(refill_each * burst), keys_most_(keys_most), shared_{full_, {}} {}
+Limiter::Limiter(int burst, std::chrono::milliseconds refill_each, std::size_t keys_most, Crowd crowd)
+    : each_(refill_each),
+      full_(refill_each * burst),
+      keys_most_(keys_most),
+      crowd_(crowd),
+      shared_{full_, {}} {}
 
 Limiter::Bucket& Limiter::bucket(const std::string& key, base::MonoTime now) {
   auto found = buckets_.find(key);
   if (found == buckets_.end()) {
     if (buckets_.size() >= keys_most_) drop_full(now);
+    if (buckets_.size() >= keys_most_ && crowd_ == Crowd::evict) buckets_.erase(buckets_.begin());
     if (buckets_.size() >= keys_most_) {
       found = buckets_.end();
     } else {
@@ -29,9 +34,8 @@ Limiter::Bucket& Limiter::bucket(const std::string& key, base::MonoTime now) {
 
 // A bucket that has filled up again says nothing: it is as good as none.
 void Limiter::drop_full(base::MonoTime now) {
-  std::erase_if(buckets_, [&](const auto& entry) {
-    return now - entry.second.seen >= full_ - entry.second.held;
-  });
+  std::erase_if(buckets_,
+                [&](const auto& entry) { return now - entry.second.seen >= full_ - entry.second.held; });
 }
 
 std::chrono::milliseconds Limiter::take(const std::string& key, base::MonoTime now) {

@@ -1,4 +1,4 @@
-// Rate limits of sign-in: a token bucket for each address and one for each name.
+// Rate limits of sign-in and of access tokens: a bucket of tries for each address and one for each name.
 #pragma once
 
 #include <chrono>
@@ -10,11 +10,18 @@
 
 namespace rookery::web {
 
-// Buckets by key, driven by the times that it is given. any-thread. Holds at most `keys_most` keys: beyond
-// that all new ones share one bucket, so that an attacker with many keys cannot fill the memory.
+// What becomes of a new key when there are as many as may be, so that an attacker with many keys cannot fill
+// the memory.
+enum class Crowd {
+  share,  // all new ones share one bucket: nobody gets more tries, but strangers hurt each other
+  evict,  // another key's bucket is forgotten: nobody is hurt by strangers, but many keys get more tries
+};
+
+// Buckets by key, driven by the times that it is given. any-thread.
 class Limiter {
  public:
-  Limiter(int burst, std::chrono::milliseconds refill_each, std::size_t keys_most = 10'000);
+  Limiter(int burst, std::chrono::milliseconds refill_each, std::size_t keys_most = 10'000,
+          Crowd crowd = Crowd::share);
 
   // Takes one from the key's bucket. Returns how long to wait before one is there: zero means it was taken.
   std::chrono::milliseconds take(const std::string& key, base::MonoTime now);
@@ -33,6 +40,7 @@ class Limiter {
   const std::chrono::nanoseconds each_;
   const std::chrono::nanoseconds full_;
   const std::size_t keys_most_;
+  const Crowd crowd_;
   std::mutex mutex_;
   std::unordered_map<std::string, Bucket> buckets_;
   Bucket shared_;

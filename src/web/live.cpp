@@ -17,7 +17,7 @@ namespace {
 const std::string kOpening = fmt::format("--{}\r\n", kPartBoundary);
 const std::string kBetween = fmt::format("\r\n--{}\r\n", kPartBoundary);
 
-// What both live addresses need first.
+// What both live addresses need first. All of it is in memory: no worker is waited for.
 struct Wanted {
   base::Result<base::CameraName> name;
   base::Result<int> width;
@@ -71,10 +71,9 @@ std::shared_ptr<const Part> PartMaker::part_for(const camera::FramePtr& frame) {
   return made;
 }
 
+// Lent: the connection holds it, and awaits this to its end (router.h).
 asio::awaitable<Response> get_live_jpg(Call& call) {
-  auto look = [&call] { return look_up(call); };
-  auto looking = run_on(call.station().workers(), std::move(look));
-  const Wanted wanted = co_await std::move(looking);
+  const Wanted wanted = look_up(call);
   if (!wanted.name) co_return problem(wanted.name.error());
   if (!wanted.width) co_return problem(wanted.width.error());
   camera::FramePtr frame = wanted.feed->latest();
@@ -114,6 +113,7 @@ Response stream_answer() {
 }
 
 // Sends every newest frame until the viewer goes, the camera goes, or the sign-in ends.
+// Lent: get_live_mjpeg passes on what it was lent itself, and awaits this to its end.
 asio::awaitable<void> relay(Call& call, Connection& connection, std::shared_ptr<camera::Feed> feed,
                             int width_px) {
   const std::shared_ptr<PartMaker> parts = call.services.part_maker(feed.get());
@@ -134,32 +134,38 @@ asio::awaitable<void> relay(Call& call, Connection& connection, std::shared_ptr<
     std::array<asio::const_buffer, 3> pieces = {asio::buffer(part->head), asio::buffer(part->frame->bytes),
                                                 asio::buffer(kBetween)};
     std::optional<bool> done = connection.try_write(pieces);
-    if (!done) done = co_await connection.write(pieces);
+    if (!done) {
+      auto writing = connection.write(pieces);
+      done = co_await std::move(writing);
+    }
     if (!*done) co_return;
   }
 }
 
 }  // namespace
 
+// Lent: the connection holds both, and awaits this to its end (router.h).
 asio::awaitable<void> get_live_mjpeg(Call& call, Connection& connection) {
-  auto look = [&call] { return look_up(call); };
-  auto looking = run_on(call.station().workers(), std::move(look));
-  const Wanted wanted = co_await std::move(looking);
+  const Wanted wanted = look_up(call);
   const bool head_only = call.request.method == http::verb::head;
   if (!wanted.name || !wanted.width) {
     Response refusal = problem(!wanted.name ? wanted.name.error() : wanted.width.error());
-    co_await connection.respond(std::move(refusal), head_only, false);
+    auto refusing = connection.respond(std::move(refusal), head_only, false);
+    co_await std::move(refusing);
     co_return;
   }
   Response answer = stream_answer();
-  if (!co_await send_stream_head(connection, std::move(answer)) || head_only) co_return;
+  auto beginning = send_stream_head(connection, std::move(answer));
+  const bool begun = co_await std::move(beginning);
+  if (!begun || head_only) co_return;
   // The caller's copy is the question's own: it is asked on a worker while the stream runs here.
   auto caller = std::make_shared<Caller>(call.caller);
   connection.become_stream([services = &call.services, caller, name = *wanted.name] {
     return still_allowed(*services, *caller, name);
   });
   const std::array<asio::const_buffer, 3> opening = {asio::buffer(kOpening)};
-  if (!co_await connection.write(opening)) co_return;
+  auto writing = connection.write(opening);
+  if (!co_await std::move(writing)) co_return;
   auto relaying = relay(call, connection, wanted.feed, *wanted.width);
   co_await std::move(relaying);
 }

@@ -34,9 +34,12 @@ struct Request {
 
   // The first value of a query key; nothing when it does not stand there.
   std::optional<std::string_view> query_value(std::string_view key) const&;
+  std::optional<std::string_view> query_value(std::string_view key) const&& = delete;
   // A header field's value; empty when it does not stand there.
   std::string_view field(http::field name) const& { return view(fields[name]); }
   std::string_view field(std::string_view name) const& { return view(fields[name]); }
+  std::string_view field(http::field name) const&& = delete;
+  std::string_view field(std::string_view name) const&& = delete;
 
  private:
   static std::string_view view(boost::beast::string_view text) { return {text.data(), text.size()}; }
@@ -50,6 +53,9 @@ struct FilePiece {
   std::filesystem::path file;
   std::uint64_t first = 0;
   std::uint64_t length = 0;
+
+  FilePiece(std::filesystem::path file_, std::uint64_t first_, std::uint64_t length_)
+      : file(std::move(file_)), first(first_), length(length_) {}
 };
 
 struct Response {

@@ -45,6 +45,15 @@ constexpr Family kFamilies[] = {
      [](const View& v) { return plain(v.recorder.queued); }},
     {"rookery_viewers", "gauge", "", "Who watches at this moment.",
      [](const View& v) { return plain(v.viewers); }},
+    {"rookery_viewer_frames_skipped", "counter", "",
+     "Frames that viewers left out because newer ones came before they were ready.",
+     [](const View& v) { return plain(v.viewers_skipped); }},
+    {"rookery_pictures_looked_at", "counter", "", "Pictures that were looked at for motion.",
+     [](const View& v) { return plain(v.looked_at); }},
+    {"rookery_events", "counter", "", "Events that have ended.",
+     [](const View& v) { return plain(v.events_ended); }},
+    {"rookery_pre_roll_bytes", "gauge", "bytes", "Pictures held in memory for the time before an event.",
+     [](const View& v) { return plain(v.pre_roll.bytes); }},
     {"rookery_frame_rate", "gauge", "", "Frames in a second, over the last 5 s.",
      [](const View& v) { return v.status.frames_per_s; }},
     {"rookery_live", "gauge", "", "1 while the camera is live.",
@@ -69,9 +78,33 @@ void add_rejected(std::string& out, std::span<const View> cameras) {
   }
 }
 
+// What reaches the disk later than it happened.
+void add_own(std::string& out, const StationCounters& own) {
+  const auto add = [&out](std::string_view name, std::string_view type, std::string_view help,
+                          std::uint64_t value) {
+    add_head(out, name, type, "", help);
+    out += fmt::format("{}{} {}\n", name, type == "counter" ? "_total" : "", value);
+  };
+  add("rookery_catalog_entries_written", "counter", "Queued catalog entries that were written.",
+      own.catalog.committed);
+  add("rookery_catalog_entries_replaced", "counter", "Queued catalog entries that newer ones made needless.",
+      own.catalog.replaced);
+  add("rookery_catalog_entries_given_up", "counter", "Queued catalog entries that could not be written.",
+      own.catalog.given_up);
+  add("rookery_catalog_entries_waiting", "gauge", "Queued catalog entries that wait to be written.",
+      own.catalog.waiting);
+  add("rookery_late_flushes", "counter", "Flushes of recordings that came later than one second.",
+      own.flushes.flushes);
+  add_head(out, "rookery_flush_gap_max_seconds", "gauge", "seconds",
+           "Longest time that passed between two flushes of recordings, of the late ones.");
+  out += fmt::format("rookery_flush_gap_max_seconds {}\n",
+                     std::chrono::duration<double>(own.flushes.longest).count());
+}
+
 }  // namespace
 
-std::string metrics_text(std::span<const station::CameraView> cameras) {
+std::string metrics_text(std::span<const station::CameraView> cameras,
+                         const std::optional<StationCounters>& own) {
   std::string out;
   for (const Family& family : kFamilies) {
     add_head(out, family.name, family.type, family.unit, family.help);
@@ -82,6 +115,7 @@ std::string metrics_text(std::span<const station::CameraView> cameras) {
     }
   }
   add_rejected(out, cameras);
+  if (own) add_own(out, *own);
   out += "# EOF\n";
   return out;
 }

@@ -18,6 +18,7 @@ namespace rookery::web {
 
 // Runs `work` on `pool` and comes back to the coroutine's own executor with what it returned or threw. Not to
 // be cancelled: what `work` refers to in the coroutine's frame stays valid until it has ended.
+// Lent: the pool is the station's, which ends after all connections (Server::stop waits for them).
 template <class Work>
 boost::asio::awaitable<std::invoke_result_t<Work&>> run_on(boost::asio::thread_pool& pool, Work work) {
   namespace asio = boost::asio;
@@ -38,7 +39,8 @@ boost::asio::awaitable<std::invoke_result_t<Work&>> run_on(boost::asio::thread_p
     };
     asio::post(pool, std::move(job));
   };
-  co_await asio::async_initiate<const asio::use_awaitable_t<>, void()>(initiate, asio::use_awaitable);
+  auto working = asio::async_initiate<const asio::use_awaitable_t<>, void()>(initiate, asio::use_awaitable);
+  co_await std::move(working);
   if (thrown) std::rethrow_exception(thrown);
   co_return std::move(*value);
 }

@@ -53,7 +53,8 @@ Response page_missing(const std::filesystem::path& folder) {
 }
 
 Response no_such_file() {
-  return problem(base::Error(base::ErrorCode::not_found, "page", "the page has no such file"));
+  return problem(base::Error(base::ErrorCode::not_found, "page", "the page has no such file",
+                             "Reload the page: it may be of an earlier version."));
 }
 
 // Size and time of change: what a file's contents are known by without reading them.

@@ -8,7 +8,6 @@
 
 namespace rookery::web {
 namespace asio = boost::asio;
-namespace json = boost::json;
 using archive::RecordedFrame;
 using base::WallTime;
 namespace {
@@ -173,7 +172,7 @@ asio::awaitable<void> Player::begin(PlayOrder order) {
   mode_ = Mode::still;
   clock_.speed = order.speed;
   auto find = [this, order] { return find_beginning(*reel_, order.at, order.speed > 0); };
-  auto finding = run_on(station_.workers(), std::move(find));
+  auto finding = run_on(station_.reading(), std::move(find));
   Beginning found = co_await std::move(finding);
   if (found.error) {
     tell_problem(*found.error);
@@ -212,7 +211,7 @@ asio::awaitable<void> Player::step(int frames) {
     if (replaced()) co_return;
   }
   auto find = [this, frames] { return find_step(*reel_, frames); };
-  auto finding = run_on(station_.workers(), std::move(find));
+  auto finding = run_on(station_.reading(), std::move(find));
   Reel::Frame found = co_await std::move(finding);
   if (!found) {
     tell_problem(found.error());
@@ -234,7 +233,7 @@ asio::awaitable<void> Player::play_on() {
   auto think = [this, target, speed = clock_.speed, current = *current_] {
     return look(*reel_, current, target, speed);
   };
-  auto thinking = run_on(station_.workers(), std::move(think));
+  auto thinking = run_on(station_.reading(), std::move(think));
   Look next = co_await std::move(thinking);
   if (replaced()) co_return;  // any other order finds the reel and the picture at one place
   switch (next.what) {
@@ -274,7 +273,7 @@ asio::awaitable<void> Player::cross_gap(WallTime to) {
   auto waiting = until_ready(true);
   if (!co_await std::move(waiting)) co_return;
   auto find = [this, to] { return reel_->seek(to); };
-  auto finding = run_on(station_.workers(), std::move(find));
+  auto finding = run_on(station_.reading(), std::move(find));
   Reel::Frame found = co_await std::move(finding);
   if (!found) {
     tell_problem(found.error());

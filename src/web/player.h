@@ -38,7 +38,7 @@ struct PlayOrder {
   explicit PlayOrder(Kind kind_) : kind(kind_) {}
 };
 
-// strand-bound to `executor`. Files are read on station.workers().
+// strand-bound to `executor`. Files are read on station.reading().
 class Player {
  public:
   // `place` and `station` outlive it.

@@ -14,7 +14,7 @@ std::string_view title_of(base::ErrorCode code) {
     case not_found:
       return "There is no such thing here";
     case already_exists:
-      return "The name is taken";
+      return "There is one already";
     case no_permission:
       return "Not allowed";
     case refused:
@@ -45,6 +45,42 @@ std::string_view title_of(base::ErrorCode code) {
       return "Stopped";
   }
   return "Failed";
+}
+
+// What to do where whoever failed does not say it.
+std::string_view remedy_of(base::ErrorCode code) {
+  using enum base::ErrorCode;
+  switch (code) {
+    case invalid_value:
+    case malformed:
+    case unsupported:
+      return "Correct it and send it again; GET /api/v1/openapi.json describes what is taken.";
+    case not_found:
+      return "Look whether it was removed or is written otherwise.";
+    case already_exists:
+      return "Choose another name.";
+    case no_permission:
+      return "Ask an owner of the station, or sign in as somebody who may.";
+    case too_large:
+      return "Send less, or in pieces.";
+    case refused:
+    case unreachable:
+    case timed_out:
+    case closed:
+      return "Look whether the other side runs and is on the network, then try again.";
+    case disk_full:
+      return "Make room on the station's disk.";
+    case busy:
+    case cancelled:
+      return "Try again in a few seconds.";
+    case io:
+      return "Look at the station's log and at its disk.";
+    case newer_version:
+      return "Run the version that wrote it, or a later one.";
+    case damaged:
+      return "Run `rookery archive check` on the station.";
+  }
+  return "Look at the station's log.";
 }
 
 }  // namespace
@@ -92,7 +128,7 @@ boost::json::object problem_of(const base::Error& error, http::status status) {
   out["title"] = title_of(error.code);
   out["status"] = static_cast<unsigned>(status);
   out["detail"] = std::move(detail);
-  out["remedy"] = error.remedy;
+  out["remedy"] = error.remedy.empty() ? remedy_of(error.code) : std::string_view(error.remedy);
   out["code"] = base::name_of(error.code);
   return out;
 }

@@ -11,7 +11,8 @@ namespace rookery::web {
 // The HTTP status that tells `code`.
 http::status status_of(base::ErrorCode code);
 
-// {"type","title","status","detail","remedy","code"}. The detail holds the error's place and what was wrong.
+// {"type","title","status","detail","remedy","code"}. The detail holds the error's place and what was wrong;
+// the remedy is never empty.
 boost::json::object problem_of(const base::Error& error, http::status status);
 inline boost::json::object problem_of(const base::Error& error) {
   return problem_of(error, status_of(error.code));

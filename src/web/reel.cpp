@@ -3,7 +3,6 @@
 namespace rookery::web {
 namespace {
 
-using archive::RecordedFrame;
 using base::WallTime;
 
 class RecordedReel final : public Reel {

@@ -17,12 +17,13 @@ namespace rookery::web {
 class Connection;
 struct Call;
 
-using Plain = Response (*)(Call&);                                    // runs on a worker, may block
+// What the coroutines are lent lives until they have ended: the connection awaits them to their end.
+using Plain = Response (*)(Call&);                                    // runs on station.reading(), may block
 using Awaited = boost::asio::awaitable<Response> (*)(Call&);          // runs on the connection's strand
 using Stream = boost::asio::awaitable<void> (*)(Call&, Connection&);  // writes by itself until its end
 using Handler = std::variant<Plain, Awaited, Stream>;
 
-enum class Takes { nothing, json, still };
+enum class Takes { nothing, json, sign_in, still };  // of a body: see ServerLimits
 
 struct Route {
   http::verb method;

@@ -1,6 +1,8 @@
 #include "web/server.h"
 
+#include <algorithm>
 #include <condition_variable>
+#include <unordered_map>
 #include <unordered_set>
 
 #include <boost/asio/bind_cancellation_slot.hpp>
@@ -13,6 +15,7 @@
 #include "base/log.h"
 #include "web/connection.h"
 #include "web/on_workers.h"
+#include "web/problem.h"
 
 namespace rookery::web {
 namespace asio = boost::asio;
@@ -47,14 +50,25 @@ Error listen_error(const tcp::endpoint& endpoint, const error_code& error) {
   return Error(ErrorCode::io, where, error.message());
 }
 
+// What the station itself needs of the process's file descriptors: the catalog's connections (three files
+// each, at most one a worker, the writer, and the idle ones), exports, the log, Asio. And for each camera its
+// board, its segment, and the next of both while they change.
+constexpr std::size_t kOwnDescriptors = 96;
+constexpr std::size_t kCameraDescriptors = 4;
+constexpr std::size_t kViewersAlways = 16;
+// Connections that were told to end and have not yet, when the house is full.
+constexpr std::size_t kLeavingMost = 16;
+
 // Too many connections: said in one write that does not wait, then closed.
 void turn_away(tcp::socket socket) {
-  constexpr std::string_view kFull =
-      "HTTP/1.1 503 Service Unavailable\r\nContent-Type: text/plain\r\nRetry-After: 10\r\n"
-      "Content-Length: 44\r\nConnection: close\r\n\r\nThe station has as many viewers as it takes.";
+  Response full = problem(Error(ErrorCode::busy, "the station", "it has as many viewers as it takes",
+                                "Try again in 10 s, or close pages and programs that watch."),
+                          http::status::service_unavailable);
+  full.set("Retry-After", "10");
+  const std::string text = head_text(full, false, true) + std::get<std::string>(full.body);
   error_code ignored;
   socket.non_blocking(true, ignored);
-  socket.write_some(asio::buffer(kFull.data(), kFull.size()), ignored);
+  socket.write_some(asio::buffer(text), ignored);
   socket.shutdown(tcp::socket::shutdown_send, ignored);
 }
 
@@ -86,6 +100,8 @@ class Server::Impl : public std::enable_shared_from_this<Server::Impl> {
                 asio::awaitable<void> task);
   asio::awaitable<void> accept(Door& door);
   asio::awaitable<void> watch();
+  std::size_t most_connections() const;
+  std::shared_ptr<Connection> stranger_to_leave() const;
   void admit(tcp::socket socket);
   void leave(const std::shared_ptr<Connection>& connection, std::exception_ptr thrown);
   std::vector<std::shared_ptr<Connection>> all() const;
@@ -103,6 +119,7 @@ class Server::Impl : public std::enable_shared_from_this<Server::Impl> {
   mutable std::mutex mutex_;
   std::condition_variable emptier_;
   std::unordered_set<std::shared_ptr<Connection>> connections_;
+  std::unordered_set<std::shared_ptr<Connection>> leaving_;  // of these: made to give way
   std::size_t tasks_ = 0;
   bool stopping_ = false;
 };
@@ -167,6 +184,7 @@ void Server::Impl::task_ended() {
   emptier_.notify_all();
 }
 
+// Lent: doors_ does not change after start(), and what run_task() has called at the end holds the server.
 asio::awaitable<void> Server::Impl::accept(Door& door) {
   asio::steady_timer pause(door.acceptor.get_executor());
   for (;;) {
@@ -187,20 +205,58 @@ asio::awaitable<void> Server::Impl::accept(Door& door) {
   }
 }
 
-void Server::Impl::admit(tcp::socket socket) {
-  std::shared_ptr<Connection> connection;
-  {
-    const std::scoped_lock lock(mutex_);
-    if (stopping_) return;
-    if (connections_.size() < options_.limits.connections_most) {
-      connection = std::make_shared<Connection>(services_, std::move(socket));
-      connections_.insert(connection);
-    }
+std::size_t Server::Impl::most_connections() const {
+  const ServerLimits& limits = options_.limits;
+  if (limits.descriptors == 0) return limits.connections_most;
+  const std::size_t own = kOwnDescriptors + kCameraDescriptors * station_.camera_count();
+  const std::size_t left = limits.descriptors > own ? limits.descriptors - own : 0;
+  return std::min(limits.connections_most, std::max(left, kViewersAlways));
+}
+
+// Whoever has not shown that they may come in gives way to whoever comes: of the address that has most of
+// them, the one that has waited longest. So one computer that only holds connections open keeps no person
+// out. Null when all are let in. Called with the mutex held.
+std::shared_ptr<Connection> Server::Impl::stranger_to_leave() const {
+  struct Group {
+    std::size_t count = 0;
+    base::MonoTime oldest;
+    std::shared_ptr<Connection> first;
+  };
+  std::unordered_map<std::string_view, Group> groups;
+  for (const auto& connection : connections_) {
+    const auto since = connection->stranger_since();
+    if (!since || leaving_.contains(connection)) continue;
+    Group& group = groups[connection->address()];
+    ++group.count;
+    if (group.first && group.oldest <= *since) continue;
+    group.oldest = *since;
+    group.first = connection;
   }
-  if (!connection) {
+  const auto largest =
+      std::ranges::max_element(groups, {}, [](const auto& group) { return group.second.count; });
+  return largest == groups.end() ? nullptr : largest->second.first;
+}
+
+void Server::Impl::admit(tcp::socket socket) {
+  const std::size_t most = most_connections();
+  std::shared_ptr<Connection> gives_way;
+  std::unique_lock lock(mutex_);
+  if (stopping_) return;
+  bool room = connections_.size() < most;
+  if (!room && leaving_.size() < kLeavingMost) {
+    gives_way = stranger_to_leave();
+    if (gives_way) leaving_.insert(gives_way);
+    room = gives_way != nullptr;
+  }
+  if (!room) {
+    lock.unlock();
     turn_away(std::move(socket));
     return;
   }
+  const auto connection = std::make_shared<Connection>(services_, std::move(socket));
+  connections_.insert(connection);
+  lock.unlock();
+  if (gives_way) gives_way->end();
   auto begin = [self = shared_from_this(), connection] {
     auto ended = [self, connection](std::exception_ptr thrown) { self->leave(connection, thrown); };
     asio::co_spawn(connection->executor(), connection->run(),
@@ -218,6 +274,7 @@ void Server::Impl::leave(const std::shared_ptr<Connection>& connection, std::exc
   }
   const std::scoped_lock lock(mutex_);
   connections_.erase(connection);
+  leaving_.erase(connection);
   emptier_.notify_all();
 }
 
@@ -240,7 +297,7 @@ asio::awaitable<void> Server::Impl::watch() {
     for (const auto& connection : all()) connection->tick(std::chrono::steady_clock::now());
 
     auto look = [this] { return station_.catalog().settings_version(); };
-    auto looking = run_on(station_.workers(), std::move(look));
+    auto looking = run_on(station_.asking(), std::move(look));
     const std::int64_t version_now = co_await std::move(looking);
     const std::uint64_t epoch_now = services_->access_epoch.load();
     const base::MonoTime now = station_.clock().mono();
@@ -252,7 +309,7 @@ asio::awaitable<void> Server::Impl::watch() {
       for (const auto& connection : all()) connection->ask_again();
       return true;
     };
-    auto asking = run_on(station_.workers(), std::move(ask));
+    auto asking = run_on(station_.asking(), std::move(ask));
     co_await std::move(asking);
   }
 }

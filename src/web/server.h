@@ -20,8 +20,12 @@ namespace rookery::web {
 struct ServerLimits {
   std::size_t head_most_bytes = 16u << 10;
   std::size_t body_most_bytes = 1u << 20;
-  std::size_t still_most_bytes = 8u << 20;  // POST …/stills: as much as the pull takes from a board
+  std::size_t sign_in_most_bytes = 4u << 10;  // the body of a sign-in, which anyone may send
+  std::size_t still_most_bytes = 8u << 20;    // POST …/stills: as much as the pull takes from a board
   std::size_t connections_most = 4096;
+  // File descriptors that the process may have (RLIMIT_NOFILE): viewers get what cameras and catalog leave of
+  // them, and always 16. 0: no bound but connections_most.
+  std::size_t descriptors = 0;
   std::size_t hashes_most = 1;                // Argon2id runs (64 MiB each) at one time: a worker stays free
   std::size_t hashes_waiting_most = 32;       // sign-ins that wait for their turn; more are told to come back
   std::chrono::milliseconds head{10'000};     // from the first wait to the end of a request's head

@@ -16,6 +16,7 @@
 #include "web/message.h"
 #include "web/server.h"
 #include "web/status_board.h"
+#include "web/token_desk.h"
 
 namespace rookery::web {
 
@@ -25,6 +26,7 @@ struct Services {
       : station(station_),
         options(options_),
         loopback(loopback_),
+        tokens(station_),
         hashing(station_.io(), options_.limits.hashes_most, options_.limits.hashes_waiting_most),
         status(station_) {}
 
@@ -34,6 +36,7 @@ struct Services {
   // A person mistypes a few times; after that one try in 6 s an address and in 12 s a name.
   Limiter address_limit{10, std::chrono::seconds{6}};
   Limiter name_limit{10, std::chrono::seconds{12}};
+  TokenDesk tokens;
   Gate hashing;
   StatusBoard status;
   // Goes up when people, sessions or tokens may have changed: open streams then ask again whether they may.

@@ -198,7 +198,7 @@ asio::awaitable<void> SocketSession::report() {
   for (;;) {
     if (!status_queued_) {
       auto look = [this, every] { return services_.status.snapshot(every / 2); };
-      auto looking = run_on(services_.station.workers(), std::move(look));
+      auto looking = run_on(services_.station.computing(), std::move(look));
       const std::shared_ptr<const StatusSnapshot> snapshot = co_await std::move(looking);
       std::string text = status_text(*snapshot);
       if (!text.empty()) send_text(std::move(text));
@@ -208,21 +208,28 @@ asio::awaitable<void> SocketSession::report() {
   }
 }
 
-// Empty when nothing changed.
+// Empty when nothing changed. The names of all cameras come along when they are others than before: that is
+// how a page learns that one is gone.
 std::string SocketSession::status_text(const StatusSnapshot& snapshot) {
-  const bool first = told_.empty();
   std::string list;
+  std::string names;
   std::map<base::CameraName, std::string> now;
+  bool same_names = told_names_;
   for (const auto& [name, texts] : snapshot) {
     if (!caller_.may_see(name)) continue;
     const std::string& text = caller_.is_owner() ? texts.owner : texts.viewer;
     const auto known = told_.find(name);
     if (known == told_.end() || known->second != text) list += (list.empty() ? "" : ",") + text;
+    same_names = same_names && known != told_.end();
+    names += fmt::format("{}\"{}\"", names.empty() ? "" : ",", name.text());
     now.emplace(name, text);
   }
+  same_names = same_names && now.size() == told_.size();
   told_ = std::move(now);
-  if (list.empty() && !first) return {};
-  return "{\"is\":\"status\",\"cameras\":[" + list + "]}";
+  told_names_ = true;
+  if (list.empty() && same_names) return {};
+  return fmt::format("{{\"is\":\"status\",{}\"cameras\":[{}]}}",
+                     same_names ? "" : fmt::format("\"names\":[{}],", names), list);
 }
 
 asio::awaitable<void> SocketSession::beat() {
@@ -242,7 +249,8 @@ asio::awaitable<void> SocketSession::beat() {
 }
 
 void SocketSession::send_text(std::string text) {
-  if (out_.size() - pictures_queued_ >= kTextsMost) {
+  // pictures_queued_ also counts the one that is being written and is no longer in out_.
+  if (out_.size() >= pictures_queued_ + kTextsMost) {
     finish(websocket::close_code::policy_error, "the page asks, but reads no answers");
     return;
   }
@@ -275,6 +283,7 @@ void SocketSession::wake_places() {
   }
 }
 
+// Lent: the connection holds both, and awaits this to its end (router.h).
 asio::awaitable<void> get_socket(Call& call, Connection& connection) {
   const Request& request = call.request;
   http::request<http::empty_body> upgrade(http::verb::get, "/api/v1/socket", 11);
@@ -283,21 +292,25 @@ asio::awaitable<void> get_socket(Call& call, Connection& connection) {
   std::optional<Response> refusal;
   if (head_only || !websocket::is_upgrade(upgrade)) {
     refusal =
-        problem(base::Error(base::ErrorCode::unsupported, "socket", "this address speaks WebSocket only"),
+        problem(base::Error(base::ErrorCode::unsupported, "socket", "this address speaks WebSocket only",
+                            "Open it as a WebSocket (RFC 6455), sub-protocol rookery.v1."),
                 http::status::upgrade_required);
     refusal->set("Upgrade", "websocket");
   } else if (!is_own_origin(request)) {
     refusal = problem(
-        base::Error(base::ErrorCode::no_permission, "socket", "the Origin is not the station's own address"),
+        base::Error(base::ErrorCode::no_permission, "socket", "the Origin is not the station's own address",
+                    "Open the page under the station's own address; programs send its Origin."),
         http::status::forbidden);
   } else if (!http::token_list(upgrade[http::field::sec_websocket_protocol])
                   .exists(beast::string_view(kProtocol.data(), kProtocol.size()))) {
     refusal =
-        problem(base::Error(base::ErrorCode::unsupported, "socket", "the sub-protocol is not rookery.v1"),
+        problem(base::Error(base::ErrorCode::unsupported, "socket", "the sub-protocol is not rookery.v1",
+                            "Reload the page: it may be of another version."),
                 http::status::bad_request);
   }
   if (refusal) {
-    co_await connection.respond(std::move(*refusal), head_only, false);
+    auto refusing = connection.respond(std::move(*refusal), head_only, false);
+    co_await std::move(refusing);
     co_return;
   }
   co_await asio::this_coro::reset_cancellation_state(asio::disable_cancellation());

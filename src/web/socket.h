@@ -82,6 +82,7 @@ class SocketSession : public std::enable_shared_from_this<SocketSession> {
   void hear_play(const Play& play);
   void order(int slot, PlayOrder order);
   void remove(int slot);
+  void lose(const PlacePtr& place);
   void regrant(Caller caller);
   PlacePtr player_at(int slot);
 
@@ -105,6 +106,7 @@ class SocketSession : public std::enable_shared_from_this<SocketSession> {
   std::deque<Out> out_;
   std::size_t pictures_queued_ = 0;
   std::map<base::CameraName, std::string> told_;  // the status that the page knows
+  bool told_names_ = false;                       // it has had the names once
   bool status_queued_ = false;
 
   boost::asio::steady_timer finished_;

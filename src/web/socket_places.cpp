@@ -104,7 +104,7 @@ void SocketSession::hear_show(const Show& show) {
 
 void SocketSession::hear_play(const Play& play) {
   const auto name = base::CameraName::parse(play.camera);
-  if (!name || !caller_.may_see(*name) || !services_.station.camera(*name)) {
+  if (!name || !caller_.may_see(*name) || !services_.station.knows(*name)) {
     send_problem(no_such_camera(play.camera), play.slot);
     return;
   }
@@ -155,6 +155,14 @@ void SocketSession::remove(int slot) {
   wake_places();
 }
 
+// The camera of a live place was removed: the page hears of it, and may ask again when there is one of that
+// name.
+void SocketSession::lose(const PlacePtr& place) {
+  if (place->gone) return;
+  remove(place->slot);
+  send_problem(no_such_camera(place->camera.text()), place->slot);
+}
+
 asio::awaitable<void> SocketSession::play(PlacePtr place) {
   auto running = place->player->run();
   co_await std::move(running);
@@ -175,11 +183,12 @@ asio::awaitable<void> SocketSession::feed_live(PlacePtr place, std::shared_ptr<c
       auto waiting = place->wait();
       co_await std::move(waiting);
     }
-    if (!frame || place->gone) co_return;
+    if (place->gone) co_return;
+    if (!frame) co_return lose(place);
     if (const camera::FramePtr latest = feed->latest(); latest && latest != frame) {
       auto newer = viewer.next();
       frame = co_await std::move(newer);
-      if (!frame || place->gone || !place->ready()) continue;
+      if (!frame || place->gone || !place->ready()) continue;  // a closed feed says so again
     }
     credits_.reserve(place->slot);
     auto scaling = services_.station.sizes().at_width(std::move(frame), place->width_px);

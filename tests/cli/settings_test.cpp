@@ -4,6 +4,7 @@
 #include <fstream>
 
 #include "tests/cli/rookery_program.h"
+#include "tests/support/needs.h"
 
 namespace rookery::test {
 namespace {
@@ -21,11 +22,11 @@ TEST(CameraCommand, AddListSetRemove) {
   EXPECT_EQ(list[0]["name"].as_string(), "anvil");
   EXPECT_EQ(list[0]["source"].as_string(), "stream");
   EXPECT_EQ(list[0]["stream_address"].as_string(), "http://127.0.0.1:8081/stream");
-  EXPECT_TRUE(list[0]["recording"].as_bool());
+  EXPECT_EQ(list[0]["record"].as_string(), "always");
 
-  EXPECT_EQ(home.run({"camera", "set", "anvil", "--recording", "false", "--keep-hours", "48"}).exit_code, 0);
+  EXPECT_EQ(home.run({"camera", "set", "anvil", "--record", "never", "--keep-hours", "48"}).exit_code, 0);
   list = home.run_json({"camera", "list"});
-  EXPECT_FALSE(list[0]["recording"].as_bool());
+  EXPECT_EQ(list[0]["record"].as_string(), "never");
   EXPECT_EQ(list[0]["keep_for_h"].as_int64(), 48);
   EXPECT_EQ(list[0]["stream_address"].as_string(), "http://127.0.0.1:8081/stream");
 
@@ -51,6 +52,61 @@ TEST(ArchiveCommand, AFolderWithoutACatalogIsNotSound) {
   EXPECT_FALSE(std::filesystem::exists(home.path()));
 }
 
+// Whoever mistypes --home must not get an empty home that looks like a station without cameras.
+TEST(Home, CommandsThatNeedOneMakeNone) {
+  const std::vector<std::vector<std::string>> commands = {
+      {"camera", "list"},
+      {"camera", "set", "anvil", "--title", "Anvil"},
+      {"camera", "remove", "anvil"},
+      {"person", "list"},
+      {"person", "remove", "Marta"},
+      {"person", "password", "Marta", "--password-stdin"},
+      {"token", "new", "anvil"},
+      {"token", "list", "anvil"},
+      {"token", "revoke", "anvil", "1"},
+      {"export", "anvil", "--from", "2026-03-01T12:00:00Z", "--to", "2026-03-01T12:10:00Z", "-o", "a.mkv"},
+      {"replay", "anvil"},
+      {"archive", "check"},
+      {"archive", "rebuild"},
+  };
+  const Home home;
+  for (const auto& words : commands) {
+    const Ended ended = home.run(words, "a long password\n");
+    EXPECT_EQ(ended.exit_code, 2) << words[0] << " " << words[1];
+    EXPECT_NE(ended.err.find(home.path().string()), std::string::npos) << ended.err;
+    EXPECT_NE(ended.err.find("--home"), std::string::npos) << ended.err;
+    EXPECT_FALSE(std::filesystem::exists(home.path())) << words[0] << " " << words[1];
+  }
+}
+
+TEST(Home, TheFirstCameraOrPersonMakesOneAndSaysSo) {
+  const Home first;
+  EXPECT_EQ(first.run({"camera", "add", "anvil", "not an address"}).exit_code, 2);
+  EXPECT_FALSE(std::filesystem::exists(first.path()));
+  const Ended made = first.run({"camera", "add", "anvil", "http://127.0.0.1:81/stream"});
+  EXPECT_EQ(made.exit_code, 0);
+  EXPECT_NE(made.err.find("made a new home in " + first.path().string()), std::string::npos) << made.err;
+  const Ended second = first.run({"camera", "add", "bobbin", "http://127.0.0.2:81/stream"});
+  EXPECT_EQ(second.err, "");
+  const Home other;
+  EXPECT_EQ(other.run({"person", "add", "Marta", "--password-stdin"}, "a long password\n").exit_code, 0);
+  EXPECT_EQ(other.run_json({"person", "list"}).size(), 1U);
+}
+
+TEST(Home, ALostCatalogIsToldFromAHomeThatIsNone) {
+  const Home home;
+  std::filesystem::create_directories(home.path() / "archive" / "anvil");
+  for (const auto& words : std::vector<std::vector<std::string>>{
+           {"camera", "list"}, {"camera", "add", "bobbin", "http://127.0.0.1:81/stream"}}) {
+    const Ended ended = home.run(words);
+    EXPECT_EQ(ended.exit_code, 2);
+    EXPECT_NE(ended.err.find("archive rebuild"), std::string::npos) << ended.err;
+  }
+  EXPECT_FALSE(std::filesystem::exists(home.path() / "catalog.db"));
+  EXPECT_EQ(home.run({"archive", "rebuild"}).exit_code, 0);
+  EXPECT_EQ(home.run({"camera", "list"}).exit_code, 0);
+}
+
 TEST(CameraCommand, RefusesNamesThatAreNone) {
   const Home home;
   for (const std::string& name :
@@ -70,7 +126,7 @@ TEST(CameraCommand, RefusesAddressesThatAreNone) {
     EXPECT_EQ(ended.exit_code, 2) << address;
     EXPECT_FALSE(ended.err.empty());
   }
-  EXPECT_TRUE(home.run_json({"camera", "list"}).empty());
+  EXPECT_FALSE(std::filesystem::exists(home.path()));
 }
 
 TEST(CameraCommand, TwoCamerasCannotShareAName) {
@@ -160,7 +216,7 @@ TEST(CommandLine, TheManualNamesEveryCommand) {
   const std::string page = run_program({ROOKERY_PROGRAM, "manual"}).out;
   for (const char* command :
        {"rookery serve", "rookery demo", "rookery camera add", "rookery person add", "rookery token new",
-        "rookery export", "rookery archive check", "rookery archive rebuild"}) {
+        "rookery export", "rookery replay", "rookery archive check", "rookery archive rebuild"}) {
     EXPECT_NE(page.find(command), std::string::npos) << command;
   }
 }
@@ -175,7 +231,7 @@ TEST(Home, ThatIsAFileIsBadUse) {
 }
 
 TEST(Home, ACatalogOfANewerProgramIsLeftAlone) {
-  if (!has_program("sqlite3")) GTEST_SKIP() << "sqlite3 is not installed";
+  ROOKERY_NEEDS_PROGRAM("sqlite3", "sqlite3");
   const Home home;
   ASSERT_EQ(home.run({"camera", "add", "cog", "http://127.0.0.1:1/s"}).exit_code, 0);
   ASSERT_EQ(

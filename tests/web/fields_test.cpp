@@ -44,9 +44,9 @@ TEST(Fields, NamesWhatIsUnknownMissingOrOfTheWrongType) {
   EXPECT_EQ(fault(R"({"a":10})", [](Fields& f) { f.integer("a", 0, 9); }),
             "\"a\" must be a whole number from 0 to 9, but is 10");
   EXPECT_EQ(fault(R"({"a":1.5})", [](Fields& f) { f.integer("a", 0, 9); }),
-            "\"a\" must be a whole number from 0 to 9");
+            "\"a\" must be a whole number from 0 to 9, but is 1.5");
   EXPECT_EQ(fault(R"({"a":1e300})", [](Fields& f) { f.integer("a", 0, 9); }),
-            "\"a\" must be a whole number from 0 to 9");
+            "\"a\" must be a whole number from 0 to 9, but is 1e+300");
   EXPECT_EQ(fault(R"({"a":null})", [](Fields& f) { f.boolean("a"); }),
             "\"a\" must be true or false, but is null");
   EXPECT_EQ(fault(R"({"a":["x",1]})", [](Fields& f) { f.maybe_names_or_null("a"); }),

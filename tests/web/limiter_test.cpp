@@ -54,6 +54,12 @@ TEST(Limiter, ManyKeysShareOneBucketRatherThanFillTheMemory) {
   EXPECT_EQ(limiter.take("e", kStart + 2h), 0ms);
 }
 
+TEST(Limiter, WhereStrangersMustNotHurtANewKeyNeverWaits) {
+  Limiter limiter(1, 1h, 2, Crowd::evict);
+  for (const char* key : {"a", "b", "c", "d", "e"}) EXPECT_EQ(limiter.take(key, kStart), 0ms) << key;
+  EXPECT_GT(limiter.take("e", kStart), 0ms);
+}
+
 TEST(LimiterKey, CountsAnIpv6HouseholdAsOne) {
   EXPECT_EQ(limiter_key("192.0.2.7"), "192.0.2.7");
   EXPECT_EQ(limiter_key("2001:db8:1:2:3:4:5:6"), limiter_key("2001:db8:1:2:ffff::1"));

@@ -1,13 +1,20 @@
 #include "tests/web/web_station.h"
 
+#include <ctime>
+#include <iomanip>
+#include <sstream>
+
 namespace rookery::test {
 namespace {
+
+namespace json = boost::json;
 
 std::string new_token(WebStation& hall, std::string_view camera, bool may_push) {
   return hall.station()
       .people()
       .new_token(WebStation::name(camera), "test", may_push, hall.station().clock().wall())
-      .value();
+      .value()
+      .secret;
 }
 
 // A viewer of a stream, past the answer's head and the first boundary's line.
@@ -41,6 +48,36 @@ TEST(LiveJpg, IsTheNewestStillWithATagThatSavesTheNextOne) {
   const Answer head = hall.ask("HEAD", "/live/anvil.jpg", hall.owner());
   EXPECT_EQ(head.status, 200U);
   EXPECT_TRUE(head.body.empty());
+}
+
+// RFC 9110, 5.6.7 and 13.1.3. A second holds many pictures: its date tells when a picture came, and cannot
+// tell whether it is still the newest one.
+TEST(LiveJpg, TellsTheSecondItCameAndIsNotHeldBackByIt) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  hall.push("anvil", make_picture(640, 480, 1));
+  const Answer first = hall.ask("GET", "/live/anvil.jpg", hall.owner());
+  const std::string date = first.field("Last-Modified");
+  std::tm parts{};
+  std::istringstream text(date);
+  text >> std::get_time(&parts, "%a, %d %b %Y %H:%M:%S GMT");
+  ASSERT_FALSE(text.fail()) << date;
+  EXPECT_EQ(date.size(), 29U) << date;
+  const auto arrived = base::parse_rfc3339(first.field("X-Arrived"));
+  ASSERT_TRUE(arrived);
+  EXPECT_EQ(::timegm(&parts), std::chrono::floor<std::chrono::seconds>(*arrived).time_since_epoch().count());
+
+  const auto second = make_picture(640, 480, 2);
+  hall.push("anvil", second);
+  const Fields not_since{{"If-Modified-Since", date}};
+  const Answer next = hall.ask("GET", "/live/anvil.jpg", hall.owner(), {}, not_since);
+  EXPECT_EQ(next.status, 200U);
+  EXPECT_TRUE(next.body == text_of(second));
+  // With both, only the tag counts.
+  const Fields both{{"If-Modified-Since", date}, {"If-None-Match", next.field("ETag")}};
+  EXPECT_EQ(hall.ask("GET", "/live/anvil.jpg", hall.owner(), {}, both).status, 304U);
+  const Fields old_tag{{"If-Modified-Since", date}, {"If-None-Match", first.field("ETag")}};
+  EXPECT_EQ(hall.ask("GET", "/live/anvil.jpg", hall.owner(), {}, old_tag).status, 200U);
 }
 
 TEST(LiveJpg, ComesAtTheWidthAskedFor) {
@@ -84,6 +121,30 @@ TEST(LiveMjpeg, AStalledViewerDelaysNobody) {
     ASSERT_TRUE(receive_part(*fast).jpeg == text_of(jpeg)) << number;
   }
   EXPECT_EQ(hall.station().camera(WebStation::name("anvil"))->status.counters.published, kFrames);
+}
+
+TEST(LiveMjpeg, WhatASlowViewerSkipsIsCounted) {
+  WebStation hall([](web::ServerOptions& options) { options.limits.send_buffer_bytes = 4096; });
+  hall.add_camera("anvil");
+  const auto slow = watch(hall, "/live/anvil.mjpeg", hall.owner(), 4096);
+  constexpr unsigned kFrames = 50;
+  for (unsigned number = 0; number < kFrames; ++number)
+    hall.push("anvil", make_picture(640, 480, number, 95));
+  // It wakes up: the next picture that it is ready for is the last, and those between are told as skipped.
+  std::string last;
+  while (last != text_of(make_picture(640, 480, kFrames - 1, 95)) && !testing::Test::HasFailure()) {
+    last = receive_part(*slow).jpeg;
+    ASSERT_FALSE(last.empty());
+  }
+  const json::object status =
+      hall.ask("GET", "/api/v1/cameras/anvil", hall.owner()).json().at("status").as_object();
+  const auto skipped = status.at("viewers_skipped").to_number<unsigned>();
+  EXPECT_GT(skipped, kFrames / 2);
+  EXPECT_LT(skipped, kFrames);
+  EXPECT_NE(
+      hall.ask("GET", "/metrics", hall.owner())
+          .body.find(fmt::format("rookery_viewer_frames_skipped_total{{camera=\"anvil\"}} {}\n", skipped)),
+      std::string::npos);
 }
 
 TEST(LiveMjpeg, AViewerWhoTakesNothingIsCut) {

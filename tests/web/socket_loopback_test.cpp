@@ -1,170 +1,8 @@
+#include "tests/web/socket_page.h"
 #include "tests/web/web_station.h"
 
 namespace rookery::test {
 namespace {
-
-namespace beast = boost::beast;
-namespace json = boost::json;
-namespace websocket = boost::beast::websocket;
-
-struct Picture {
-  int kind = 0;
-  int slot = 0;
-  std::uint32_t serial = 0;
-  std::int64_t time_us = 0;
-  int width = 0;
-  int height = 0;
-  std::string jpeg;
-};
-
-std::uint64_t big_endian(std::string_view bytes) {
-  std::uint64_t value = 0;
-  for (const char byte : bytes) value = value << 8 | static_cast<unsigned char>(byte);
-  return value;
-}
-
-Picture read_picture(std::string_view message) {
-  Picture out;
-  if (message.size() <= 20) {
-    ADD_FAILURE() << "a picture without a JPEG";
-    return out;
-  }
-  EXPECT_EQ(message[0], 1);
-  out.kind = message[1];
-  out.slot = static_cast<int>(big_endian(message.substr(2, 2)));
-  out.serial = static_cast<std::uint32_t>(big_endian(message.substr(4, 4)));
-  out.time_us = static_cast<std::int64_t>(big_endian(message.substr(8, 8)));
-  out.width = static_cast<int>(big_endian(message.substr(16, 2)));
-  out.height = static_cast<int>(big_endian(message.substr(18, 2)));
-  out.jpeg = message.substr(20);
-  return out;
-}
-
-// A page, as far as its WebSocket is concerned.
-class Page {
- public:
-  Page(WebStation& hall, const std::string& session, std::string origin = {},
-       std::string protocol = "rookery.v1")
-      : ws_(io_) {
-    auto& lowest = beast::get_lowest_layer(ws_);
-    lowest.socket().connect(hall.endpoint());
-    if (origin.empty()) origin = "http://" + hall.host();
-    ws_.set_option(websocket::stream_base::decorator([=](websocket::request_type& request) {
-      request.set(http::field::origin, origin);
-      request.set(http::field::cookie, "rookery_session=" + session);
-      if (!protocol.empty()) request.set(http::field::sec_websocket_protocol, protocol);
-    }));
-    ws_.read_message_max(0);
-    lowest.expires_after(kDeadline);
-    ws_.async_handshake(answer_, hall.host(), "/api/v1/socket", [this](auto error) { error_ = error; });
-    io_.run();
-    lowest.expires_never();
-  }
-
-  unsigned status() const { return answer_.result_int(); }
-  std::string_view chosen_protocol() const {
-    const auto text = answer_[http::field::sec_websocket_protocol];
-    return {text.data(), text.size()};
-  }
-
-  void send(std::string_view text) {
-    bool sent = false;
-    ws_.async_write(asio::buffer(text.data(), text.size()), [&](auto error, std::size_t) {
-      sent = true;
-      if (error) error_ = error;
-    });
-    run_until([&] { return sent; }, kDeadline);
-  }
-  // The next message; empty when the connection ended or nothing came within `limit`.
-  std::string next(std::chrono::milliseconds limit = kDeadline) {
-    if (!reading_ && messages_.empty() && !error_) read();
-    run_until([this] { return !messages_.empty() || error_; }, limit);
-    if (messages_.empty()) return {};
-    auto [was_text, message] = std::move(messages_.front());
-    messages_.pop_front();
-    was_text_ = was_text;
-    return message;
-  }
-  // The next picture, leaving texts aside; nothing within `limit`.
-  std::optional<Picture> picture(std::chrono::milliseconds limit = kDeadline) {
-    for (;;) {
-      const std::string message = next(limit);
-      if (message.empty()) return std::nullopt;
-      if (!was_text_) return read_picture(message);
-      texts_.push_back(json::parse(message).as_object());
-    }
-  }
-  // The next text that is `what`; pictures meanwhile are acknowledged and kept.
-  json::object text(std::string_view what) {
-    for (;;) {
-      for (auto it = texts_.begin(); it != texts_.end(); ++it) {
-        if (it->at("is").as_string() != json::string_view(what.data(), what.size())) continue;
-        json::object found = *it;
-        texts_.erase(texts_.begin(), it + 1);
-        return found;
-      }
-      const std::string message = next();
-      if (message.empty()) {
-        ADD_FAILURE() << "no \"" << what << "\" came";
-        return {};
-      }
-      if (was_text_) {
-        texts_.push_back(json::parse(message).as_object());
-      } else {
-        pictures.push_back(read_picture(message));
-        acknowledge(pictures.back().serial);
-      }
-    }
-  }
-  void acknowledge(std::uint32_t serial) { send(fmt::format(R"({{"do":"ack","serial":{}}})", serial)); }
-  // The close code; 0 when the connection did not end.
-  unsigned closed() {
-    while (!next().empty()) {
-    }
-    return error_ == websocket::error::closed ? static_cast<unsigned>(ws_.reason().code) : 0;
-  }
-
-  std::vector<Picture> pictures;
-
- private:
-  void read() {
-    reading_ = true;
-    ws_.async_read(buffer_, [this](auto error, std::size_t) {
-      reading_ = false;
-      if (error) {
-        error_ = error;
-        return;
-      }
-      messages_.emplace_back(ws_.got_text(), beast::buffers_to_string(buffer_.data()));
-      buffer_.consume(buffer_.size());
-    });
-  }
-  template <class Done>
-  void run_until(Done done, std::chrono::milliseconds limit) {
-    const auto end = std::chrono::steady_clock::now() + limit;
-    io_.restart();
-    while (!done() && io_.run_one_until(end) > 0) {
-    }
-  }
-
-  asio::io_context io_;
-  websocket::stream<beast::tcp_stream> ws_;
-  websocket::response_type answer_;
-  beast::flat_buffer buffer_;
-  beast::error_code error_;  // of the connection; what is said on a broken one is lost
-  bool reading_ = false;
-  std::deque<std::pair<bool, std::string>> messages_;  // is it text, and what it says
-  bool was_text_ = false;
-  std::deque<json::object> texts_;
-};
-
-std::string show(std::initializer_list<std::pair<std::string_view, int>> list, int width = 0) {
-  json::array cameras;
-  for (const auto& [camera, slot] : list) {
-    cameras.push_back(json::object{{"camera", camera}, {"slot", slot}, {"width_px", width}});
-  }
-  return json::serialize(json::object{{"do", "show"}, {"cameras", std::move(cameras)}});
-}
 
 TEST(Socket, GreetsAndTellsTheStatusOfWhatThePersonMaySee) {
   WebStation hall;
@@ -211,7 +49,7 @@ TEST(Socket, SendsTheNewestFrameOnlyWhenTheOneBeforeWasDrawn) {
   EXPECT_EQ(one->height, 240);
   EXPECT_TRUE(one->jpeg == text_of(first));
   for (unsigned number = 2; number <= 9; ++number) hall.push("anvil", make_picture(320, 240, number));
-  EXPECT_FALSE(page.picture(std::chrono::milliseconds{300}));  // not acknowledged: nothing more
+  EXPECT_TRUE(page.is_silent());  // not acknowledged: nothing more
   const auto newest = make_picture(320, 240, 10);
   hall.push("anvil", newest);
   page.acknowledge(one->serial);
@@ -238,11 +76,84 @@ TEST(Socket, HasAtMostThirtyTwoUnacknowledgedInAll) {
     slots.insert(picture->slot);
   }
   EXPECT_EQ(slots.size(), 32U);
-  EXPECT_FALSE(page.picture(std::chrono::milliseconds{300}));
+  EXPECT_TRUE(page.is_silent());
   page.acknowledge(1);
   const auto next = page.picture();
   ASSERT_TRUE(next);
   EXPECT_EQ(next->serial, 33U);
+}
+
+// Large pictures that the page has not read yet fill the connection: what is said meanwhile waits its turn.
+TEST(Socket, WhatIsSaidWhilePicturesWaitToBeWrittenIsNoOffence) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  Page page(hall, hall.owner());
+  json::array cameras;
+  for (int slot = 0; slot < 32; ++slot) {
+    cameras.push_back(json::object{{"camera", "anvil"}, {"slot", slot}, {"width_px", 0}});
+  }
+  page.send(json::serialize(json::object{{"do", "show"}, {"cameras", cameras}}));
+  hall.push("anvil", make_picture(4000, 3000, 1));
+  ASSERT_TRUE(page.picture());
+  page.send(R"({"do":"dance"})");
+  EXPECT_NE(json::serialize(page.text("problem")).find("dance"), std::string::npos);
+}
+
+TEST(Socket, APageThatReadsNothingDelaysNobody) {
+  WebStation hall([](web::ServerOptions& options) { options.limits.send_buffer_bytes = 4096; });
+  hall.add_camera("anvil");
+  Page stuck(hall, hall.owner(), {}, "rookery.v1", 4096);
+  stuck.send(show({{"anvil", 1}}));  // and never reads again
+  ASSERT_TRUE(
+      WebStation::eventually([&] { return hall.station().camera(WebStation::name("anvil"))->viewers == 1; }));
+  Page quick(hall, hall.owner());
+  quick.send(show({{"anvil", 1}}));
+  ASSERT_TRUE(
+      WebStation::eventually([&] { return hall.station().camera(WebStation::name("anvil"))->viewers == 2; }));
+  for (unsigned number = 0; number < 100; ++number) {
+    const auto jpeg = make_picture(640, 480, number, 95);
+    hall.push("anvil", jpeg);
+    const auto picture = quick.picture();
+    ASSERT_TRUE(picture) << number;
+    EXPECT_TRUE(picture->jpeg == text_of(jpeg)) << number;
+    quick.acknowledge(picture->serial);
+  }
+}
+
+// A large picture on a thin line takes longer than a viewer may take nothing.
+TEST(Socket, ASlowPageThatTakesBytesIsNotCut) {
+  constexpr std::chrono::milliseconds kStalled{500};
+  WebStation hall([&](web::ServerOptions& options) {
+    options.limits.send_buffer_bytes = 4096;
+    options.limits.stalled = kStalled;
+  });
+  hall.add_camera("anvil");
+  Line line(hall.endpoint(), 16384);
+  line.send(hall.request_text("GET", "/api/v1/socket", hall.owner(), {},
+                              {{"Origin", "http://" + hall.host()},
+                               {"Upgrade", "websocket"},
+                               {"Connection", "Upgrade"},
+                               {"Sec-WebSocket-Version", "13"},
+                               {"Sec-WebSocket-Key", "dGhlIHNhbXBsZSBub25jZQ=="},
+                               {"Sec-WebSocket-Protocol", "rookery.v1"}}));
+  ASSERT_TRUE(line.receive_until("\r\n\r\n").starts_with("HTTP/1.1 101"));
+  const std::string wish = show({{"anvil", 1}});
+  ASSERT_LT(wish.size(), 126U);
+  // RFC 6455, 5.2: one text frame, its mask all zero.
+  line.send(std::string("\x81") + static_cast<char>(0x80 | wish.size()) + std::string(4, '\0') + wish);
+  const auto jpeg = make_picture(1600, 1200, 1, 100);
+  hall.push("anvil", jpeg);
+  const auto began = std::chrono::steady_clock::now();
+  std::size_t came = 0;
+  while (came < jpeg.size()) {
+    const std::string some = line.receive_bytes(4096);
+    ASSERT_FALSE(some.empty()) << "cut after " << came << " of " << jpeg.size() << " bytes";
+    came += some.size();
+    const auto taken = std::chrono::steady_clock::now();
+    const auto pause = 3 * kStalled * 4096 / jpeg.size();
+    WebStation::eventually([&] { return std::chrono::steady_clock::now() - taken > pause; });
+  }
+  EXPECT_GT(std::chrono::steady_clock::now() - began, 2 * kStalled);
 }
 
 TEST(Socket, SendsTheSizeShown) {
@@ -268,7 +179,35 @@ TEST(Socket, AnEmptyListShowsNothing) {
   ASSERT_TRUE(
       WebStation::eventually([&] { return hall.station().camera(WebStation::name("anvil"))->viewers == 0; }));
   hall.push("anvil", make_picture(320, 240, 2));
-  EXPECT_FALSE(page.picture(std::chrono::milliseconds{200}));
+  EXPECT_TRUE(page.is_silent());
+}
+
+TEST(Socket, ARemovedCameraIsToldAndOneOfItsNameIsShownAnew) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  hall.add_camera("bobbin");
+  Page page(hall, hall.owner());
+  EXPECT_EQ(page.text("status").at("names"), (json::array{"anvil", "bobbin"}));
+  page.send(show({{"anvil", 1}}));
+  hall.push("anvil", make_picture(320, 240, 1));
+  const auto before = page.picture();
+  ASSERT_TRUE(before);
+  page.acknowledge(before->serial);
+
+  ASSERT_TRUE(hall.station().remove(WebStation::name("anvil")).has_value());
+  const json::object lost = page.text("problem");
+  EXPECT_EQ(lost.at("slot").to_number<int>(), 1);
+  EXPECT_EQ(lost.at("problem").as_object().at("code").as_string(), "not-found");
+  json::object status = page.text("status");
+  while (!status.contains("names") && !testing::Test::HasFailure()) status = page.text("status");
+  EXPECT_EQ(status.at("names"), (json::array{"bobbin"}));
+
+  hall.add_camera("anvil");
+  page.send(show({{"anvil", 1}}));  // word for word as before
+  hall.push("anvil", make_picture(320, 240, 2));
+  const auto after = page.picture();
+  ASSERT_TRUE(after);
+  EXPECT_EQ(after->jpeg, text_of(make_picture(320, 240, 2)));
 }
 
 TEST(Socket, WhatIsNoObjectOrTooLargeClosesIt) {
@@ -316,6 +255,7 @@ TEST(Socket, APageThatAnswersNoPingIsClosed) {
     options.limits.ping_patience = std::chrono::milliseconds{200};
   });
   Page page(hall, hall.owner());
+  ASSERT_EQ(page.status(), 101U);
   // Nothing reads on the page's side, so no ping is answered.
   EXPECT_TRUE(WebStation::eventually([&] { return hall.server().connections() == 0; }));
 }
@@ -433,7 +373,11 @@ TEST(Playback, WaitsForAcknowledgementsAndNeverQueues) {
   Page page(hall, hall.owner());
   page.send(play(recorded, 0, 1));
   ASSERT_TRUE(page.picture());
-  EXPECT_FALSE(page.picture(std::chrono::milliseconds{400}));
+  // Until all of them are due.
+  const auto shown = hall.station().clock().wall();
+  const base::Microseconds span(recorded.times_us.back() - recorded.times_us.front());
+  WebStation::eventually([&] { return hall.station().clock().wall() - shown > 2 * span; });
+  EXPECT_TRUE(page.is_silent());
 }
 
 TEST(Playback, WhereNothingIsRecordedSaysSo) {

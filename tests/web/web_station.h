@@ -18,6 +18,7 @@
 #include "station/station.h"
 #include "tests/support/home_folder.h"
 #include "tests/support/picture.h"
+#include "tests/web/described.h"
 #include "web/server.h"
 
 namespace rookery::test {
@@ -137,6 +138,7 @@ class WebStation {
     for (int i = 0; i < 2; ++i) threads_.emplace_back([this] { io_.run(); });
     const auto started = server_->start();
     if (!started) throw std::runtime_error(started.error().text());
+    station_->set_listening({{"127.0.0.1", endpoint().port()}});
     station_->start();
     owner_ = add_person("Marta", archive::Role::owner);
   }
@@ -171,7 +173,7 @@ class WebStation {
   void add_camera(std::string_view text, bool recording = false) {
     camera::Settings settings(name(text));
     settings.source = camera::Source::pushed;
-    settings.recording = recording;
+    settings.record = recording ? camera::Record::always : camera::Record::never;
     const auto added = station_->add(settings);
     if (!added) throw std::runtime_error(added.error().text());
   }
@@ -186,7 +188,9 @@ class WebStation {
              std::string_view body = {}, const Fields& more = {}) {
     Line line(endpoint());
     line.send(request_text(method, target, session, body, more));
-    return line.receive(method == "HEAD");
+    Answer answer = line.receive(method == "HEAD");
+    expect_described(method, target, answer.status, answer.field("Content-Type"), answer.body);
+    return answer;
   }
   std::string request_text(std::string_view method, std::string_view target, const std::string& session,
                            std::string_view body, const Fields& more) const {

@@ -1,0 +1,103 @@
+// Wrong access tokens: each address has so many tries, on every address that takes tokens; right ones are
+// never held up by strangers.
+#include <gtest/gtest.h>
+
+#include "tests/web/web_station.h"
+
+namespace rookery::test {
+namespace {
+
+constexpr const char* kStranger = "203.0.113.9";
+constexpr const char* kFriend = "192.0.2.17";
+constexpr int kTries = 10;
+
+class TokenLimit : public testing::Test {
+ protected:
+  TokenLimit()
+      : hall([](web::ServerOptions& options) {
+          options.trusted_proxies = {asio::ip::make_address("127.0.0.1")};
+        }) {
+    hall.add_camera("anvil");
+    hall.push("anvil", make_picture(64, 48, 1));
+    right = new_token(false);
+  }
+  std::string new_token(bool may_push) {
+    return hall.station()
+        .people()
+        .new_token(WebStation::name("anvil"), "graph", may_push, hall.station().clock().wall())
+        .value()
+        .secret;
+  }
+  Answer ask(std::string_view method, std::string_view target, const std::string& token, const char* from) {
+    return hall.ask(method, target, {}, {},
+                    {{"Authorization", "Bearer " + token}, {"X-Forwarded-For", from}});
+  }
+  // Uses up what tries the stranger has.
+  void exhaust(const char* from) {
+    for (int i = 0; i < kTries; ++i)
+      EXPECT_EQ(ask("GET", "/metrics", fmt::format("wrong-{}", i), from).status, 401U) << i;
+  }
+
+  WebStation hall;
+  std::string right;
+};
+
+TEST_F(TokenLimit, WrongTokensHaveToWaitOnEveryAddressThatTakesThem) {
+  exhaust(kStranger);
+  const std::pair<const char*, const char*> addresses[] = {{"GET", "/metrics"},
+                                                           {"GET", "/live/anvil.jpg"},
+                                                           {"GET", "/live/anvil.mjpeg"},
+                                                           {"POST", "/api/v1/cameras/anvil/stills"}};
+  for (const auto& [method, target] : addresses) {
+    const Answer answer = ask(method, target, "wrong", kStranger);
+    EXPECT_EQ(answer.status, 429U) << target;
+    EXPECT_FALSE(answer.field("Retry-After").empty()) << target;
+    EXPECT_EQ(answer.code(), "busy") << target;
+  }
+  const Answer in_query =
+      hall.ask("GET", "/live/anvil.jpg?token=wrong", {}, {}, {{"X-Forwarded-For", kStranger}});
+  EXPECT_EQ(in_query.status, 429U);
+}
+
+TEST_F(TokenLimit, EveryAddressThatTakesTokensCosts) {
+  for (int i = 0; i < 3; ++i) {
+    EXPECT_EQ(ask("GET", "/live/anvil.jpg", "wrong", kStranger).status, 401U);
+    EXPECT_EQ(ask("GET", "/live/anvil.mjpeg", "wrong", kStranger).status, 401U);
+    EXPECT_EQ(ask("POST", "/api/v1/cameras/anvil/stills", "wrong", kStranger).status, 401U);
+  }
+  EXPECT_EQ(ask("GET", "/metrics", "wrong", kStranger).status, 401U);
+  EXPECT_EQ(ask("GET", "/metrics", "wrong", kStranger).status, 429U);
+}
+
+TEST_F(TokenLimit, ARightTokenAtAnotherAddressIsNotHurt) {
+  exhaust(kStranger);
+  for (int i = 0; i < 3 * kTries; ++i)
+    ASSERT_EQ(ask("GET", "/live/anvil.jpg", right, kFriend).status, 200U) << i;
+  EXPECT_EQ(ask("GET", "/metrics", right, kFriend).status, 200U);
+}
+
+TEST_F(TokenLimit, AProgramWithARevokedTokenDoesNotShutOutItsNeighbours) {
+  EXPECT_EQ(ask("GET", "/live/anvil.jpg", right, kFriend).status, 200U);
+  exhaust(kFriend);
+  EXPECT_EQ(ask("GET", "/live/anvil.jpg", "wrong", kFriend).status, 429U);
+  EXPECT_EQ(ask("GET", "/live/anvil.jpg", right, kFriend).status, 200U);
+}
+
+TEST_F(TokenLimit, ATokenThatWasRevokedIsWrongFromThenOn) {
+  EXPECT_EQ(ask("GET", "/live/anvil.jpg", right, kFriend).status, 200U);
+  const auto name = WebStation::name("anvil");
+  const auto tokens = hall.station().people().list_tokens(name).value();
+  ASSERT_EQ(tokens.size(), 1U);
+  ASSERT_TRUE(hall.station().people().revoke_token(name, tokens[0].id).has_value());
+  for (int i = 0; i < kTries; ++i) EXPECT_EQ(ask("GET", "/live/anvil.jpg", right, kFriend).status, 401U) << i;
+  EXPECT_EQ(ask("GET", "/live/anvil.jpg", right, kFriend).status, 429U);
+}
+
+TEST_F(TokenLimit, ATokenForPushingOpensNoCounters) {
+  const std::string pushing = new_token(true);
+  EXPECT_EQ(ask("GET", "/metrics", pushing, kFriend).status, 401U);
+  EXPECT_EQ(ask("GET", "/metrics", right, kFriend).status, 200U);
+}
+
+}  // namespace
+}  // namespace rookery::test
