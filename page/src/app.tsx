@@ -4,8 +4,11 @@ import { asProblem, call, type Problem } from "./api";
 import { onceCode } from "./route";
 import { findSession, isOwner, live, maybeSignedIn, me, route, session, signedOut, signOut, tick } from "./store";
 import { clockText, longDayText, zoneText } from "./time";
+import { NoticesPage } from "./notices/notices_page";
 import { ProblemNote, useWork } from "./ui/parts";
+import { Troubles } from "./ui/troubles";
 import { AddCamera } from "./views/add_camera";
+import { EventsPage } from "./events/events_page";
 import { CameraPage } from "./views/camera";
 import { People } from "./views/people";
 import { Sheet } from "./views/sheet";
@@ -40,6 +43,10 @@ function View() {
       return <Wall />;
     case "camera":
       return <CameraPage key={where.name} name={where.name} at={where.at} />;
+    case "events":
+      return <EventsPage />;
+    case "notices":
+      return <NoticesPage />;
     case "people":
       return <People />;
     case "station":
@@ -74,6 +81,8 @@ function Masthead() {
       <nav aria-label="Pages">
         {link("#/", "sheet", "Sheet")}
         {link("#/wall", "wall", "Wall")}
+        {link("#/events", "events", "Events")}
+        {isOwner.value && link("#/notices", "notices", "Notices")}
         {isOwner.value && link("#/people", "people", "People")}
         {link("#/station", "station", "Station")}
       </nav>
@@ -152,6 +161,7 @@ export function App() {
     <>
       <Masthead />
       <LinkLine />
+      <Troubles />
       <main id="main" tabIndex={-1}>
         <View />
       </main>

@@ -6,6 +6,7 @@ import "./style/paper.css";
 import "./style/parts.css";
 import "./style/sheet.css";
 import "./style/camera.css";
+import "./style/events.css";
 
 const root = document.getElementById("page");
 if (root) render(<App />, root);

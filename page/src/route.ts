@@ -6,6 +6,8 @@ export type Route =
   | { is: "wall" }
   | { is: "camera"; name: string; at: number | null }
   | { is: "add" }
+  | { is: "events" }
+  | { is: "notices" }
   | { is: "people" }
   | { is: "station" };
 
@@ -13,6 +15,8 @@ export function readRoute(hash: string): Route {
   const [path = "", query = ""] = hash.replace(/^#\/?/, "").split("?");
   const [head = "", name = ""] = path.split("/");
   if (head === "wall") return { is: "wall" };
+  if (head === "notices") return { is: "notices" };
+  if (head === "events") return { is: "events" };
   if (head === "people") return { is: "people" };
   if (head === "station") return { is: "station" };
   if (head === "add") return { is: "add" };

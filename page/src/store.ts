@@ -59,6 +59,7 @@ export function takeCamera(camera: Camera): void {
 }
 
 export function forgetCamera(name: string): void {
+  statusOf(name).value = null;
   cameras.value = (cameras.value ?? []).filter((camera) => camera.name !== name);
 }
 
@@ -79,9 +80,25 @@ export async function loadStation(): Promise<void> {
   setClock(facts.now);
 }
 
+// Troubles of the station as a whole (a full disk, a wrong clock) show on every page, so the facts are read again now
+// and then; when that fails, the line about the connection says so.
+const FACTS_MS = 30_000;
+window.setInterval(() => {
+  if (document.visibilityState === "visible" && session.value.is === "in") void loadStation().catch(() => {});
+}, FACTS_MS);
+
+function forgetAllBut(names: Set<string>): void {
+  for (const camera of cameras.value ?? []) {
+    if (!names.has(camera.name)) forgetCamera(camera.name);
+  }
+}
+
 function takeMessage(message: FromStation): void {
   if (message.is === "hello") setClock(message.now);
+  // A camera on the screen was removed; one of the same name may be there again, with other settings.
+  if (message.is === "problem" && message.slot !== undefined && message.problem.code === "not-found") void loadCameras();
   if (message.is !== "status") return;
+  if (message.names) forgetAllBut(new Set(message.names));
   let unknown = false;
   const known = new Set((cameras.value ?? []).map((camera) => camera.name));
   for (const status of message.cameras) {

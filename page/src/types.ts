@@ -3,6 +3,29 @@
 export type CameraState = "off" | "connecting" | "live" | "silent" | "waiting" | "asleep";
 export type SourceKind = "stream" | "stills" | "pushed";
 
+export type RecordKind = "always" | "events" | "never";
+export type Cause = "motion" | "lighting" | "view";
+
+// Something that happened in a camera's picture. Shares are of the picture, 0 to 1.
+export interface EventInfo {
+  id: number;
+  camera: string;
+  cause: Cause;
+  start: string;
+  end: string | null; // null while it lasts
+  peak: number;
+  region: { x: number; y: number; w: number; h: number };
+  where: string;
+  best_at: string;
+  kept: boolean;
+  still: boolean;
+}
+
+export interface EventsAnswer {
+  events: EventInfo[];
+  next: string | null;
+}
+
 export interface Counters {
   received: number;
   published: number;
@@ -33,8 +56,12 @@ export interface Status {
   width_px: number;
   height_px: number;
   viewers: number;
+  viewers_skipped: number;
   counters: Counters;
   recorder: RecorderCounters;
+  event: EventInfo | null; // under way
+  events_ended: number;
+  pre_roll: { frames: number; bytes: number; most_bytes: number; seconds: number };
 }
 
 export interface Camera {
@@ -47,7 +74,11 @@ export interface Camera {
   has_password?: boolean;
   poll_every_ms: number;
   enabled: boolean;
-  recording: boolean;
+  record: RecordKind;
+  pre_roll_ms: number;
+  post_roll_ms: number;
+  sensitivity: number; // 1 coarse to 5 fine
+  mask: string | null;
   keep_for_h: number | null;
   keep_bytes: number | null;
   status: Status;
@@ -63,8 +94,19 @@ export interface StationFacts {
   version: string;
   started_at: string;
   now: string;
-  archive: { bytes: number; free_bytes: number; keep_free_bytes: number; oldest: string | null };
+  archive: { bytes: number; free_bytes: number; keep_free_bytes: number; oldest: string | null; ages_count_by: string | null };
+  exports: { bytes: number; most_bytes: number };
+  catalog: { written: number; replaced: number; given_up: number; waiting: number };
+  flushes: { late: number; longest_ms: number };
   viewers: number;
+  troubles: Trouble[];
+}
+
+// What is wrong with the station as a whole; told to owners.
+export interface Trouble {
+  kind: "disk-full" | "disk-low" | "clock";
+  detail: string;
+  remedy: string;
 }
 
 export interface StripAnswer {
@@ -130,4 +172,55 @@ export interface ProblemBody {
   detail?: string;
   remedy?: string;
   code?: string;
+}
+
+export type ReceiverKind = "webhook" | "mqtt" | "mail";
+
+// Where notices go. `way` is as docs/notices.md says for each kind.
+export interface Receiver {
+  id: number;
+  name: string;
+  enabled: boolean;
+  kind: ReceiverKind;
+  way: Record<string, unknown>;
+  has_secret: boolean;
+  waiting: number;
+  oldest_waiting: string | null;
+  delivered: number;
+  given_up: number;
+  dropped: number;
+  failing_since: string | null;
+  last_error: string | null;
+  last_delivered: string | null;
+}
+
+export interface Rule {
+  id: number;
+  name: string;
+  enabled: boolean;
+  receivers: number[];
+  cameras: string[] | null; // null: all
+  causes: Cause[];
+  least_peak: number;
+  days: string[];
+  from: string;
+  until: string;
+  quiet_s: number;
+  at_end: boolean;
+  snoozed_until: string | null;
+}
+
+export interface Notice {
+  id: number;
+  receiver: number;
+  rule: number | null;
+  event: number | null;
+  camera: string | null;
+  what: "begun" | "ended" | "test";
+  made_at: string;
+  state: "waiting" | "delivered" | "given-up" | "dropped";
+  tries: number;
+  next_try: string | null;
+  done_at: string | null;
+  answer: string;
 }

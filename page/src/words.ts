@@ -1,5 +1,5 @@
 // Words and numbers as a person reads them: states, kinds of broken pictures, quantities with units.
-import type { CameraState } from "./types";
+import type { CameraState, Cause } from "./types";
 
 export interface StateWords {
   word: string;
@@ -78,4 +78,32 @@ export function cameraNameFault(text: string): string | null {
   if (/[^a-z0-9-]/.test(text)) return "Use a–z, 0–9 and “-” only, in small letters, for example “back-door”.";
   if (text.startsWith("-") || text.endsWith("-")) return "The name starts and ends with a letter or digit.";
   return null;
+}
+
+const TROUBLES: Record<string, string> = {
+  "disk-full": "The disk is full",
+  "disk-low": "The disk is nearly full",
+  clock: "Is the computer's clock right?",
+};
+
+// The heading of a trouble of the station, by its machine word.
+export const troubleTitle = (kind: string): string => TROUBLES[kind] ?? "Something is wrong";
+
+// A step of a camera's sensitivity, by the smallest share of the picture that counts.
+export const SENSITIVITIES = [
+  { step: 1, words: `coarse: 2${space}%, a person near by` },
+  { step: 2, words: `less coarse: 1${space}%` },
+  { step: 3, words: `middle: 0.4${space}%, a person across a room` },
+  { step: 4, words: `finer: 0.2${space}%` },
+  { step: 5, words: `fine: 0.1${space}%, a cat in the yard` },
+];
+
+const CAUSES: Record<Cause, string> = { motion: "motion", lighting: "light switched", view: "view changed or covered" };
+export const causeText = (cause: Cause): string => CAUSES[cause] ?? cause;
+
+// How much of the picture moved, from a share of 0 to 1.
+export function shareText(share: number): string {
+  const percent = share * 100;
+  if (percent > 0 && percent < 0.1) return `less than 0.1${space}%`;
+  return `${percent < 10 ? percent.toFixed(1) : percent.toFixed(0)}${space}%`;
 }

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { columnsOf, isIn, readRecordings, readStrip, stepAt, withTail, type StripData } from "../src/strip/data";
-import { fittingLength, holdsNow, moved, onDay, rulesOf, spanOf, withLength } from "../src/strip/view";
+import { columnsOf, isCounted, isIn, readRecordings, readStrip, stepAt, withTail, type StripData } from "../src/strip/data";
+import { fittingLength, holdsNow, moved, onDay, rulesFor, rulesOf, spanOf, withLength } from "../src/strip/view";
 import { dayStart, HOUR, MINUTE, shiftDay } from "../src/time";
 
 process.env.TZ = "Europe/Oslo";
@@ -112,4 +112,19 @@ test("rulings stand at whole local hours, also on the day of a clock change", ()
   assert.equal(day.filter((rule) => rule.strong).length, 9);
   const minutes = rulesOf(spanOf({ length: "minutes10", start: null }, now)).filter((rule) => rule.strong);
   assert.ok(minutes.length >= 10 && minutes.every((rule) => rule.at % MINUTE === 0));
+});
+
+test("fine rules that would stand too close are left out", () => {
+  const span = spanOf({ length: "minutes10", start: null }, Date.parse("2026-03-01T12:00:00Z"));
+  assert.equal(rulesFor(span, 900).length, rulesOf(span).length);
+  assert.deepEqual(rulesFor(span, 330), rulesOf(span).filter((rule) => rule.strong));
+});
+
+test("of the last seconds nothing is said until they are counted", () => {
+  const data = strip(0, [5, 5, 0], [1, 1, 0]);
+  assert.equal(isCounted(data, 15_000, 40_000), true);
+  assert.equal(isCounted(data, 25_000, 40_000), false); // its step may still be written
+  assert.equal(isCounted(data, 25_000, 90_000), true); // it was not running then
+  assert.equal(isCounted(data, 35_000, 40_000), false);
+  assert.equal(isCounted(null, 0, 90_000), false);
 });

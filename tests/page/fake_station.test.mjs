@@ -1,46 +1,11 @@
 // The page against a stand-in station that can do what a real one does rarely: refuse, drop connections, have gaps.
 import assert from "node:assert/strict";
-import { after, before, beforeEach, afterEach, test } from "node:test";
-import { existsSync } from "node:fs";
-import { spawnSync } from "node:child_process";
-import { fileURLToPath } from "node:url";
-import { noBrowser, openBrowser, openTab } from "./support/browser.mjs";
+import { test } from "node:test";
 import { clickStrip, overflow, painted, seriousFindings, settledTime, shownTime, signIn, until, VIEWS, waitMoving } from "./support/checks.mjs";
-import { startFakeStation } from "./support/fake_station.mjs";
+import { asIda, context, reopen, restart, said, skip, station, tab, text } from "./support/stand_in.mjs";
+import { GAP, gapBefore, recordedBefore } from "./support/strips.mjs";
 
-const built = existsSync(fileURLToPath(new URL("../../page/dist/index.html", import.meta.url)));
-const ffmpeg = spawnSync("ffmpeg", ["-version"]).status === 0;
-const skip = noBrowser || (built ? false : "page/dist is not built") || (ffmpeg ? false : "no ffmpeg to make pictures with");
-
-let browser;
-let station;
-let tab;
-let context;
-let said;
-
-async function open(options) {
-  ({ tab, context, said } = await openTab(browser, options));
-}
-const asIda = () => signIn(tab, station.address, "ida", "saltmarsh").then(() => tab.waitForSelector(".row"));
-const text = (selector) => tab.textContent(selector);
 const page = () => [...station.world.pages].at(-1);
-
-if (!skip) {
-  before(async () => {
-    browser = await openBrowser();
-  });
-  after(async () => {
-    await browser?.close();
-  });
-  beforeEach(async () => {
-    station = await startFakeStation();
-    await open();
-  });
-  afterEach(async () => {
-    await context.close();
-    await station.close();
-  });
-}
 
 test("a wrong password is told with what to do, and too many are counted down", { skip }, async () => {
   await signIn(tab, station.address, "ida", "wrong-word");
@@ -71,6 +36,24 @@ test("a one-time address signs in, leaves no code behind, and works once", { ski
   assert.ok(!tab.url().includes("once"));
 });
 
+test("a camera that is removed elsewhere leaves the sheet, and moves again when it is added again", { skip }, async () => {
+  await asIda();
+  await waitMoving(tab, ["anvil"]);
+  const [anvil] = station.world.cameras.splice(station.world.indexOf("anvil"), 1);
+  page().lose("anvil");
+  await tab.waitForSelector('canvas[data-picture="anvil"]', { state: "detached" });
+  station.world.cameras.unshift(anvil);
+  await tab.waitForSelector('canvas[data-picture="anvil"]');
+  await waitMoving(tab, ["anvil"]);
+});
+
+test("a picture whose camera is another one of the same name is asked for again", { skip }, async () => {
+  await asIda();
+  await waitMoving(tab, ["anvil"]);
+  page().lose("anvil"); // removed and added between two statuses: no list of names differs
+  await waitMoving(tab, ["anvil"]);
+});
+
 test("the first look at the sign-in page is without any error", { skip }, async () => {
   await tab.goto(station.address);
   await tab.waitForSelector("input[name=name]");
@@ -93,9 +76,28 @@ test("the sheet has a row a camera, moving pictures and drawn strips", { skip },
   assert.match(await text(".row[data-camera=loading-bay] .row-facts"), /last picture .* ago/);
 });
 
+test("what is wrong with the station stands above every page, with numbers and a remedy", { skip }, async () => {
+  station.world.troubles = [
+    { kind: "disk-full", detail: "the disk of /srv/rookery is full: 0.1 MB of 25.2 MB are free", remedy: "Let go of kept recordings." },
+    { kind: "clock", detail: "the computer's clock says 2046-03-01, 20.0 days more than this station has seen pass", remedy: "If the date is right, say so." },
+  ];
+  try {
+    await asIda();
+    for (const place of ["#/", "#/wall", "#/station"]) {
+      await tab.goto(`${station.address}${place}`);
+      await tab.waitForSelector(".troubles .problem");
+      assert.match(await text(".troubles"), /disk is full.*0\.1 MB of 25\.2 MB are free.*Let go of kept recordings/s);
+    }
+    assert.deepEqual(await seriousFindings(tab), []);
+    await tab.click(".troubles button"); // the remedy has the same words
+    await tab.waitForFunction(() => document.querySelectorAll(".troubles .problem").length === 1);
+  } finally {
+    station.world.troubles = [];
+  }
+});
+
 test("only cameras on the screen are asked for, at the width shown, and none while the page is hidden", { skip }, async () => {
-  await context.close();
-  await open({ width: 360, height: 500, ratio: 2 });
+  await reopen({ width: 360, height: 500, ratio: 2 });
   await asIda();
   await tab.waitForFunction(() => document.querySelector("canvas[data-drawn=true]"));
   const shown = page().shown;
@@ -109,6 +111,113 @@ test("only cameras on the screen are asked for, at the width shown, and none whi
   await until(tab, () => page().shown.length === 0, "a hidden page still asks for pictures");
 });
 
+// A hall with so many cameras that no screen holds them.
+async function openHundred(options) {
+  const cameras = Array.from({ length: 100 }, (_, n) => [`bench-${n + 1}`, `Bench ${n + 1}, ${n % 2 ? "east" : "west"} side`]);
+  await restart({ cameras });
+  for (const n of [6, 27, 63]) Object.assign(station.world.cameras[n].status, { state: "waiting", frames_per_s: 0 });
+  await reopen(options);
+  await asIda();
+}
+
+test("a hundred cameras: low rows, few strips made, only what is on the screen is asked for", { skip }, async () => {
+  await openHundred();
+  assert.equal(await tab.locator(".row").count(), 100);
+  await tab.waitForSelector(".sheet.is-low");
+  await waitMoving(tab, ["bench-1", "bench-2"]);
+  assert.ok(page().shown.length >= 5 && page().shown.length < 16, `${page().shown.length} cameras asked for`);
+  assert.ok((await tab.locator(".row [role=slider]").count()) < 16, "strips far from the screen are made");
+  await tab.locator(".row").nth(80).scrollIntoViewIfNeeded();
+  await until(tab, () => page().shown.some((place) => place.camera === "bench-81"), "what came on the screen is not asked for");
+  await until(tab, () => !page().shown.some((place) => place.camera === "bench-1"), "what left the screen is still asked for");
+  await tab.waitForSelector(".row[data-camera=bench-81] [role=slider]");
+});
+
+test("a hundred cameras: strips off the screen are not drawn with every second", { skip }, async () => {
+  await openHundred();
+  await tab.click("label:has-text('10 min')");
+  await tab.locator(".row").nth(60).scrollIntoViewIfNeeded();
+  await tab.waitForSelector(".row[data-camera=bench-61] [role=slider]");
+  await tab.waitForTimeout(300);
+  await tab.evaluate(() => {
+    globalThis.drawn = new Set();
+    const clear = CanvasRenderingContext2D.prototype.clearRect;
+    CanvasRenderingContext2D.prototype.clearRect = function (...box) {
+      globalThis.drawn.add(this.canvas.closest(".row")?.dataset.camera);
+      clear.apply(this, box);
+    };
+  });
+  await until(tab, () => tab.evaluate(() => globalThis.drawn.has("bench-61")), "the strip on the screen does not follow the clock");
+  await tab.waitForTimeout(2200);
+  assert.equal(await tab.evaluate(() => globalThis.drawn.has("bench-1")), false);
+});
+
+for (const width of [1280, 360]) {
+  test(`a hundred cameras: they are found by name and by need, ${width} px`, { skip }, async () => {
+    await openHundred({ width, height: 740 });
+    await tab.fill("#sheet-find", "EAST 10");
+    await until(tab, async () => (await tab.locator(".row").count()) === 2, "bench 10 and 100 are on the east side");
+    assert.equal(await text(".row .row-number"), "10");
+    assert.match(await text(".view-bar.is-second [role=status]"), /2 of 100 cameras/);
+    assert.deepEqual(await seriousFindings(tab), []);
+    assert.equal(await overflow(tab), 0);
+    await tab.focus("#sheet-find");
+    await tab.keyboard.press("Escape");
+    await tab.click("label:has-text('to look at: 3')");
+    await until(tab, async () => (await tab.locator(".row").count()) === 3, "three cameras wait");
+    await tab.fill("#sheet-find", "attic");
+    assert.match(await text(".empty"), /No camera to look at has “attic” in its name/);
+    await tab.click("text=show all");
+    await until(tab, async () => (await tab.locator(".row").count()) === 100, "not all are shown again");
+    await tab.click("label:has-text('high')");
+    await tab.waitForSelector(".sheet.is-high");
+    await tab.reload();
+    await tab.waitForSelector(".sheet.is-high");
+  });
+}
+
+test("the wall of a hundred: a group is chosen by a word, and only prints on the screen are asked for", { skip }, async () => {
+  await openHundred();
+  await tab.goto(`${station.address}#/wall`);
+  await tab.click("text=choose cameras");
+  await tab.click("text=choose none");
+  await tab.fill("#wall-find", "bench 1");
+  await tab.click("text=choose these 20");
+  await tab.fill("#wall-find", "");
+  await tab.click("text=done choosing");
+  assert.equal(await tab.locator(".print").count(), 20);
+  await until(tab, () => page().shown.length > 0, "no print is asked for");
+  assert.ok(page().shown.length < 20, `${page().shown.length} of 20 are asked for`);
+  assert.deepEqual(await seriousFindings(tab), []);
+});
+
+test("a few cameras need no finding", { skip }, async () => {
+  await asIda();
+  assert.equal(await tab.locator("#sheet-find").count(), 0);
+  await tab.waitForSelector(".sheet.is-high");
+});
+
+test("a camera's page opened directly has the length that fits, and a time before the first picture", { skip }, async () => {
+  await restart({ began: Date.now() - 4 * 60_000, trouble: false });
+  await reopen();
+  await asIda();
+  await tab.goto("about:blank");
+  // What the read-out says from its first moment on, and no picture to help it.
+  await tab.addInitScript(() => {
+    globalThis.readOuts = [];
+    globalThis.createImageBitmap = () => new Promise(() => {});
+    new MutationObserver(() => {
+      const words = document.querySelector("[data-read-out]")?.textContent;
+      if (words && globalThis.readOuts.at(-1) !== words) globalThis.readOuts.push(words);
+    }).observe(document, { subtree: true, childList: true, characterData: true });
+  });
+  await tab.goto(`${station.address}#/camera/anvil`);
+  await tab.waitForSelector(".scrub input:checked + span:has-text('10 min')");
+  const readOuts = await tab.evaluate(() => globalThis.readOuts);
+  assert.ok(readOuts.length > 0);
+  for (const words of readOuts) assert.match(words, /^\d\d:\d\d:\d\d\.\d$/);
+});
+
 test("every picture is acknowledged", { skip }, async () => {
   await asIda();
   await waitMoving(tab, ["anvil"]);
@@ -119,15 +228,15 @@ test("every picture is acknowledged", { skip }, async () => {
 
 test("a click on a strip plays that moment, by mouse and by keyboard", { skip }, async () => {
   await asIda();
-  const at = Date.now() - 20 * 60_000;
-  const exact = await clickStrip(tab, ".row[data-camera=anvil] .strip", at);
+  const at = recordedBefore(Date.now());
+  const exact = await clickStrip(tab, ".row[data-camera=anvil] [role=slider]", at);
   await tab.waitForSelector("canvas[data-mode=playing]");
   await tab.waitForFunction(() => document.querySelector("[data-read-out]").textContent.includes(":"));
   const shown = await shownTime(tab);
   assert.ok(Math.abs(shown - at) < exact + 5_000, `${shown - at} ms off, ${exact} ms a pixel`);
   await tab.goBack();
   await tab.waitForSelector(".row");
-  await tab.locator(".row[data-camera=cog] .strip").focus();
+  await tab.locator(".row[data-camera=cog] [role=slider]").focus(); // not the blank paper that is there before it
   for (const key of ["End", "ArrowLeft", "ArrowLeft", "ArrowLeft"]) await tab.keyboard.press(key);
   const said = await tab.getAttribute(".row[data-camera=cog] .strip", "aria-valuetext");
   assert.match(said, /^\d\d:\d\d:\d\d, .*recorded/);
@@ -140,7 +249,7 @@ test("a click on a strip plays that moment, by mouse and by keyboard", { skip },
 
 test("the player plays, stands, steps and goes back to live by its keys", { skip }, async () => {
   await asIda();
-  const at = Date.now() - 20 * 60_000;
+  const at = recordedBefore(Date.now());
   await tab.goto(`${station.address}#/camera/anvil?at=${new Date(at).toISOString()}`);
   await tab.waitForSelector("canvas[data-mode=playing]");
   await waitMoving(tab, ["anvil"]);
@@ -164,6 +273,7 @@ test("the player plays, stands, steps and goes back to live by its keys", { skip
 
 test("a cursor that rests on a recorded moment shows its still", { skip }, async () => {
   await asIda();
+  await tab.waitForSelector(".row[data-camera=anvil] .strip");
   const box = await tab.locator(".row[data-camera=anvil] .strip").boundingBox();
   await tab.mouse.move(box.x + 4, box.y + 40);
   await tab.waitForSelector(".glimpse");
@@ -175,7 +285,7 @@ test("a cursor that rests on a recorded moment shows its still", { skip }, async
 
 test("playback stands while the tab is hidden and goes on when it is seen again", { skip }, async () => {
   await asIda();
-  const at = Date.now() - 20 * 60_000;
+  const at = recordedBefore(Date.now());
   await tab.goto(`${station.address}#/camera/anvil?at=${new Date(at).toISOString()}`);
   await tab.waitForSelector("canvas[data-mode=playing][data-waiting=false]");
   const see = (state) =>
@@ -203,17 +313,16 @@ test("keys do nothing outside of the player", { skip }, async () => {
 
 test("a gap is told as a gap", { skip }, async () => {
   await asIda();
-  const cycle = 4 * 3_600_000;
-  const gap = Math.floor(Date.now() / cycle) * cycle - 1_800_000;
+  const gap = gapBefore(Date.now());
   await tab.goto(`${station.address}#/camera/anvil?at=${new Date(gap - 1000).toISOString()}`);
   await tab.waitForSelector(".player-note p");
   assert.match(await text(".player-note"), /nothing is recorded from .* to .* \((29|30) min/);
-  await tab.waitForFunction((t) => Date.parse(document.querySelector("[data-read-out]").getAttribute("datetime")) >= t, gap + 1_800_000);
+  await tab.waitForFunction((t) => Date.parse(document.querySelector("[data-read-out]").getAttribute("datetime")) >= t, gap + GAP);
 });
 
 test("a span is marked, exported with progress, and kept", { skip }, async () => {
   await asIda();
-  const at = Date.now() - 20 * 60_000;
+  const at = recordedBefore(Date.now());
   await tab.goto(`${station.address}#/camera/anvil?at=${new Date(at).toISOString()}`);
   await tab.waitForSelector("canvas[data-mode=playing]");
   assert.ok(await tab.isDisabled("text=export this span"));
@@ -259,6 +368,22 @@ test("a lost connection is told with a count, and all goes on when it is back", 
   await tab.click("text=try now");
   await tab.waitForSelector(".link-line.is-on", { state: "detached" });
   await waitMoving(tab, ["anvil", "bobbin"]);
+});
+
+test("the line that tells of a lost connection covers what passes under it", { skip }, async () => {
+  await asIda();
+  station.world.refuseSockets = true;
+  station.dropSockets();
+  await tab.waitForSelector(".link-line.is-on");
+  const paper = await tab.$eval(".link-line", (line) => getComputedStyle(line).backgroundColor);
+  assert.match(paper, /^rgb\(/, `${paper} lets rows show through`);
+});
+
+test("the disk's bar says what its parts are", { skip }, async () => {
+  await asIda();
+  await tab.click("nav >> text=Station");
+  await tab.waitForSelector(".disk-key");
+  assert.match(await text(".disk-key"), /recordings .*%room for more .*%stays free .*%/);
 });
 
 test("when the sign-in has ended, the page says so and asks again", { skip }, async () => {
@@ -329,8 +454,7 @@ test("the longest name and a long title break instead of widening a narrow page"
   assert.equal(name.length, 63);
   Object.assign(station.world.cameras[0], { name, title: "Ofnraum".repeat(20) });
   station.world.cameras[0].status.name = name;
-  await context.close();
-  await open({ width: 360 });
+  await reopen({ width: 360 });
   await asIda();
   for (const hash of ["#/", "#/wall", `#/camera/${name}`]) {
     await tab.goto(station.address + hash);
@@ -358,8 +482,7 @@ test("taking away is asked twice, and the focus stays with the question", { skip
 for (const scheme of ["light", "dark"]) {
   for (const width of [1280, 360]) {
     test(`every view is accessible, ${scheme}, ${width} px, and needs no sideways scrolling`, { skip }, async () => {
-      await context.close();
-      await open({ scheme, width });
+      await reopen({ scheme, width });
       await asIda();
       for (const [name, hash, ready] of VIEWS) {
         await tab.goto(station.address + hash);

@@ -12,6 +12,7 @@ interface Place {
   camera: string;
   width: number; // device pixels
   shown: boolean; // on screen
+  lost: boolean; // the station has no such camera; asked for again when its status comes
   draw: Draw;
 }
 
@@ -68,7 +69,7 @@ export class LiveSocket {
   // A place for live pictures of `camera`. It shows nothing until setShown(true).
   addPlace(camera: string, draw: Draw): LivePlace {
     const slot = this.takeSlot();
-    const place: Place = { camera, width: 0, shown: false, draw };
+    const place: Place = { camera, width: 0, shown: false, lost: false, draw };
     this.places.set(slot, place);
     return {
       set: (width, shown) => {
@@ -139,6 +140,7 @@ export class LiveSocket {
   private welcome(): void {
     this.tries = 0;
     this.lastShown = "";
+    for (const place of this.places.values()) place.lost = false;
     this.link.value = { is: "open" };
     this.showNow();
     for (const player of this.players.values()) player.again();
@@ -158,8 +160,26 @@ export class LiveSocket {
     if ("slot" in message && message.slot !== undefined) {
       const player = this.players.get(message.slot);
       if (player) return player.tell(message);
+      if (message.is === "problem") this.lose(message.slot);
     }
+    if (message.is === "status") this.find(new Set(message.cameras.map((status) => status.name)));
     this.onMessage(message);
+  }
+
+  // The camera of this place was removed: the slot shows nothing more, and is not asked for until a status tells that
+  // there is a camera of that name again.
+  private lose(slot: number): void {
+    const place = this.places.get(slot);
+    if (place) place.lost = true;
+  }
+
+  private find(cameras: Set<string>): void {
+    for (const place of this.places.values()) {
+      if (!place.lost || !cameras.has(place.camera)) continue;
+      place.lost = false;
+      this.lastShown = ""; // the list may be the same as before; the station has let go of the place all the same
+      this.showSoon();
+    }
   }
 
   // Decodes, draws, then acknowledges: the next picture comes when this one is on the screen. A picture that
@@ -194,7 +214,7 @@ export class LiveSocket {
     const cameras = [];
     if (document.visibilityState === "visible") {
       for (const [slot, place] of this.places) {
-        if (place.shown && place.width > 0) cameras.push({ camera: place.camera, slot, width_px: place.width });
+        if (place.shown && place.width > 0 && !place.lost) cameras.push({ camera: place.camera, slot, width_px: place.width });
       }
     }
     const text = JSON.stringify(cameras);

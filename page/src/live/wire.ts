@@ -47,7 +47,7 @@ export type ToStation =
 
 export type FromStation =
   | { is: "hello"; version: string; now: string }
-  | { is: "status"; cameras: Status[] }
+  | { is: "status"; names?: string[]; cameras: Status[] }
   | { is: "playing"; slot: number; at: string; speed: number }
   | { is: "gap"; slot: number; from: string; to: string }
   | { is: "paused"; slot: number; at: string }

@@ -1,13 +1,14 @@
 // The player: picture, time, transport and the strip under it. Keys work while the focus is anywhere inside.
 import { signal, type Signal } from "@preact/signals";
 import { useEffect, useRef, useState } from "preact/hooks";
+import { MaskOverlay, MaskSwitch } from "../mask/overlay";
 import { live, stationNow, statusOf, tick } from "../store";
 import type { TimeSpan } from "../strip/data";
 import { useStrip } from "../strip/feed";
 import { HourAxis, Strip } from "../strip/strip";
 import { spanOf, withLength, type View } from "../strip/view";
 import { ViewBar } from "../strip/view_bar";
-import { clockTenths, clockText, dayText, lengthText, zoneText } from "../time";
+import { clockTenths, clockText, dayText, lengthText, parseTime, zoneText } from "../time";
 import type { Camera } from "../types";
 import { useWidth } from "../ui/hooks";
 import { ProblemNote, retryText, staleText } from "../ui/parts";
@@ -17,7 +18,8 @@ import { wishOfKey } from "./keys";
 import { Player } from "./player";
 import type { PlayerNote, PlayerState } from "./state";
 import { Transport } from "./transport";
-import { sheetView } from "../views/sheet";
+import { fittingView } from "../strip/fit";
+import { fitted, sheetView } from "../views/sheet";
 
 interface Props {
   camera: Camera;
@@ -39,7 +41,7 @@ export function PlayerPanel({ camera, at, selection, keptRound }: Props) {
   const frame = useRef<HTMLDivElement | null>(null);
   const width = useWidth(frame);
   const [player] = useState(() => new Player(camera.name, (bitmap) => paint(canvas.current, bitmap)));
-  const [view] = useState(() => signal<View>(firstView(at)));
+  const view = useFittedView(camera.name, at);
   const state = player.state.value;
 
   useEffect(() => () => player.end(), [player]);
@@ -69,12 +71,14 @@ export function PlayerPanel({ camera, at, selection, keptRound }: Props) {
     <section class="player" aria-label={`Player of ${title}`} onKeyDown={onKeyDown}>
       <div class={`picture is-large ${stale ? "is-stale" : ""}`} ref={frame} tabIndex={0} role="group" aria-label="Picture; keys of the player work here">
         <canvas ref={canvas} role="img" aria-label={what} width="4" height="3" data-picture={camera.name} data-mode={state.mode} data-waiting={state.waiting} />
+        <MaskOverlay camera={camera} />
         {stale && <p class="picture-note is-band">{[stale, retryText(status)].filter(Boolean).join(" · ")}</p>}
         {state.note?.is === "gap" && <GapNote note={state.note} />}
       </div>
       <div class="player-side">
-        <ReadOut state={state} liveAt={liveAt} rate={status?.state === "live" ? status.frames_per_s : null} />
+        <ReadOut state={state} liveAt={liveAt ?? parseTime(status?.last_frame_at)} rate={status?.state === "live" ? status.frames_per_s : null} />
         <Transport player={player} onMark={mark} />
+        <MaskSwitch camera={camera} />
         <Note note={state.note} />
       </div>
       <ScrubStrip camera={camera} player={player} view={view} selection={selection} keptRound={keptRound} />
@@ -82,10 +86,24 @@ export function PlayerPanel({ camera, at, selection, keptRound }: Props) {
   );
 }
 
-function firstView(at: number | null): View {
-  if (at === null) return sheetView.value;
-  const span = spanOf(sheetView.value, stationNow());
-  return at >= span.from && at < span.to ? sheetView.value : withLength(sheetView.value, sheetView.value.length, at, stationNow());
+function viewAround(at: number | null, sheet: View): View {
+  if (at === null) return sheet;
+  const span = spanOf(sheet, stationNow());
+  return at >= span.from && at < span.to ? sheet : withLength(sheet, sheet.length, at, stationNow());
+}
+
+// The paper of the sheet, when one comes from there; a page opened directly finds its own length, unless the person was
+// faster.
+function useFittedView(camera: string, at: number | null): Signal<View> {
+  const [view] = useState(() => signal<View>(viewAround(at, sheetView.value)));
+  useEffect(() => {
+    if (fitted.value) return;
+    const first = view.value;
+    void fittingView([camera]).then((fitting) => {
+      if (view.value === first) view.value = viewAround(at, fitting);
+    });
+  }, []);
+  return view;
 }
 
 // Keys that a focused control needs for itself: text fields take all, radios the arrows, buttons the space bar.
@@ -109,15 +127,17 @@ function useLivePicture(camera: string, canvas: { current: HTMLCanvasElement | n
       at.value = picture.at;
     });
     place.set(Math.round(width * (window.devicePixelRatio || 1)), true);
-    return () => {
-      place.remove();
-      at.value = null;
-    };
+    return () => place.remove();
   }, [camera, width, wanted]);
+  // What was shown before playback is no longer the time of what will be shown after it.
+  useEffect(() => {
+    if (!wanted) at.value = null;
+  }, [wanted]);
   return at.value;
 }
 
 function ReadOut({ state, liveAt, rate }: { state: PlayerState; liveAt: number | null; rate: number | null }) {
+  // Until the first picture is drawn: the time of the newest that the station has.
   const at = state.mode === "live" ? liveAt : state.at;
   const shown = at ?? tick.value;
   return (
@@ -125,7 +145,7 @@ function ReadOut({ state, liveAt, rate }: { state: PlayerState; liveAt: number |
       <p class="read-mode">{modeText(state)}</p>
       <p class="read-time">
         <time class="figures" data-read-out dateTime={at === null ? undefined : new Date(at).toISOString()}>
-          {at === null ? "––:––:––" : clockTenths(at)}
+          {at === null ? "no picture yet" : clockTenths(at)}
         </time>
       </p>
       <p class="read-day figures">
@@ -209,6 +229,7 @@ function ScrubStrip({ camera, player, view, selection, keptRound }: ScrubProps) 
           view={span}
           strip={feed.strip}
           recordings={feed.recordings}
+          marks={feed.marks}
           height={112}
           pickWord="plays from that moment"
           position={at}

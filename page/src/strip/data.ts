@@ -1,6 +1,6 @@
 // A strip's numbers: decoded from the API's answer, the tail put on as time goes by, gathered into columns.
 import { parseTime } from "../time";
-import type { RecordingsAnswer, StripAnswer } from "../types";
+import type { Cause, EventInfo, RecordingsAnswer, StripAnswer } from "../types";
 
 export const enum Health {
   none = 0,
@@ -123,7 +123,36 @@ export function stepAt(data: StripData | null, at: number): StepAt {
   return { energy: data.energy[i] ?? 0, health: (data.health[i] ?? 0) as Health };
 }
 
+// How long a step may take to be counted, written and fetched.
+const COUNTED_AFTER_MS = 30_000;
+
+// False while it is not known yet how the camera was at `at`: the step's numbers are still to come.
+export function isCounted(data: StripData | null, at: number, now: number): boolean {
+  if (!data) return false;
+  return stepAt(data, at).health !== Health.none || now - at > COUNTED_AFTER_MS;
+}
+
 export const isIn = (spans: TimeSpan[], at: number): boolean => spans.some((span) => at >= span.from && at <= span.to);
 
 // A recording that goes on has no end: it is drawn up to now when its last frame is younger than this.
 export const STILL_GROWING_MS = 15_000;
+
+// An event as the strip shows it. One that goes on has no end.
+export interface EventMark {
+  from: number;
+  to: number | null;
+  cause: Cause;
+}
+
+export function readMarks(events: EventInfo[]): EventMark[] {
+  const marks: EventMark[] = [];
+  for (const event of events) {
+    const from = parseTime(event.start);
+    if (from !== null) marks.push({ from, to: parseTime(event.end), cause: event.cause });
+  }
+  return marks.sort((a, b) => a.from - b.from);
+}
+
+// The events at `at`, give or take what a pixel stands for.
+export const marksAt = (marks: EventMark[], at: number, slack: number): EventMark[] =>
+  marks.filter((mark) => mark.from - slack <= at && (mark.to ?? Infinity) + slack >= at);

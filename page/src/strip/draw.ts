@@ -1,6 +1,6 @@
 // Draws a strip's trace on a canvas, as a pen would on ruled paper.
-import { columnsOf, Health, STILL_GROWING_MS, type Columns, type Recordings, type StripData, type TimeSpan } from "./data";
-import { rulesOf } from "./view";
+import { columnsOf, Health, STILL_GROWING_MS, type Columns, type EventMark, type Recordings, type StripData, type TimeSpan } from "./data";
+import { rulesFor } from "./view";
 
 export interface Colours {
   ink: string;
@@ -33,6 +33,7 @@ export interface Sheet {
   now: number;
   strip: StripData | null;
   recordings: Recordings | null;
+  marks: EventMark[];
 }
 
 // Heights from the bottom, CSS pixels: the recording's ink line and the mark of what is kept lie under the trace.
@@ -88,6 +89,7 @@ export function drawStrip(canvas: HTMLCanvasElement, width: number, height: numb
   }
   drawBaseline(pen);
   if (sheet.recordings) drawRecordings(pen, sheet.recordings);
+  drawMarks(pen);
   if (height >= NAMED_FROM) drawShareNames(pen);
   drawNow(pen);
 }
@@ -129,7 +131,7 @@ function drawShareNames(pen: Pen): void {
 function drawRules(pen: Pen): void {
   const { c } = pen;
   c.lineWidth = 1 / pen.ratio;
-  for (const rule of rulesOf(pen.sheet.view)) {
+  for (const rule of rulesFor(pen.sheet.view, pen.width)) {
     const x = pen.crisp(pen.x(rule.at));
     if (x < 0 || x > pen.width) continue;
     c.strokeStyle = rule.strong ? pen.colours.ruleStrong : pen.colours.rule;
@@ -253,6 +255,35 @@ function drawRecordings(pen: Pen, recordings: Recordings): void {
     c.lineTo(a, y + 6.5);
     c.lineTo(b, y + 6.5);
     c.lineTo(b, y + 3);
+    c.stroke();
+  }
+}
+
+const MARK_HEIGHT = 5;
+const LEAST_MARK = 3;
+
+// Events, along the top: a full bar for motion, a hollow one for a lamp, a crossed one for another view.
+function drawMarks(pen: Pen): void {
+  const { c, sheet } = pen;
+  c.fillStyle = pen.colours.text;
+  c.strokeStyle = pen.colours.text;
+  c.lineWidth = 1;
+  for (const mark of sheet.marks) {
+    const x = pen.x(mark.from);
+    const width = Math.max(LEAST_MARK, pen.x(mark.to ?? sheet.now) - x);
+    if (x + width < 0 || x > pen.width) continue;
+    if (mark.cause === "motion") {
+      c.fillRect(x, 0, width, MARK_HEIGHT - 1);
+      continue;
+    }
+    const wide = Math.max(width, MARK_HEIGHT + 1);
+    c.strokeRect(x + 0.5, 0.5, wide, MARK_HEIGHT - 1);
+    if (mark.cause !== "view") continue;
+    c.beginPath();
+    c.moveTo(x + 0.5, 0.5);
+    c.lineTo(x + 0.5 + wide, MARK_HEIGHT - 0.5);
+    c.moveTo(x + 0.5 + wide, 0.5);
+    c.lineTo(x + 0.5, MARK_HEIGHT - 0.5);
     c.stroke();
   }
 }

@@ -3,8 +3,8 @@ import { useEffect, useState } from "preact/hooks";
 import { asProblem, call, cameraPath, type Problem } from "../api";
 import { stationNow } from "../store";
 import { toRfc3339 } from "../time";
-import type { RecordingsAnswer, StripAnswer } from "../types";
-import { readRecordings, readStrip, withTail, type Recordings, type StripData, type TimeSpan } from "./data";
+import type { EventsAnswer, RecordingsAnswer, StripAnswer } from "../types";
+import { readMarks, readRecordings, readStrip, withTail, type EventMark, type Recordings, type StripData, type TimeSpan } from "./data";
 
 const REFRESH_MS = 10_000;
 // Steps that may still have been unfinished at the last look are asked for again.
@@ -14,6 +14,7 @@ const REMEMBERED = 120;
 export interface StripFeed {
   strip: StripData | null;
   recordings: Recordings | null;
+  marks: EventMark[];
   problem: Problem | null;
   again: () => void;
 }
@@ -21,7 +22,12 @@ export interface StripFeed {
 interface Held {
   strip: StripData | null;
   recordings: Recordings | null;
+  marks: EventMark[];
 }
+const NOTHING: Held = { strip: null, recordings: null, marks: [] };
+
+// More would be less than a pixel apart.
+const MOST_MARKS = 500;
 
 // What was shown last, so that coming back to a page does not show blank paper first.
 const remembered = new Map<string, Held>();
@@ -42,17 +48,23 @@ async function fetchRecordings(camera: string, view: TimeSpan, signal: AbortSign
   return readRecordings(await call<RecordingsAnswer>(`${cameraPath(camera)}/recordings?${query}`, { signal }));
 }
 
+async function fetchMarks(camera: string, view: TimeSpan, signal: AbortSignal): Promise<EventMark[]> {
+  const query = `camera=${encodeURIComponent(camera)}&from=${toRfc3339(view.from)}&to=${toRfc3339(view.to)}&limit=${MOST_MARKS}`;
+  return readMarks((await call<EventsAnswer>(`/api/v1/events?${query}`, { signal })).events);
+}
+
 async function refreshed(camera: string, view: TimeSpan, held: Held, signal: AbortSignal): Promise<Held> {
   const to = Math.min(view.to, stationNow());
-  if (to <= view.from) return { strip: null, recordings: null };
+  if (to <= view.from) return NOTHING;
   const seen = held.strip ? held.strip.from + held.strip.step * held.strip.energy.length : view.from;
   const from = Math.max(view.from, Math.min(seen, to) - OVERLAP_MS);
-  const [answer, recordings] = await Promise.all([
+  const [answer, recordings, marks] = await Promise.all([
     fetchSpan(camera, from, to, signal),
     fetchRecordings(camera, view, signal),
+    fetchMarks(camera, view, signal),
   ]);
   const tail = readStrip(answer);
-  return { strip: held.strip ? withTail(held.strip, tail) : tail, recordings };
+  return { strip: held.strip ? withTail(held.strip, tail) : tail, recordings, marks };
 }
 
 export function useStrip(camera: string, view: TimeSpan, wanted: boolean): StripFeed {
@@ -60,14 +72,14 @@ export function useStrip(camera: string, view: TimeSpan, wanted: boolean): Strip
   const [state, setState] = useState<Held & { key: string; problem: Problem | null }>(() => ({
     key,
     problem: null,
-    ...(remembered.get(key) ?? { strip: null, recordings: null }),
+    ...(remembered.get(key) ?? NOTHING),
   }));
   const [round, setRound] = useState(0);
 
   useEffect(() => {
     if (!wanted) return;
     const abort = new AbortController();
-    let held: Held = remembered.get(key) ?? { strip: null, recordings: null };
+    let held: Held = remembered.get(key) ?? NOTHING;
     setState((old) => (old.key === key ? old : { key, problem: null, ...held }));
     const load = async (): Promise<void> => {
       try {
@@ -91,6 +103,6 @@ export function useStrip(camera: string, view: TimeSpan, wanted: boolean): Strip
     };
   }, [key, wanted, round]);
 
-  const current = state.key === key ? state : { strip: null, recordings: null, problem: null };
+  const current = state.key === key ? state : { ...NOTHING, problem: null };
   return { ...current, again: () => setRound((n) => n + 1) };
 }

@@ -4,9 +4,9 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { cameraPath } from "../api";
 import { tick } from "../store";
 import { clockText, dayText, lengthText, minuteText, toRfc3339 } from "../time";
-import { motionText } from "../words";
+import { causeText, motionText } from "../words";
 import { scheme, useWidth } from "../ui/hooks";
-import { Health, isIn, stepAt, STILL_GROWING_MS, type Recordings, type StripData, type TimeSpan } from "./data";
+import { Health, isCounted, isIn, stepAt, STILL_GROWING_MS, marksAt, type EventMark, type Recordings, type StripData, type TimeSpan } from "./data";
 import { drawStrip, readColours } from "./draw";
 import { rulesOf } from "./view";
 
@@ -23,6 +23,7 @@ interface Props {
   view: TimeSpan;
   strip: StripData | null;
   recordings: Recordings | null;
+  marks: EventMark[];
   height: number;
   onPick: (at: number) => void;
   pickWord: string; // what Enter or a click does, for those who listen
@@ -30,6 +31,7 @@ interface Props {
   position?: number | null; // where playback stands
   selection?: TimeSpan | null;
   onSelect?: (span: TimeSpan) => void;
+  resting?: boolean; // off the screen: it does not follow the clock and is not drawn again
 }
 
 // What is known of the recording at `at`, in words.
@@ -43,10 +45,15 @@ function recordedWords(recordings: Recordings | null, at: number, now: number): 
 
 function readOut(props: Props, at: number, now: number): string[] {
   const words = [clockText(at)];
-  if (at <= now) {
+  if (at <= now && isCounted(props.strip, at, now)) {
     const step = stepAt(props.strip, at);
     if (step.health !== Health.none) words.push(motionText(step.energy));
     words.push(HEALTH_WORDS[step.health]);
+  }
+  // A finger or a mouse is a pixel or two off.
+  const slack = (props.view.to - props.view.from) / 500;
+  for (const mark of marksAt(props.marks, at, slack).slice(0, 2)) {
+    words.push(`event: ${causeText(mark.cause)}${mark.to !== null && mark.to > mark.from ? `, ${lengthText(mark.to - mark.from)}` : ""}`);
   }
   const recorded = recordedWords(props.recordings, at, now);
   if (recorded) words.push(recorded);
@@ -66,12 +73,12 @@ function SelectionMark({ span, view }: { span: TimeSpan; view: TimeSpan }) {
 
 // The canvas is drawn again when its numbers change, each second for the line "now", and when the scheme changes.
 function useDrawing(props: Props, canvas: { current: HTMLCanvasElement | null }, width: number, now: number): void {
-  const { view, strip, recordings, height } = props;
+  const { view, strip, recordings, marks, height } = props;
   const nowX = Math.round(share(now, view) * width * 2);
   useEffect(() => {
-    if (!canvas.current || width === 0) return;
-    drawStrip(canvas.current, width, height, { view, now, strip, recordings }, readColours(canvas.current));
-  }, [width, height, view.from, view.to, strip, recordings, nowX, scheme.value]);
+    if (!canvas.current || width === 0 || props.resting) return;
+    drawStrip(canvas.current, width, height, { view, now, strip, recordings, marks }, readColours(canvas.current));
+  }, [width, height, view.from, view.to, strip, recordings, marks, nowX, scheme.value, props.resting]);
 }
 
 // Keys while the strip has the focus. Returns where the cursor goes; null for keys that are not ours.
@@ -100,7 +107,7 @@ export function Strip(props: Props) {
   const width = useWidth(frame);
   const [cursor, setCursor] = useState<number | null>(null);
   const drag = useRef<{ from: number; selecting: boolean; moved: boolean } | null>(null);
-  const now = tick.value;
+  const now = props.resting ? tick.peek() : tick.value;
   useDrawing(props, canvas, width, now);
 
   const timeAt = (event: PointerEvent): number => {

@@ -92,6 +92,16 @@ function stepsFor(ms: number): { strong: number; fine: number } {
   return { strong: MINUTE, fine: 10_000 };
 }
 
+// Closer than this, fine rules are a grey field and no help.
+const LEAST_RULE_PX = 7;
+
+// The rulings that there is room for on paper of this width; all strong ones stay.
+export function rulesFor(view: TimeSpan, widthPx: number): Rule[] {
+  const rules = rulesOf(view);
+  const room = widthPx / Math.max(1, rules.length - 1) >= LEAST_RULE_PX;
+  return room ? rules : rules.filter((rule) => rule.strong);
+}
+
 // Counted from local midnight, so that hours stand at whole hours in every zone and on days of a clock change.
 export function rulesOf(view: TimeSpan): Rule[] {
   const { strong, fine } = stepsFor(view.to - view.from);

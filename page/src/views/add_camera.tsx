@@ -12,7 +12,7 @@ import { EMPTY_FORM, faultsOf, settingsOf } from "./camera_form";
 
 export function AddCamera() {
   useTitle("add a camera");
-  const { form, set, faults, setFaults } = useForm(EMPTY_FORM);
+  const { form, set, faults, setFaults, element, toFirstFault } = useForm(EMPTY_FORM);
   const [checked, setChecked] = useState(false);
   const work = useWork();
   const nameFault = checked ? cameraNameFault(form.name) : null;
@@ -21,7 +21,7 @@ export function AddCamera() {
     const found = faultsOf(form);
     setFaults(found);
     setChecked(true);
-    if (cameraNameFault(form.name) !== null || Object.keys(found).length > 0) return focusFirstFault();
+    if (cameraNameFault(form.name) !== null || Object.keys(found).length > 0) return toFirstFault();
     void work.run(async () => {
       const body = { name: form.name, ...settingsOf(form) };
       const made = await call<Camera>("/api/v1/cameras", { method: "POST", body });
@@ -33,7 +33,7 @@ export function AddCamera() {
   return (
     <div class="form-page">
       <h1>Add a camera</h1>
-      <form onSubmit={submit} noValidate>
+      <form ref={element} onSubmit={submit} noValidate>
         <Field label="Name" hint="One word for addresses and files: a–z, 0–9 and “-”. It stays for good." fault={nameFault}>
           {(props) => (
             <input {...props} value={form.name} spellcheck={false} autocapitalize="none" autocomplete="off" onInput={(e) => set({ name: e.currentTarget.value.trim() })} />
@@ -52,9 +52,4 @@ export function AddCamera() {
       </form>
     </div>
   );
-}
-
-// After the faults are on the page, the first of them gets the focus.
-function focusFirstFault(): void {
-  window.setTimeout(() => document.querySelector<HTMLElement>("[aria-invalid]")?.focus(), 0);
 }

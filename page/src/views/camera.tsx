@@ -2,6 +2,8 @@
 import { useSignal } from "@preact/signals";
 import { useEffect, useState } from "preact/hooks";
 import { asProblem, call, cameraPath, type Problem } from "../api";
+import { EventPanel } from "../events/event_panel";
+import { MaskPanel } from "../mask/mask_panel";
 import { PlayerPanel } from "../player/panel";
 import { cameras, isOwner, statusOf, takeCamera } from "../store";
 import type { TimeSpan } from "../strip/data";
@@ -46,8 +48,10 @@ function KnownCamera({ camera, at }: { camera: Camera; at: number | null }) {
       </div>
       <PlayerPanel camera={camera} at={at} selection={selection} keptRound={keptRound} />
       <div class="panels">
+        <EventPanel camera={camera} selection={selection} />
         <SpanPanel camera={camera} selection={selection} keptRound={keptRound} />
         <Counts name={camera.name} />
+        {isOwner.value && <MaskPanel camera={camera} />}
         {isOwner.value && <SettingsPanel camera={camera} />}
         {isOwner.value && <Tokens camera={camera} />}
       </div>

@@ -1,5 +1,5 @@
 // A camera's settings as text in a form: filled from a camera, checked, turned into what the API takes. Pure.
-import type { Camera, SourceKind } from "../types";
+import type { Camera, RecordKind, SourceKind } from "../types";
 
 export interface CameraForm {
   name: string;
@@ -11,7 +11,10 @@ export interface CameraForm {
   password: string;
   poll_every_s: string;
   enabled: boolean;
-  recording: boolean;
+  record: RecordKind;
+  pre_roll_s: string;
+  post_roll_s: string;
+  sensitivity: string;
   keep_days: string;
   keep_gb: string;
 }
@@ -26,7 +29,10 @@ export const EMPTY_FORM: CameraForm = {
   password: "",
   poll_every_s: "1",
   enabled: true,
-  recording: true,
+  record: "always",
+  pre_roll_s: "5",
+  post_roll_s: "10",
+  sensitivity: "3",
   keep_days: "",
   keep_gb: "",
 };
@@ -42,13 +48,19 @@ export function formOf(camera: Camera): CameraForm {
     password: "",
     poll_every_s: String(camera.poll_every_ms / 1000),
     enabled: camera.enabled,
-    recording: camera.recording,
+    record: camera.record,
+    pre_roll_s: String(camera.pre_roll_ms / 1000),
+    post_roll_s: String(camera.post_roll_ms / 1000),
+    sensitivity: String(camera.sensitivity),
     keep_days: camera.keep_for_h === null ? "" : String(camera.keep_for_h / 24),
     keep_gb: camera.keep_bytes === null ? "" : String(camera.keep_bytes / 1e9),
   };
 }
 
-// What the API takes. The password goes along only when one was typed.
+const toMs = (seconds: string): number => Math.round(Number(seconds) * 1000);
+
+// What the API takes. The password goes along when one was typed, and empty when there is no name any more: a password
+// alone signs nobody in.
 export function settingsOf(form: CameraForm): Record<string, unknown> {
   return {
     title: form.title.trim(),
@@ -56,10 +68,13 @@ export function settingsOf(form: CameraForm): Record<string, unknown> {
     stream_address: form.source === "stream" ? form.stream_address.trim() : "",
     still_address: form.source === "pushed" ? "" : form.still_address.trim(),
     user: form.user,
-    ...(form.password === "" ? {} : { password: form.password }),
+    ...(form.password === "" && form.user !== "" ? {} : { password: form.password }),
     poll_every_ms: Math.round(Number(form.poll_every_s) * 1000),
     enabled: form.enabled,
-    recording: form.recording,
+    record: form.record,
+    // Otherwise their fields are not shown, and whatever was left in them is not meant.
+    ...(form.record === "events" ? { pre_roll_ms: toMs(form.pre_roll_s), post_roll_ms: toMs(form.post_roll_s) } : {}),
+    sensitivity: Number(form.sensitivity),
     keep_for_h: form.keep_days.trim() === "" ? null : Math.round(Number(form.keep_days) * 24),
     keep_bytes: form.keep_gb.trim() === "" ? null : Math.round(Number(form.keep_gb) * 1e9),
   };
@@ -76,6 +91,8 @@ function addressFault(text: string): string | undefined {
 
 const isPositive = (text: string): boolean => Number.isFinite(Number(text)) && Number(text) > 0;
 
+const isWithin = (text: string, most: number): boolean => text.trim() !== "" && Number(text) >= 0 && Number(text) <= most;
+
 // What is wrong before the station is asked, by field.
 export function faultsOf(form: CameraForm): Faults {
   const faults: Faults = {};
@@ -87,6 +104,10 @@ export function faultsOf(form: CameraForm): Faults {
   if (form.source === "stills" || (form.source === "stream" && still !== "")) put("still_address", addressFault(still));
   const every = Number(form.poll_every_s);
   if (form.source === "stills" && !(every >= 0.1 && every <= 3600)) put("poll_every_s", "From 0.1 s to 3600 s.");
+  if (form.record === "events") {
+    if (!isWithin(form.pre_roll_s, 30)) put("pre_roll_s", "From 0 s to 30 s.");
+    if (!isWithin(form.post_roll_s, 120)) put("post_roll_s", "From 0 s to 120 s.");
+  }
   if (form.keep_days.trim() !== "" && !isPositive(form.keep_days)) put("keep_days", "A number of days above 0, or nothing.");
   if (form.keep_gb.trim() !== "" && !isPositive(form.keep_gb)) put("keep_gb", "A number of GB above 0, or nothing.");
   return faults;

@@ -25,6 +25,7 @@ export function Counts({ name }: { name: string }) {
         {status.width_px > 0 && <Line name="picture" value={`${status.width_px} × ${status.height_px} px`} />}
         {since !== null && <Line name={`${status.state} for`} value={lengthText(tick.value - since)} />}
         <Line name="viewers" value={countText(status.viewers)} />
+        <Line name="skipped by slow viewers" value={`${countText(status.viewers_skipped)} pictures`} />
         <Line name="received" value={`${countText(counters.received)} pictures`} strong />
         <Line name="= published" value={`${countText(counters.published)} pictures, ${bytesText(counters.bytes)}`} />
         <Line name="+ rejected" value={`${countText(total)} pictures`} />
@@ -37,6 +38,10 @@ export function Counts({ name }: { name: string }) {
         <Line name="= written" value={`${countText(recorder.written)} pictures, ${bytesText(recorder.bytes_written)}`} />
         <Line name="+ in the queue" value={`${countText(recorder.queued)} pictures`} />
         <Line name="+ lost" value={`${countText(recorder.lost)} pictures`} look={recorder.lost > 0} />
+        {status.pre_roll.most_bytes > 0 && status.pre_roll.frames > 0 && (
+          <Line name="in memory, before events" value={`${status.pre_roll.seconds.toFixed(0)} s, ${bytesText(status.pre_roll.bytes)} of ${bytesText(status.pre_roll.most_bytes)}`} strong />
+        )}
+        <Line name="events ended" value={countText(status.events_ended)} />
       </dl>
     </Panel>
   );

@@ -7,13 +7,13 @@ import { CameraFields, useForm } from "./camera_fields";
 import { faultsOf, formOf, settingsOf } from "./camera_form";
 
 export function SettingsPanel({ camera }: { camera: Camera }) {
-  const { form, set, setForm, faults, setFaults } = useForm(formOf(camera));
+  const { form, set, setForm, faults, setFaults, element, toFirstFault } = useForm(formOf(camera));
   const work = useWork();
   const submit = (event: Event): void => {
     event.preventDefault();
     const found = faultsOf(form);
     setFaults(found);
-    if (Object.keys(found).length > 0) return;
+    if (Object.keys(found).length > 0) return toFirstFault();
     void work.run(async () => {
       const changed = await call<Camera>(cameraPath(camera.name), { method: "PATCH", body: settingsOf(form) });
       takeCamera(changed);
@@ -22,7 +22,7 @@ export function SettingsPanel({ camera }: { camera: Camera }) {
   };
   return (
     <Panel title="Settings">
-      <form onSubmit={submit} noValidate>
+      <form ref={element} onSubmit={submit} noValidate>
         <CameraFields form={form} faults={faults} set={set} hasPassword={camera.has_password} />
         {work.problem && <ProblemNote problem={work.problem} />}
         <div class="acts">
@@ -34,7 +34,7 @@ export function SettingsPanel({ camera }: { camera: Camera }) {
       </form>
       <Removal
         label="remove this camera …"
-        ask={`Remove ${camera.name}? Its recordings stay on the disk; its tokens stop working.`}
+        ask={`Remove ${camera.name}? Its tokens stop working. Its recordings stay under this name: whoever may see a later camera called ${camera.name} sees them too.`}
         yes={`remove ${camera.name}`}
         onRemove={async () => {
           await call(cameraPath(camera.name), { method: "DELETE" });

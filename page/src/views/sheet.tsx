@@ -1,38 +1,68 @@
 // The front page: the sheet of strips. One row a camera, its picture at the left, its day beside it.
-import { signal } from "@preact/signals";
-import { useEffect } from "preact/hooks";
-import { call, cameraPath } from "../api";
+import { computed, signal } from "@preact/signals";
+import { useEffect, useRef } from "preact/hooks";
+import { FIND_FROM, FindField } from "../find/find_field";
+import { matches, needsLook } from "../find/match";
 import { cameraLink } from "../route";
-import { cameras, camerasProblem, isOwner, liveCount, loadCameras, loadStation, station, stationNow, statusOf, tick } from "../store";
+import { cameras, camerasProblem, isOwner, liveCount, loadCameras, station, statusOf, tick } from "../store";
 import { useStrip } from "../strip/feed";
+import { fittingView } from "../strip/fit";
 import { HourAxis, Strip, StripKey } from "../strip/strip";
-import { fittingLength, spanOf, type View } from "../strip/view";
+import { spanOf, type View } from "../strip/view";
 import { ViewBar } from "../strip/view_bar";
-import { dayStart, MINUTE, parseTime, toRfc3339 } from "../time";
-import type { Camera, RecordingsAnswer } from "../types";
+import type { Camera } from "../types";
 import { useOnScreen, useTitle } from "../ui/hooks";
-import { ageText, ProblemNote, retryText, staleText, StateWord } from "../ui/parts";
+import { ageText, Choice, ProblemNote, retryText, staleText, StateWord } from "../ui/parts";
 import { LivePicture } from "../ui/picture";
 import { bytesText, framesText } from "../words";
 
 export const sheetView = signal<View>({ length: "day", start: null });
-let fitted = false;
+export const fitted = signal(false); // whether sheetView was fitted to what there is
 
-// Once, at the first look: paper as long as there is something to see on it.
+// Once, at the first look at the sheet.
 async function fitView(list: Camera[]): Promise<void> {
-  if (fitted || list.length === 0) return;
-  fitted = true;
-  const now = stationNow();
-  const query = `from=${toRfc3339(Math.max(dayStart(now), now - MINUTE))}&to=${toRfc3339(now)}`;
-  const answers = await Promise.allSettled(
-    list.slice(0, 12).map((camera) => call<RecordingsAnswer>(`${cameraPath(camera.name)}/recordings?${query}`)),
-  );
-  const firsts = answers.map((one) => (one.status === "fulfilled" ? parseTime(one.value.first) : null));
-  const known = firsts.filter((at): at is number => at !== null);
-  // Nothing recorded yet: the station's own start is the oldest that there can be.
-  if (known.length === 0) await loadStation().catch(() => {});
-  const began = known.length > 0 ? Math.min(...known) : parseTime(station.value?.started_at);
-  sheetView.value = { length: fittingLength(began, now), start: null };
+  if (fitted.value || list.length === 0) return;
+  fitted.value = true;
+  sheetView.value = await fittingView(list.map((camera) => camera.name));
+}
+
+// Which rows are shown: held while the page is open, so that coming back from a camera finds the same place.
+const findText = signal("");
+const onlyLook = signal(false);
+
+// More cameras than this get low rows, unless somebody chose otherwise.
+const LOW_FROM = 25;
+type Rows = "high" | "low";
+const ROWS: { value: Rows; label: string }[] = [
+  { value: "high", label: "high" },
+  { value: "low", label: "low" },
+];
+const ROWS_KEY = "rookery.rows";
+const chosenRows = signal<Rows | null>(readRows());
+function readRows(): Rows | null {
+  try {
+    const kept = localStorage.getItem(ROWS_KEY);
+    return kept === "high" || kept === "low" ? kept : null;
+  } catch {
+    return null;
+  }
+}
+function chooseRows(rows: Rows): void {
+  chosenRows.value = rows;
+  try {
+    localStorage.setItem(ROWS_KEY, rows);
+  } catch {
+    // no storage in this browser: it holds until the page is closed
+  }
+}
+
+const lookCount = computed(() => (cameras.value ?? []).filter((camera) => needsLook(statusOf(camera.name).value?.state)).length);
+
+function shownRows(list: Camera[]): { camera: Camera; number: number }[] {
+  return list
+    .map((camera, i) => ({ camera, number: i + 1 }))
+    .filter(({ camera }) => matches(camera, findText.value))
+    .filter(({ camera }) => !onlyLook.value || needsLook(statusOf(camera.name).value?.state));
 }
 
 export function Sheet() {
@@ -42,8 +72,11 @@ export function Sheet() {
     if (list) void fitView(list);
   }, [list !== null && list.length > 0]);
   const span = spanOf(sheetView.value, tick.value);
+  const many = list !== null && list.length >= FIND_FROM;
+  const rows = chosenRows.value ?? (list !== null && list.length >= LOW_FROM ? "low" : "high");
+  const shown = list ? (many ? shownRows(list) : list.map((camera, i) => ({ camera, number: i + 1 }))) : [];
   return (
-    <div class="sheet">
+    <div class={`sheet is-${rows}`}>
       <div class="sheet-head">
         <h1>Sheet of strips</h1>
         <SheetFacts />
@@ -57,6 +90,7 @@ export function Sheet() {
         </>
       )}
       <ViewBar view={sheetView} name="sheet" />
+      {many && <FindBar rows={rows} shown={shown.length} total={list.length} />}
       {list && list.length === 0 && <EmptySheet />}
       {list && list.length > 0 && (
         <>
@@ -64,10 +98,11 @@ export function Sheet() {
             <HourAxis view={span} />
           </div>
           <ol class="rows">
-            {list.map((camera, i) => (
-              <SheetRow key={camera.name} camera={camera} number={i + 1} from={span.from} to={span.to} />
+            {shown.map(({ camera, number }) => (
+              <SheetRow key={camera.name} camera={camera} number={number} from={span.from} to={span.to} low={rows === "low"} />
             ))}
           </ol>
+          {shown.length === 0 && <NoRow />}
           <StripKey view={span} />
         </>
       )}
@@ -78,6 +113,49 @@ export function Sheet() {
           </a>
         </p>
       )}
+    </div>
+  );
+}
+
+type Which = "all" | "look";
+
+function FindBar({ rows, shown, total }: { rows: Rows; shown: number; total: number }) {
+  const options: { value: Which; label: string }[] = [
+    { value: "all", label: `all ${total}` },
+    { value: "look", label: `to look at: ${lookCount.value}` },
+  ];
+  return (
+    <div class="view-bar is-second" role="search" aria-label="Rows of the sheet">
+      <FindField text={findText} label="find a camera" id="sheet-find" />
+      <div class="cell">
+        <Choice legend="rows" name="sheet-rows" value={rows} options={ROWS} onChange={chooseRows} />
+      </div>
+      <div class="cell">
+        <Choice legend="cameras" name="sheet-which" value={onlyLook.value ? "look" : "all"} options={options} onChange={(which) => (onlyLook.value = which === "look")} />
+      </div>
+      <div class="cell is-wide">
+        <span class="cell-name">on the sheet</span>
+        <p class="cell-value figures" role="status">
+          {shown === total ? `all ${total} cameras` : `${shown} of ${total} cameras`}
+        </p>
+      </div>
+    </div>
+  );
+}
+
+function NoRow() {
+  return (
+    <div class="empty">
+      <p>{findText.value.trim() !== "" ? `No camera ${onlyLook.value ? "to look at " : ""}has “${findText.value.trim()}” in its name.` : "No camera needs a look now."}</p>
+      <button
+        type="button"
+        onClick={() => {
+          findText.value = "";
+          onlyLook.value = false;
+        }}
+      >
+        show all
+      </button>
     </div>
   );
 }
@@ -111,10 +189,17 @@ interface RowProps {
   number: number;
   from: number;
   to: number;
+  low: boolean;
 }
 
-function SheetRow({ camera, number, from, to }: RowProps) {
+const HIGH_PX = 88;
+const LOW_PX = 50;
+
+// A strip is made when its row first comes near the screen, and then stays: whatever has the focus is not taken away.
+function SheetRow({ camera, number, from, to, low }: RowProps) {
   const [row, shown] = useOnScreen<HTMLLIElement>();
+  const seen = useRef(false);
+  seen.current ||= shown;
   const status = statusOf(camera.name).value;
   const title = camera.title || camera.name;
   const view = { from, to };
@@ -139,18 +224,21 @@ function SheetRow({ camera, number, from, to }: RowProps) {
         </p>
       </div>
       <div class="row-strip">
-        <Strip
+        {!seen.current && <div class="strip" style={{ height: `${low ? LOW_PX : HIGH_PX}px` }} />}
+        {seen.current && <Strip
           camera={camera.name}
           title={title}
           view={view}
           strip={feed.strip}
           recordings={feed.recordings}
-          height={88}
+          marks={feed.marks}
+          height={low ? LOW_PX : HIGH_PX}
+          resting={!shown}
           pickWord="plays that moment"
           onPick={(at) => {
             location.hash = cameraLink(camera.name, at);
           }}
-        />
+        />}
         {problem && <p class="fault">Strip not read: {problem.detail} {problem.remedy}</p>}
       </div>
     </li>

@@ -74,11 +74,39 @@ function Facts() {
           <dd>{bytesText(keepFree)}</dd>
         </div>
         <div>
+          <dt>exports</dt>
+          <dd>
+            {bytesText(facts.exports.bytes)} of {bytesText(facts.exports.most_bytes)}
+          </dd>
+        </div>
+        <div>
           <dt>viewers</dt>
           <dd>{countText(facts.viewers)}</dd>
         </div>
+        <div>
+          <dt>catalog entries written</dt>
+          <dd>{countText(facts.catalog.written)}</dd>
+        </div>
+        <div>
+          <dt>+ waiting</dt>
+          <dd>{countText(facts.catalog.waiting)}</dd>
+        </div>
+        <div class={facts.catalog.given_up > 0 ? "is-look" : ""}>
+          <dt>+ given up</dt>
+          <dd>{countText(facts.catalog.given_up)}</dd>
+        </div>
+        <div class={facts.flushes.late > 0 ? "is-look" : ""}>
+          <dt>late to the disk</dt>
+          <dd>
+            {countText(facts.flushes.late)} times{facts.flushes.late > 0 && `, at most ${(facts.flushes.longest_ms / 1000).toFixed(1)} s`}
+          </dd>
+        </div>
       </dl>
       <DiskBar bytes={bytes} free={free} keepFree={keepFree} />
+      <DiskKey bytes={bytes} free={free} keepFree={keepFree} />
+      {facts.catalog.given_up > 0 && (
+        <p class="fault">Some of what strips and recordings tell could not be written. Look at the disk and at the station's log; “rookery archive rebuild” mends what the recordings hold.</p>
+      )}
       {low && <p class="fault">Less is free than should be: the oldest recordings that nobody kept are being deleted.</p>}
     </Panel>
   );
@@ -95,6 +123,23 @@ function DiskBar({ bytes, free, keepFree }: { bytes: number; free: number; keepF
       <rect class="disk-used" x="0" y="0" width={used} height="6" />
       <rect class="disk-reserve" x={100 - reserve} y="0" width={reserve} height="6" />
     </svg>
+  );
+}
+
+const shareText = (part: number, total: number): string => {
+  const percent = (part / Math.max(1, total)) * 100;
+  return percent > 0 && percent < 1 ? "under 1 %" : `${Math.round(percent)} %`;
+};
+
+// What the three parts of the bar are.
+function DiskKey({ bytes, free, keepFree }: { bytes: number; free: number; keepFree: number }) {
+  const total = bytes + free;
+  return (
+    <ul class="disk-key figures" aria-hidden="true">
+      <li class="is-used">recordings {shareText(bytes, total)}</li>
+      <li class="is-room">room for more {shareText(Math.max(0, free - keepFree), total)}</li>
+      <li class="is-reserve">stays free {shareText(Math.min(free, keepFree), total)}</li>
+    </ul>
   );
 }
 

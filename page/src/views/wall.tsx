@@ -1,5 +1,7 @@
 // The wall: live pictures only, as a contact sheet. Which cameras and how large is remembered in this browser.
 import { signal, useSignal } from "@preact/signals";
+import { FIND_FROM, FindField } from "../find/find_field";
+import { matches } from "../find/match";
 import { cameraLink } from "../route";
 import { cameras, statusOf } from "../store";
 import type { Camera } from "../types";
@@ -31,6 +33,7 @@ function readKept(): Kept {
   }
 }
 const kept = signal<Kept>(readKept());
+const findText = signal("");
 function keep(next: Partial<Kept>): void {
   kept.value = { ...kept.value, ...next };
   try {
@@ -44,7 +47,9 @@ export function Wall() {
   useTitle("wall");
   const choosing = useSignal(false);
   const list = cameras.value ?? [];
-  const shown = list.filter((camera) => !kept.value.hidden.includes(camera.name));
+  const many = list.length >= FIND_FROM;
+  const chosen = list.filter((camera) => !kept.value.hidden.includes(camera.name));
+  const shown = many ? chosen.filter((camera) => matches(camera, findText.value)) : chosen;
   return (
     <div class="wall">
       <div class="sheet-head">
@@ -59,6 +64,7 @@ export function Wall() {
         <div class="cell">
           <Choice legend="size" name="wall-size" value={kept.value.size} options={SIZES} onChange={(size) => keep({ size })} />
         </div>
+        {many && <FindField text={findText} label="find a camera" id="wall-find" />}
         <div class="cell">
           <span class="cell-name">cameras</span>
           <button type="button" class="quiet" aria-expanded={choosing.value} aria-controls="wall-choice" onClick={() => (choosing.value = !choosing.value)}>
@@ -69,7 +75,8 @@ export function Wall() {
       <div id="wall-choice" hidden={!choosing.value}>
         <CameraChoice list={list} />
       </div>
-      {list.length > 0 && shown.length === 0 && <p class="empty">No camera is chosen.</p>}
+      {chosen.length === 0 && list.length > 0 && <p class="empty">No camera is chosen.</p>}
+      {chosen.length > 0 && shown.length === 0 && <p class="empty">No camera on the wall has “{findText.value.trim()}” in its name.</p>}
       <ul class={`prints is-${kept.value.size}`}>
         {shown.map((camera) => (
           <Print key={camera.name} camera={camera} />
@@ -84,10 +91,28 @@ function CameraChoice({ list }: { list: Camera[] }) {
     const others = kept.value.hidden.filter((one) => one !== name);
     keep({ hidden: shown ? others : [...others, name] });
   };
+  const offered = list.filter((camera) => matches(camera, findText.value));
+  const setAll = (shown: boolean): void => {
+    const names = new Set(offered.map((camera) => camera.name));
+    const others = kept.value.hidden.filter((name) => !names.has(name));
+    keep({ hidden: shown ? others : [...others, ...names] });
+  };
   return (
     <fieldset class="checks">
-      <legend>Cameras on the wall</legend>
-      {list.map((camera) => (
+      <legend>
+        Cameras on the wall
+        {list.length >= FIND_FROM && (
+          <span class="checks-all">
+            <button type="button" class="quiet" onClick={() => setAll(true)}>
+              choose {offered.length === list.length ? "all" : `these ${offered.length}`}
+            </button>
+            <button type="button" class="quiet" onClick={() => setAll(false)}>
+              choose none {offered.length === list.length ? "" : "of them"}
+            </button>
+          </span>
+        )}
+      </legend>
+      {offered.map((camera) => (
         <label key={camera.name}>
           <input
             type="checkbox"

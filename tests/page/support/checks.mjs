@@ -116,6 +116,8 @@ export const VIEWS = [
   ["sheet", "#/", ".row"],
   ["wall", "#/wall", ".print"],
   ["camera", "#/camera/anvil", ".counts"],
+  ["events", "#/events", ".event-filters"],
+  ["notices", "#/notices", ".notices .panels"],
   ["people", "#/people", ".person-list"],
   ["station", "#/station", ".disk-bar"],
   ["add a camera", "#/add", "form"],

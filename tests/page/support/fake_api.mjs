@@ -1,4 +1,6 @@
 // The calls of docs/api.md that the page makes, answered from a made-up world.
+import { listEvents } from "./events.mjs";
+import { noticesOf } from "./notices.mjs";
 import { spansOf, stripOf } from "./strips.mjs";
 
 const json = (response, status, body, headers = {}) => {
@@ -48,8 +50,12 @@ function stationFacts(world) {
     version: "0.1.0",
     started_at: new Date(world.startedAt).toISOString(),
     now: new Date().toISOString(),
-    archive: { bytes: 184_000_000_000, free_bytes: 612_000_000_000, keep_free_bytes: 40_000_000_000, oldest: new Date(world.began).toISOString() },
+    archive: { bytes: 184_000_000_000, free_bytes: 612_000_000_000, keep_free_bytes: 40_000_000_000, oldest: new Date(world.began).toISOString(), ages_count_by: new Date().toISOString() },
+    exports: { bytes: 25_000_000, most_bytes: 4_294_967_296 },
+    catalog: { written: 4210, replaced: 17, given_up: world.givenUp ?? 0, waiting: 0 },
+    flushes: { late: 0, longest_ms: 0 },
     viewers: 2,
+    troubles: world.troubles ?? [],
   };
 }
 
@@ -64,12 +70,20 @@ function recordings(world, name, from, to) {
   };
 }
 
+// A refusal that the test has laid ready (world.refusal) is what the station answers next to a camera's settings.
+function refuse(world, response) {
+  const { status, code, title, detail, remedy } = world.refusal;
+  world.refusal = null;
+  problem(response, status, code, title, detail, remedy);
+}
+
 async function cameraCall(world, request, response, url, camera, rest) {
   const n = world.indexOf(camera.name);
   const from = Date.parse(url.searchParams.get("from") ?? "");
   const to = Date.parse(url.searchParams.get("to") ?? "");
   const call = `${request.method} ${rest}`;
   if (call === "GET ") return json(response, 200, camera);
+  if (call === "PATCH " && world.refusal) return refuse(world, response);
   if (call === "PATCH ") return json(response, 200, Object.assign(camera, await bodyOf(request)));
   if (call === "DELETE ") return world.cameras.splice(n, 1), done(response);
   if (call === "GET strip") return json(response, 200, stripOf(n, from, to, world.began, Date.now()));
@@ -103,8 +117,9 @@ function makeToken(world, response, camera, body) {
 }
 
 function addCamera(world, response, body) {
+  if (world.refusal) return refuse(world, response);
   if (world.indexOf(body.name) >= 0) {
-    return problem(response, 409, "already-exists", "The name is taken", `There is a camera “${body.name}” already.`, "Choose another name.");
+    return problem(response, 409, "already-exists", "There is one already", `There is a camera “${body.name}” already.`, "Choose another name.");
   }
   const status = { ...structuredClone(world.cameras[0].status), name: body.name, state: "connecting", last_frame_at: null, frames_per_s: 0 };
   const camera = { ...body, has_password: Boolean(body.password), status };
@@ -135,13 +150,32 @@ function exportCall(world, request, response, id, rest) {
   json(response, 200, job);
 }
 
+async function eventCall(world, request, response, id, rest) {
+  const event = world.events.find((one) => String(one.id) === id);
+  if (!event) return problem(response, 404, "not-found", "No such event", id, "");
+  if (rest === "still.jpg") {
+    if (!event.still) return problem(response, 404, "not-found", "Not recorded", id, "");
+    response.writeHead(200, { "Content-Type": "image/jpeg" });
+    return response.end(world.frameAt(event.camera, Date.parse(event.best_at)).jpeg);
+  }
+  if (request.method === "PATCH") Object.assign(event, await bodyOf(request));
+  json(response, 200, event);
+}
+
+async function noticesCall(world, request, response, head, id, act) {
+  const answer = noticesOf(world, `${request.method} ${head}`, id, act, request.method === "GET" || request.method === "DELETE" ? {} : await bodyOf(request));
+  if (answer === null) return problem(response, 404, "not-found", "Not found", `There is no ${head} ${id}.`, "Read the list again.");
+  if (answer === undefined) return done(response);
+  json(response, 200, answer);
+}
+
 async function peopleCall(world, request, response, name) {
   const call = request.method;
   if (call === "GET") return json(response, 200, { people: world.people.map(({ password, ...shown }) => shown) });
   const body = call === "DELETE" ? {} : await bodyOf(request);
   if (call === "POST") {
     if (world.people.some((one) => one.name.toLowerCase() === body.name.toLowerCase())) {
-      return problem(response, 409, "already-exists", "The name is taken", `“${body.name}” may sign in already.`, "Choose another name.");
+      return problem(response, 409, "already-exists", "There is one already", `“${body.name}” may sign in already.`, "Choose another name.");
     }
     world.people.push(body);
     return json(response, 201, { name: body.name, role: body.role, cameras: body.cameras });
@@ -166,11 +200,18 @@ export async function api(world, request, response, url) {
   if (post && path === "sign-out") return world.sessions.forEach((one, key) => one === person && world.sessions.delete(key)), done(response);
   if (path === "me") return json(response, 200, { name: person.name, role: person.role, cameras: person.cameras });
   if (path === "station") return json(response, 200, stationFacts(world));
+  if (path === "station/confirm-clock") {
+    world.troubles = (world.troubles ?? []).filter((trouble) => trouble.kind !== "clock");
+    return done(response);
+  }
   if (path === "cameras") {
     if (post) return addCamera(world, response, await bodyOf(request));
     return json(response, 200, { cameras: world.cameras.filter((camera) => maySee(person, camera.name)) });
   }
   const [head, name, ...rest] = path.split("/").map(decodeURIComponent);
+  if (path === "events") return json(response, 200, listEvents(world, url.searchParams, (camera) => maySee(person, camera)));
+  if (head === "events") return eventCall(world, request, response, name, rest.join("/"));
+  if (["receivers", "rules", "notices", "snooze"].includes(head)) return noticesCall(world, request, response, head, name, rest[0]);
   if (head === "people") return peopleCall(world, request, response, name);
   if (head === "exports") return post ? startExport(world, response, person, await bodyOf(request)) : exportCall(world, request, response, name, rest[0]);
   const camera = world.cameras.find((one) => one.name === name && maySee(person, name));

@@ -92,6 +92,23 @@ class Page {
     return false;
   }
 
+  // As the station: names when they are others than before, and a place whose camera is gone is let go of.
+  status() {
+    const names = this.world.cameras.map((camera) => camera.name);
+    const told = JSON.stringify(names);
+    this.say({ is: "status", ...(told === this.told ? {} : { names }), cameras: liveStatuses(this.world) });
+    this.told = told;
+  }
+
+  // What `show` said of a camera holds for that camera, not for a later one of the same name.
+  lose(camera) {
+    for (const { slot } of this.shown.filter((one) => one.camera === camera)) {
+      const problem = { title: "Not found", detail: `There is no camera "${camera}".`, remedy: "Look at the sheet.", status: 404, code: "not-found" };
+      this.say({ is: "problem", slot, problem });
+    }
+    this.shown = this.shown.filter((one) => one.camera !== camera);
+  }
+
   tick() {
     const now = Date.now();
     for (const { camera, slot } of this.shown) {
@@ -125,10 +142,10 @@ function liveStatuses(world) {
 export function openSocket(world, ws) {
   const page = new Page(world, ws);
   page.say({ is: "hello", version: "0.1.0", now: new Date().toISOString() });
-  page.say({ is: "status", cameras: liveStatuses(world) });
+  page.status();
   ws.on("message", (data) => page.take(JSON.parse(String(data))));
   const pictures = setInterval(() => page.tick(), TICK_MS);
-  const status = setInterval(() => page.say({ is: "status", cameras: liveStatuses(world) }), 1000);
+  const status = setInterval(() => page.status(), 1000);
   world.pages.add(page);
   ws.on("close", () => {
     world.pages.delete(page);

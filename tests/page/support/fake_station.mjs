@@ -46,6 +46,11 @@ export async function startFakeStation(options = {}) {
     if (url.pathname === "/" || url.pathname.startsWith("/page/")) {
       if (await serveFile(url.pathname, response)) return;
     }
+    const live = /^\/live\/([\w-]+)\.jpg$/.exec(url.pathname);
+    if (live && world.personOf(request) && world.indexOf(live[1]) >= 0) {
+      response.writeHead(200, { "Content-Type": "image/jpeg" });
+      return response.end(world.frameAt(live[1], Date.now()).jpeg);
+    }
     await api(world, request, response, url);
   });
   server.on("upgrade", (request, socket, head) => {

@@ -1,5 +1,7 @@
 // What the fake station knows: people, cameras, exports, the time at which its archive began.
 import { randomBytes } from "node:crypto";
+import { makeEvents } from "./events.mjs";
+import { makeNotices } from "./notices.mjs";
 import { makeScenes } from "./pictures.mjs";
 
 const HALL = [
@@ -29,8 +31,12 @@ function makeStatus(name, n, now) {
     width_px: 640,
     height_px: 480,
     viewers: 1,
+    viewers_skipped: 12,
     counters: { received, published: received - lost, rejected, rejected_parts: 0, bytes: received * 25_100, connects: 1 + (n % 4), dropouts: n % 4 },
     recorder: { taken: received - lost, written: received - lost - 3, lost: 0, queued: 3, bytes_written: received * 25_000 },
+    event: null,
+    events_ended: n,
+    pre_roll: { frames: 0, bytes: 0, most_bytes: 0, seconds: 0 },
   };
 }
 
@@ -45,7 +51,11 @@ function makeCamera([name, title], n, now) {
     has_password: false,
     poll_every_ms: 1000,
     enabled: true,
-    recording: true,
+    record: "always",
+    pre_roll_ms: 5000,
+    post_roll_ms: 10_000,
+    sensitivity: 3,
+    mask: null,
     keep_for_h: null,
     keep_bytes: null,
     status: makeStatus(name, n, now),
@@ -84,6 +94,8 @@ export function makeWorld({ trouble = true, began = Date.now() - 40 * 3_600_000,
   const world = {
     scenes: makeScenes(),
     cameras: list,
+    events: makeEvents(list, now),
+    ...makeNotices(now),
     began,
     startedAt: now,
     onceCode: randomBytes(12).toString("base64url"),

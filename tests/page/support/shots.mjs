@@ -15,6 +15,8 @@ const views = [
   ["wall", "#/wall"],
   ["camera", `#/camera/anvil?at=${at}`],
   ["kiln", "#/camera/kiln"],
+  ["events", "#/events"],
+  ["notices", "#/notices"],
   ["people", "#/people"],
   ["station", "#/station"],
   ["add", "#/add"],

@@ -48,13 +48,25 @@ export function stripOf(n, from, to, began, now) {
   };
 }
 
+const CYCLE = 4 * 3_600_000;
+export const GAP = 1_800_000;
+const turnBefore = (at) => Math.floor(at / CYCLE) * CYCLE;
+
+// When the last whole gap before `at` began.
+export const gapBefore = (at) => turnBefore(at) - GAP;
+
+// A moment some twenty minutes ago, or longer where those are in a gap, with ten minutes of recording behind it.
+export function recordedBefore(now) {
+  const at = now - 20 * 60_000;
+  return Math.min(at, turnBefore(at) + CYCLE - GAP - 10 * 60_000);
+}
+
 // Recorded without the half hour before each fourth hour.
 export function spansOf(from, to, began, now) {
   const spans = [];
-  const cycle = 4 * 3_600_000;
-  for (let at = Math.floor(from / cycle) * cycle; at < Math.min(to, now); at += cycle) {
+  for (let at = turnBefore(from); at < Math.min(to, now); at += CYCLE) {
     const a = Math.max(at, began, from);
-    const b = Math.min(at + cycle - 1_800_000, now, to);
+    const b = Math.min(at + CYCLE - GAP, now, to);
     if (b > a) spans.push({ from: a, to: b });
   }
   return spans;
