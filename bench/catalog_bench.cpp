@@ -118,7 +118,7 @@ void a_second_of_100_cameras(benchmark::State& state) {
     ++second;
     for (archive::Segment& segment : all) {
       segment.bytes = 100'000'000 + second;
-      segments.grow_later(segment);
+      segments.note_later(segment);
     }
     for (int i = 0; i < 10; ++i) {
       strips.put_later(camera(i), kStart + std::chrono::seconds(10 * second), {1, archive::Health::live});

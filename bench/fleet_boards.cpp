@@ -1,10 +1,11 @@
 // Many boards in one process, for benchmarks: each serves the JPEGs of a folder in a loop, with the moment of
 // sending written into a comment segment, so that a reader can tell how long a picture was on its way.
 //
-//   fleet_boards COUNT FRAMES-PER-S FOLDER
+//   fleet_boards COUNT FRAMES-PER-S FOLDER [step]
 //
-// Prints one stream address a line, then an empty line; runs until standard input ends, then prints how many
-// frames went out in all.
+// Each board has its own beat, evenly spread over a period, as boards with crystals of their own have on
+// average; "step" lets all send at the same moment, the worst that can be. Prints one stream address a line,
+// then an empty line; runs until standard input ends, then prints how many frames went out in all.
 #include <chrono>
 #include <cstdlib>
 #include <filesystem>
@@ -35,19 +36,23 @@ std::vector<Picture> read_pictures(const std::filesystem::path& folder) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  if (argc != 4) {
-    std::cerr << "fleet_boards COUNT FRAMES-PER-S FOLDER\n";
+  if (argc != 4 && argc != 5) {
+    std::cerr << "fleet_boards COUNT FRAMES-PER-S FOLDER [step]\n";
     return 2;
   }
   const int count = std::atoi(argv[1]);
   const auto pictures = std::make_shared<const std::vector<Picture>>(read_pictures(argv[3]));
-  if (count < 1 || pictures->empty()) return 2;
+  const double frames_per_second = std::atof(argv[2]);
+  if (count < 1 || pictures->empty() || frames_per_second <= 0) return 2;
+  const bool in_step = argc == 5 && std::string_view(argv[4]) == "step";
+  const rookery::base::Microseconds period(static_cast<std::int64_t>(1e6 / frames_per_second));
 
   boost::asio::io_context io;
   std::vector<std::unique_ptr<rookery::sim::Board>> boards;
   for (int i = 0; i < count; ++i) {
     rookery::sim::BoardOptions options;
-    options.frames_per_second = std::atof(argv[2]);
+    options.frames_per_second = frames_per_second;
+    options.beat = in_step ? rookery::base::Microseconds{} : period * i / count;
     auto next = std::make_shared<std::size_t>(static_cast<std::size_t>(i) % pictures->size());
     auto source =
         std::make_shared<rookery::sim::FunctionSource>([pictures, next](const rookery::sim::FrameRequest&) {

@@ -1,0 +1,166 @@
+// Scores the motion detector against the workshop's truth: scenes drawn at a quarter of their size, made into
+// luma grids as a board's JPEG would give them, with lamps, exposure, banding and knocks on top; as fast as
+// it goes.
+//
+//   motion_score [--scene NAME] [--hours H] [--rate GRIDS_PER_S] [--seed N] [--sensitivity 1..5] [--calm]
+//   [--list]
+//
+// Prints a row a scene: recall, false events a day, delay. docs/motion.md has the results.
+#include <cstdio>
+#include <memory>
+#include <random>
+#include <string>
+
+#include <fmt/format.h>
+#include <CLI/CLI.hpp>
+
+#include "bench/motion/truth.h"
+#include "sim/scene.h"
+#include "vision/motion_events.h"
+
+namespace rookery::bench {
+namespace {
+
+struct Options {
+  std::string scene;
+  double hours = 1;
+  double rate = 5;
+  std::uint64_t seed = 1;
+  int sensitivity = vision::Sensitivity::kMiddle;
+  Troubles troubles = Troubles::usual;
+  bool list = false;
+  double trace_from_s = 0;
+  double trace_to_s = 0;
+};
+
+struct Score {
+  int truths = 0;
+  int found = 0;
+  int events = 0;
+  int false_events = 0;
+  std::vector<double> delays_s;
+};
+
+void trace(const vision::MotionFrame& frame) {
+  fmt::print("  {:.1f} s: energy {}, moving {}{}{}", seconds(frame.at), frame.energy, frame.moving_cells,
+             frame.light == vision::MotionFrame::Light::switched ? ", lamp" : "",
+             frame.view_changed ? ", view" : "");
+  for (const vision::MovingRegion& region : frame.regions)
+    fmt::print("; #{} {} cells {},{} {}×{} {}", region.track, region.cells, region.box.x, region.box.y,
+               region.box.width, region.box.height, region.counts ? "counts" : region.why);
+  fmt::print("\n");
+}
+
+Score run(const Options& options, const std::string& name) {
+  auto scene = sim::make_scene(name, options.seed, {160, 120});
+  if (!scene) throw std::runtime_error(scene.error().text());
+  GridMaker maker(**scene, name, options.seed, options.troubles);
+  vision::MotionDetector detector({options.sensitivity});
+  vision::MotionEvents gatherer({options.sensitivity});
+  std::vector<vision::MotionEvent> events;
+  const auto end =
+      std::chrono::duration_cast<sim::SceneTime>(std::chrono::duration<double>(options.hours * 3600));
+  const auto step =
+      std::chrono::duration_cast<sim::SceneTime>(std::chrono::duration<double>(1 / options.rate));
+  jpeg::LumaGrid grid;
+  for (sim::SceneTime t{}; t < end; t += step) {
+    maker.make(t, grid);
+    const vision::MotionFrame& frame = detector.add(grid, t);
+    if (seconds(t) >= options.trace_from_s && seconds(t) < options.trace_to_s) trace(frame);
+    if (auto event = gatherer.add(frame, grid.width, grid.height)) events.push_back(*event);
+  }
+  if (auto event = gatherer.finish()) events.push_back(*event);
+  const auto wanted = wanted_spans(**scene, end);
+  Score score;
+  score.truths = static_cast<int>(wanted.size());
+  std::vector<bool> used(events.size(), false);
+  for (const Span& truth : wanted) {
+    bool hit = false;
+    for (std::size_t i = 0; i < events.size() && !hit; ++i) {
+      if (!overlaps(truth, events[i].start, events[i].end)) continue;
+      hit = used[i] = true;
+      score.delays_s.push_back(std::chrono::duration<double>(events[i].start - truth.start).count());
+    }
+    score.found += hit ? 1 : 0;
+    if (!hit && options.list)
+      fmt::print("  missed {} {:.1f}–{:.1f} s, {:.1f} %\n", truth.what, seconds(truth.start),
+                 seconds(truth.end), 100 * truth.share);
+  }
+  const auto any = any_spans(**scene, end);
+  for (std::size_t i = 0; i < events.size(); ++i) {
+    if (events[i].cause != vision::MotionEvent::Cause::motion) continue;
+    ++score.events;
+    if (used[i] || explained(any, events[i].start, events[i].end)) continue;
+    ++score.false_events;
+    if (options.list) {
+      const auto& box = events[i].box;
+      fmt::print("  false {:.1f}–{:.1f} s, peak {:.2f} %, box {},{} {}×{}; {}\n", seconds(events[i].start),
+                 seconds(events[i].end), 100 * events[i].peak, box.x, box.y, box.width, box.height,
+                 maker.happening(events[i].start));
+    }
+  }
+  return score;
+}
+
+double quantile(std::vector<double> values, double share) {
+  if (values.empty()) return 0;
+  const auto at = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
+  std::nth_element(values.begin(), values.begin() + at, values.end());
+  return values[static_cast<std::size_t>(at)];
+}
+
+int main_of(const Options& options) {
+  fmt::print("{:<10} {:>6} {:>6} {:>7} {:>7} {:>6} {:>9} {:>8} {:>8}\n", "scene", "truths", "found", "recall",
+             "events", "false", "false/day", "delay50", "delay95");
+  Score all;
+  double days = 0;
+  for (const std::string_view name : sim::scene_names()) {
+    if (!options.scene.empty() && options.scene != name) continue;
+    const Score score = run(options, std::string(name));
+    days += options.hours / 24;
+    fmt::print("{:<10} {:>6} {:>6} {:>7.3f} {:>7} {:>6} {:>9.2f} {:>8.2f} {:>8.2f}\n", name, score.truths,
+               score.found, score.truths == 0 ? 1.0 : static_cast<double>(score.found) / score.truths,
+               score.events, score.false_events, score.false_events / (options.hours / 24),
+               quantile(score.delays_s, 0.5), quantile(score.delays_s, 0.95));
+    std::fflush(stdout);
+    all.truths += score.truths;
+    all.found += score.found;
+    all.events += score.events;
+    all.false_events += score.false_events;
+    all.delays_s.insert(all.delays_s.end(), score.delays_s.begin(), score.delays_s.end());
+  }
+  fmt::print("{:<10} {:>6} {:>6} {:>7.3f} {:>7} {:>6} {:>9.2f} {:>8.2f} {:>8.2f}   {:.2f} camera-days\n",
+             "all", all.truths, all.found,
+             all.truths == 0 ? 1.0 : static_cast<double>(all.found) / all.truths, all.events,
+             all.false_events, all.false_events / days, quantile(all.delays_s, 0.5),
+             quantile(all.delays_s, 0.95), days);
+  return 0;
+}
+
+}  // namespace
+}  // namespace rookery::bench
+
+int main(int argc, char** argv) {
+  using rookery::bench::Troubles;
+  rookery::bench::Options options;
+  bool calm = false;
+  bool rough = false;
+  std::vector<double> trace;
+  CLI::App app{"Scores the motion detector against the workshop's truth"};
+  app.add_option("--scene", options.scene, "Only this one");
+  app.add_option("--hours", options.hours, "Of each scene")->check(CLI::PositiveNumber);
+  app.add_option("--rate", options.rate, "Grids a second")->check(CLI::Range(0.5, 60.0));
+  app.add_option("--seed", options.seed, "Of scenes and noise");
+  app.add_option("--sensitivity", options.sensitivity, "1 coarse to 5 fine")->check(CLI::Range(1, 5));
+  app.add_flag("--calm", calm, "No troubles besides the scene");
+  app.add_flag("--rough", rough, "All troubles within half an hour");
+  app.add_flag("--list", options.list, "What was missed and what was false");
+  app.add_option("--trace", trace, "Every picture from one second to another")->expected(2);
+  CLI11_PARSE(app, argc, argv);
+  if (calm || rough) options.troubles = calm ? Troubles::none : Troubles::rough;
+  if (trace.size() == 2) {
+    options.trace_from_s = trace[0];
+    options.trace_to_s = trace[1];
+  }
+  return rookery::bench::main_of(options);
+}
