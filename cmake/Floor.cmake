@@ -48,6 +48,8 @@ function(rookery_precompiled target asio)
   if(asio)
     target_link_libraries(${target} PUBLIC rookery_pch_asio)
     target_precompile_headers(${target} REUSE_FROM rookery_pch_asio)
+    # g++ 12 takes the operators new and delete of Asio's coroutine frames for no pair when it inlines one of them.
+    target_compile_options(${target} PRIVATE $<$<CXX_COMPILER_ID:GNU>:-Wno-mismatched-new-delete>)
   else()
     target_precompile_headers(${target} REUSE_FROM rookery_pch_std)
   endif()

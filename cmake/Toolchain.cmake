@@ -17,7 +17,8 @@ if(CMAKE_CXX_COMPILER_ID MATCHES "Clang")
     add_link_options("--ld-path=${ROOKERY_LLD}")
   endif()
 elseif(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
-  add_compile_options(-fcoroutines)
+  # -fpch-preprocess: without it ccache cannot tell what a precompiled header holds, and caches nothing that uses one.
+  add_compile_options(-fcoroutines -fpch-preprocess)
 endif()
 
 if(ROOKERY_SANITIZE)

@@ -8,8 +8,9 @@ namespace {
 
 TEST(CameraName, TakesLabels) {
   for (const char* text : {"a", "anvil", "back-door", "cam-7", "0"}) {
-    ASSERT_TRUE(CameraName::parse(text).has_value()) << text;
-    EXPECT_EQ(CameraName::parse(text).value().text(), text);
+    const auto name = CameraName::parse(text);
+    ASSERT_TRUE(name.has_value()) << text;
+    EXPECT_EQ(name.value().text(), text);
   }
   EXPECT_TRUE(CameraName::parse(std::string(63, 'x')).has_value());
 }

@@ -19,6 +19,21 @@ TEST(RedactAddress, JudgesKeysAsTheyAreRead) {
   EXPECT_EQ(redact_address("/x?toke%6=abc&%zz=1"), "/x?toke%6=abc&%zz=1");
 }
 
+TEST(RedactAddress, KnowsSecretsByHowTheirNamesEnd) {
+  for (const char* key :
+       {"token",    "key",         "code",       "password",     "pass",       "passwd",
+        "pwd",      "pw",          "psk",        "auth",         "sig",        "secret",
+        "apikey",   "api_key",     "API-Key",    "access_token", "auth_token", "accessToken",
+        "wifi.psk", "X-Signature", "passphrase", "user_pw"}) {
+    EXPECT_EQ(redact_address(std::string("http://h/x?size=8&") + key + "=abc"),
+              std::string("http://h/x?size=8&") + key + "=***");
+  }
+  for (const char* key : {"size", "keyframe", "width", "quality", "authors", "at"}) {
+    const std::string address = std::string("http://h/x?") + key + "=8";
+    EXPECT_EQ(redact_address(address), address);
+  }
+}
+
 TEST(RedactAddress, PasswordMayHoldAnAtSign) {
   EXPECT_EQ(redact_address("http://ann:p@w@h/x"), "http://***@h/x");
 }

@@ -9,7 +9,7 @@
 
 namespace rookery::test {
 
-// any-thread. Counts every write of every file that it made.
+// any-thread. Counts every write and flush of every file that it made.
 class FailingDisk final : public archive::Disk {
  public:
   // The n-th write from now (1 is the next) fails with `error_number`, after half of its bytes are written,
@@ -20,9 +20,31 @@ class FailingDisk final : public archive::Disk {
     countdown_ = n;
   }
   void recover() { countdown_ = 0; }
+  // Every write fails as on a full disk, until a file is removed.
+  void fill_until_removed() {
+    fail_write(1, ENOSPC, true);
+    recovers_by_removal_ = true;
+  }
   std::uint64_t writes() const { return writes_; }
   std::uint64_t syncs() const { return syncs_; }
   std::uint64_t bytes() const { return bytes_; }
+  // Flushes that are asked for while one of these lives wait for its end: a disk that stalls.
+  class Stall {
+   public:
+    explicit Stall(FailingDisk& disk) : disk_(disk) { disk_.stalled_ = true; }
+    ~Stall() { end(); }
+    Stall(const Stall&) = delete;
+    Stall& operator=(const Stall&) = delete;
+    void end() {
+      disk_.stalled_ = false;
+      disk_.stalled_.notify_all();
+    }
+
+   private:
+    FailingDisk& disk_;
+  };
+  // Every flush fails, from now on.
+  std::atomic<bool> syncs_fail{false};
   // What space() says instead of the truth; 0: the truth.
   std::atomic<std::uint64_t> pretended_free_bytes{0};
 
@@ -32,7 +54,9 @@ class FailingDisk final : public archive::Disk {
     return std::unique_ptr<archive::DiskFile>(std::make_unique<File>(*this, std::move(real).value()));
   }
   base::Result<void> remove(const std::filesystem::path& file) override {
-    return archive::real_disk().remove(file);
+    auto removed = archive::real_disk().remove(file);
+    if (removed && recovers_by_removal_.exchange(false)) recover();
+    return removed;
   }
   base::Result<archive::DiskSpace> space(const std::filesystem::path& folder) override {
     auto space = archive::real_disk().space(folder);
@@ -40,10 +64,7 @@ class FailingDisk final : public archive::Disk {
     return space;
   }
   base::Result<void> sync_folder(const std::filesystem::path&) override { return base::ok(); }
-  base::Result<void> sync_all(const std::filesystem::path&) override {
-    ++syncs_;
-    return base::ok();
-  }
+  base::Result<void> sync_all(const std::filesystem::path&) override { return sync_now(); }
 
  private:
   class File final : public archive::DiskFile {
@@ -58,15 +79,19 @@ class FailingDisk final : public archive::Disk {
       return real_->write_at(offset, bytes);
     }
     base::Result<void> truncate(std::uint64_t size) override { return real_->truncate(size); }
-    base::Result<void> sync() override {
-      ++disk_.syncs_;
-      return base::ok();
-    }
+    base::Result<void> sync() override { return disk_.sync_now(); }
 
    private:
     FailingDisk& disk_;
     std::unique_ptr<archive::DiskFile> real_;
   };
+
+  base::Result<void> sync_now() {
+    ++syncs_;
+    stalled_.wait(true);
+    if (syncs_fail) return archive::disk_error("make-believe disk: flush", EIO);
+    return base::ok();
+  }
 
   bool next_write_fails() {
     ++writes_;
@@ -83,8 +108,10 @@ class FailingDisk final : public archive::Disk {
   std::atomic<std::int64_t> countdown_{0};
   std::atomic<int> error_number_{ENOSPC};
   std::atomic<bool> from_then_on_{false};
+  std::atomic<bool> recovers_by_removal_{false};
   std::atomic<std::uint64_t> writes_{0};
   std::atomic<std::uint64_t> syncs_{0};
+  std::atomic<bool> stalled_{false};
   std::atomic<std::uint64_t> bytes_{0};
 };
 

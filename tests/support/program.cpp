@@ -37,8 +37,17 @@ pid_t spawn(const std::vector<std::string>& words, int in, int out, int err) {
   std::vector<char*> argv;
   for (const std::string& word : words) argv.push_back(const_cast<char*>(word.c_str()));
   argv.push_back(nullptr);
+  // A shell's background jobs ignore SIGINT, and so would the program when the tests are one.
+  posix_spawnattr_t attributes;
+  posix_spawnattr_init(&attributes);
+  sigset_t heard;
+  sigemptyset(&heard);
+  for (const int signal : {SIGINT, SIGTERM, SIGHUP}) sigaddset(&heard, signal);
+  posix_spawnattr_setsigdefault(&attributes, &heard);
+  posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGDEF);
   pid_t pid = -1;
-  const int code = posix_spawnp(&pid, argv[0], &actions, nullptr, argv.data(), environ);
+  const int code = posix_spawnp(&pid, argv[0], &actions, &attributes, argv.data(), environ);
+  posix_spawnattr_destroy(&attributes);
   posix_spawn_file_actions_destroy(&actions);
   if (code != 0) throw std::runtime_error("cannot start " + words.at(0));
   return pid;

@@ -1,0 +1,3 @@
+// Does not compile either way: the check has to say so.
+// expect: undeclared
+int none() { return nothing; }
