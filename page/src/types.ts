@@ -208,6 +208,16 @@ export interface Rule {
   quiet_s: number;
   at_end: boolean;
   snoozed_until: string | null;
+  last_sent: Judged | null; // since the station started
+  last_silent: Judged | null;
+}
+
+// What a rule said of an event.
+export interface Judged {
+  at: string;
+  camera: string;
+  event: number;
+  verdict: "send" | "off" | "cause" | "weak" | "hours" | "snoozed" | "quiet";
 }
 
 export interface Notice {

@@ -101,6 +101,17 @@ export const SENSITIVITIES = [
 const CAUSES: Record<Cause, string> = { motion: "motion", lighting: "light switched", view: "view changed or covered" };
 export const causeText = (cause: Cause): string => CAUSES[cause] ?? cause;
 
+const SILENT: Record<string, string> = {
+  off: "the rule was off",
+  cause: "it does not tell of that cause",
+  weak: "it was too weak",
+  hours: "not at that hour",
+  snoozed: "no notices were wanted then",
+  quiet: "it was within the quiet time",
+};
+// Why a rule made no notice of an event.
+export const silentText = (verdict: string): string => SILENT[verdict] ?? verdict;
+
 // How much of the picture moved, from a share of 0 to 1.
 export function shareText(share: number): string {
   const percent = share * 100;

@@ -224,11 +224,12 @@ CREATE TABLE snooze(
 CREATE TABLE notice(
   id INTEGER PRIMARY KEY AUTOINCREMENT,
   receiver INTEGER NOT NULL REFERENCES receiver(id) ON DELETE CASCADE,
-  rule INTEGER,                      -- null: a test
+  rule INTEGER,                      -- null: a test, or an end that was owed
   event INTEGER,
   camera TEXT NOT NULL,
   title TEXT NOT NULL,
   what TEXT NOT NULL,                -- begun, ended, test
+  motion INTEGER NOT NULL,           -- 1: it switches the camera's state of motion, where there is one
   made_us INTEGER NOT NULL,
   state TEXT NOT NULL CHECK(state IN ('waiting', 'delivered', 'given-up', 'dropped')),
   tries INTEGER NOT NULL DEFAULT 0,
@@ -240,7 +241,15 @@ CREATE TABLE notice(
 );
 CREATE INDEX notice_waiting ON notice(receiver, id) WHERE state = 'waiting';
 CREATE INDEX notice_done ON notice(receiver, id) WHERE state <> 'waiting';
-CREATE INDEX notice_of_rule ON notice(rule, camera, made_us);
+CREATE INDEX notice_of_rule ON notice(rule, camera, made_us) WHERE what = 'begun';
+CREATE TABLE owed_end(               -- what receivers that show a state were told has begun, and not yet its end
+  receiver INTEGER NOT NULL REFERENCES receiver(id) ON DELETE CASCADE,
+  event INTEGER NOT NULL,
+  camera TEXT NOT NULL,
+  title TEXT NOT NULL,
+  motion INTEGER NOT NULL,
+  PRIMARY KEY(receiver, event)
+) WITHOUT ROWID;
 )sql";
 
 // What of a table is a setting: that a token was used is none, nor is what became of notices.
@@ -334,7 +343,7 @@ base::Result<void> look_over(SQLite::Database& db) {
   for (const char* table :
        {"camera", "recorded", "segment", "strip", "person", "person_camera", "session", "one_time_code",
         "token", "settings_version", "age_clock", "event", "motion_state", "receiver", "rule",
-        "rule_receiver", "rule_camera", "snooze", "notice"}) {
+        "rule_receiver", "rule_camera", "snooze", "notice", "owed_end"}) {
     try {
       SQLite::Statement(db, fmt::format("SELECT * FROM {} LIMIT 1", table)).executeStep();
     } catch (const SQLite::Exception& failure) {

@@ -2,8 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <boost/asio/ip/address.hpp>
 #include <mutex>
 #include <new>
+#include <optional>
 #include <string_view>
 
 #include "base/redact.h"
@@ -24,13 +26,25 @@ CurlEasy make_easy() {
   return curl;
 }
 
-bool is_loopback(std::string_view address) { return address.starts_with("127.") || address == "::1"; }
+using boost::asio::ip::address;
+
+// ::ffff:127.0.0.1 is 127.0.0.1. What is no address is none that the station has.
+std::optional<address> read_address(std::string_view text) {
+  boost::system::error_code failed;
+  const address read = boost::asio::ip::make_address(text, failed);
+  if (failed) return std::nullopt;
+  if (read.is_v6() && read.to_v6().is_v4_mapped())
+    return address(boost::asio::ip::make_address_v4(boost::asio::ip::v4_mapped, read.to_v6()));
+  return read;
+}
 
 // An endpoint on all addresses is met on loopback and on the address that the connection itself comes from.
-bool is_same(const OwnEndpoint& own, std::string_view address, std::string_view local, int port) {
-  if (own.port != port) return false;
-  if (own.address == "0.0.0.0" || own.address == "::") return is_loopback(address) || address == local;
-  return own.address == address;
+bool is_same(const OwnEndpoint& own, std::string_view to, std::string_view local, int port) {
+  const auto there = read_address(to);
+  const auto listening = read_address(own.address);
+  if (own.port != port || !there || !listening) return false;
+  if (listening->is_unspecified()) return there->is_loopback() || there == read_address(local);
+  return *listening == *there;
 }
 
 ErrorCode code_of(CURLcode code) {
@@ -82,11 +96,28 @@ void add_line(CurlList& list, const std::string& line) {
   list.reset(longer);
 }
 
+base::Result<std::string> send_and_maybe_smaller(
+    const Notice& notice, const std::function<base::Result<std::string>(const Notice&)>& once) {
+  auto sent = once(notice);
+  if (!sent && sent.error().code == ErrorCode::too_large && !notice.still.empty()) {
+    Notice smaller = notice;
+    smaller.still.clear();
+    sent = once(smaller);
+    if (sent) return *sent + ", without the still, which was too large";
+  }
+  if (sent || sent.error().code != ErrorCode::too_large) return sent;
+  Error never = std::move(sent).error();
+  never.code = ErrorCode::unsupported;
+  return never;
+}
+
 Transfer::Transfer(const SenderOptions& options, const std::string& ca_file, const std::stop_token& stop)
     : curl_(make_easy()), options_(options), stop_(stop) {
   CURL* curl = curl_.get();
   ::curl_easy_setopt(curl, CURLOPT_ERRORBUFFER, error_);
   ::curl_easy_setopt(curl, CURLOPT_NOSIGNAL, 1L);
+  // A name server that is dead keeps the end of the station no longer than the transfer.
+  ::curl_easy_setopt(curl, CURLOPT_QUICK_EXIT, 1L);
   ::curl_easy_setopt(curl, CURLOPT_CONNECTTIMEOUT_MS, static_cast<long>(options.connect_within.count()));
   ::curl_easy_setopt(curl, CURLOPT_TIMEOUT_MS, static_cast<long>(options.answer_within.count()));
   ::curl_easy_setopt(curl, CURLOPT_FOLLOWLOCATION, 0L);

@@ -3,6 +3,7 @@
 
 #include <curl/curl.h>
 
+#include <functional>
 #include <memory>
 #include <stop_token>
 #include <string>
@@ -23,6 +24,11 @@ using CurlMime = std::unique_ptr<curl_mime, CurlDeleter>;
 
 // Adds a line; what libcurl has no memory for throws std::bad_alloc.
 void add_line(CurlList& list, const std::string& line);
+
+// Sends, and once more without the still where the other side found it too large. once: one try; too_large is
+// its word for that. What it will not take even so is unsupported.
+base::Result<std::string> send_and_maybe_smaller(
+    const Notice& notice, const std::function<base::Result<std::string>(const Notice&)>& once);
 
 // One transfer with the time-outs, TLS rules and the way out that all have: certificates are checked, nothing
 // is followed elsewhere, the station's own endpoints are not called, `stop` ends it.

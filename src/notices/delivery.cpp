@@ -59,12 +59,24 @@ void Delivery::run(const std::stop_token& stop) {
   }
 }
 
-// A try further off than any wait is can only have been set before the clock was set back.
-bool Delivery::is_due(const Queued& queued, base::WallTime now) const {
-  return queued.next <= now || queued.next - now > 2 * retry_.most;
+// An outcome that could not be stored would be forgotten, and its notice sent again and again.
+bool Delivery::is_stored() {
+  if (!ending_) return true;
+  const auto stored = ending_->state == State::delivered
+                          ? queue_.note_delivered(ending_->id, ending_->answer, ending_->at)
+                          : queue_.give_up(ending_->id, ending_->answer, ending_->at);
+  if (!stored) {
+    say_failing(fmt::format("nothing more is sent until it can be stored what became of notice {}: {}",
+                            ending_->id, stored.error().text()));
+    return false;
+  }
+  if (ending_->state == State::delivered) note_success(ending_->id, ending_->answer);
+  ending_.reset();
+  return true;
 }
 
 std::chrono::milliseconds Delivery::step(Sender& sender, const std::stop_token& stop) {
+  if (!is_stored()) return look_every_;
   const auto head = queue_.head(receiver_.id);
   if (!head) {
     base::log_warning("notices", "to \"{}\": {}", receiver_.name, head.error().text());
@@ -73,48 +85,74 @@ std::chrono::milliseconds Delivery::step(Sender& sender, const std::stop_token& 
   if (!*head) return kIdle * look_every_;
   const Queued& queued = **head;
   const base::WallTime now = clock_.wall();
-  if (queued.tries > 0 && is_too_old(queued.notice.made, now, retry_)) {
-    base::log_warning("notices", "to \"{}\": notice {} is given up after {} tries: {}", receiver_.name,
-                      queued.notice.id, queued.tries, queued.answer);
-    note(queue_.give_up(queued.notice.id, queued.answer, now), queued);
+  // Not before it was tried once: nothing was wrong with the receiver while the station was off.
+  if (failures_ > 0 && is_too_old(queued.notice.made, now, retry_) && give_up_old(queued, now) > 0)
     return std::chrono::milliseconds{0};
-  }
-  if (!is_due(queued, now)) {
-    const auto left = std::chrono::duration_cast<std::chrono::milliseconds>(queued.next - now);
+  const base::MonoTime mono = clock_.mono();
+  if (mono < not_before_) {
+    const auto left = std::chrono::duration_cast<std::chrono::milliseconds>(not_before_ - mono);
     return std::min(left + std::chrono::milliseconds{1}, look_every_);
   }
-  auto sent = sender.send(queued.notice, stop);
+  send(queued, sender, stop);
+  return is_stored() && failures_ == 0 ? std::chrono::milliseconds{0} : look_every_;
+}
+
+void Delivery::send(const Queued& queued, Sender& sender, const std::stop_token& stop) {
+  const auto sent = sender.send(queued.notice, stop);
   if (sent) {
-    note(queue_.note_delivered(queued.notice.id, *sent, clock_.wall()), queued);
-    const std::lock_guard lock(mutex_);
-    if (state_.failing_since) base::log_info("notices", "to \"{}\": works again", receiver_.name);
-    state_.failing_since.reset();
-    state_.last_error.clear();
-    state_.last_delivered = clock_.wall();
-    return std::chrono::milliseconds{0};
+    failures_ = 0;
+    ending_ = {queued.notice.id, State::delivered, *sent, clock_.wall()};
+  } else if (sent.error().code != base::ErrorCode::cancelled) {
+    note_failure(queued, sent.error());
   }
-  if (sent.error().code != base::ErrorCode::cancelled) note_failure(queued, sent.error());
-  return look_every_;
+}
+
+// All together: each by itself would be tried once more, half an hour apart.
+std::size_t Delivery::give_up_old(const Queued& head, base::WallTime now) {
+  const auto many = queue_.give_up_all(receiver_.id, now - retry_.give_up_after, head.answer, now);
+  if (!many) {
+    say_failing(many.error().text());
+    return 0;
+  }
+  if (*many > 0)
+    base::log_warning("notices", "to \"{}\": {} notices are given up: {}", receiver_.name, *many,
+                      head.answer);
+  return *many;
+}
+
+void Delivery::note_success(std::int64_t id, const std::string& answer) {
+  const std::lock_guard lock(mutex_);
+  if (state_.failing_since) {
+    base::log_info("notices", "to \"{}\": works again: notice {}: {}", receiver_.name, id, answer);
+  }
+  state_.failing_since.reset();
+  state_.last_error.clear();
+  state_.last_delivered = clock_.wall();
 }
 
 void Delivery::note_failure(const Queued& queued, const base::Error& error) {
   const base::WallTime now = clock_.wall();
   const double share = std::uniform_real_distribution<double>(0, 1)(random_);
-  note(queue_.note_failed(queued.notice.id, error.text(), now + wait_after(queued.tries + 1, share, retry_)),
-       queued);
-  const std::lock_guard lock(mutex_);
-  if (!state_.failing_since) {
-    state_.failing_since = now;
-    base::log_warning("notices", "to \"{}\": {}", receiver_.name, error.text());
+  const auto wait = wait_after(++failures_, share, retry_);
+  not_before_ = clock_.mono() + wait;
+  say_failing(error.text());
+  if (error.code == base::ErrorCode::unsupported) {
+    base::log_warning("notices", "to \"{}\": notice {} is given up: {}", receiver_.name, queued.notice.id,
+                      error.text());
+    ending_ = {queued.notice.id, State::given_up, error.text(), now};
+  } else if (const auto noted = queue_.note_failed(queued.notice.id, error.text(), now + wait); !noted) {
+    base::log_warning("notices", "to \"{}\": notice {}: {}", receiver_.name, queued.notice.id,
+                      noted.error().text());
   }
-  state_.last_error = error.text();
 }
 
-// What became of a notice could not be stored: it will be tried once more, and may then arrive twice.
-void Delivery::note(const base::Result<void>& stored, const Queued& queued) {
-  if (!stored)
-    base::log_warning("notices", "to \"{}\": notice {}: {}", receiver_.name, queued.notice.id,
-                      stored.error().text());
+void Delivery::say_failing(const std::string& text) {
+  const std::lock_guard lock(mutex_);
+  if (!state_.failing_since) {
+    state_.failing_since = clock_.wall();
+    base::log_warning("notices", "to \"{}\": {}", receiver_.name, text);
+  }
+  state_.last_error = text;
 }
 
 }  // namespace rookery::notices

@@ -10,7 +10,8 @@
 
 namespace rookery::notices {
 
-// any-thread.
+// any-thread. A receiver that fails is left alone for a while, whatever is queued for it; a new Delivery (a
+// start, changed settings) tries at once.
 class Delivery {
  public:
   // What it borrows outlives it. make: makes the sender, in the delivery's own thread.
@@ -27,12 +28,23 @@ class Delivery {
   ReceiverState state() const;
 
  private:
+  // What became of a notice.
+  struct Ending {
+    std::int64_t id = 0;
+    State state = State::delivered;  // or given_up
+    std::string answer;
+    base::WallTime at;
+  };
+
   void run(const std::stop_token& stop);
   // One notice, if one is due. How long there is nothing to do.
   std::chrono::milliseconds step(Sender& sender, const std::stop_token& stop);
-  bool is_due(const Queued& queued, base::WallTime now) const;
-  void note(const base::Result<void>& stored, const Queued& queued);
+  void send(const Queued& queued, Sender& sender, const std::stop_token& stop);
+  std::size_t give_up_old(const Queued& head, base::WallTime now);
+  bool is_stored();
+  void note_success(std::int64_t id, const std::string& answer);
   void note_failure(const Queued& queued, const base::Error& error);
+  void say_failing(const std::string& text);
 
   const Receiver receiver_;
   NoticeQueue& queue_;
@@ -41,6 +53,9 @@ class Delivery {
   const std::chrono::milliseconds look_every_;
   const std::function<std::unique_ptr<Sender>(const Receiver&)> make_;
   std::mt19937_64 random_;
+  unsigned failures_ = 0;         // in a row; the thread's, as are the next two
+  base::MonoTime not_before_;     // when it is tried again
+  std::optional<Ending> ending_;  // one that the disk did not take yet: until then nothing more is sent
 
   mutable std::mutex mutex_;
   std::condition_variable_any woken_;

@@ -28,6 +28,7 @@ struct Desk::Impl {
   std::condition_variable_any changed;
   std::deque<Told> told;
   std::uint64_t lost = 0;
+  std::map<std::int64_t, RuleState> rule_states;
   std::map<std::int64_t, std::unique_ptr<Delivery>> deliveries;
   std::jthread clerk;  // makes notices, and minds who delivers
 
@@ -49,6 +50,7 @@ struct Desk::Impl {
     while (!stop.stop_requested()) {
       try {
         if (judging.bring_up_to_date()) mind_deliveries();
+        take_up(judging.owed());
         save();
         while (auto next = take()) judge(*next);
       } catch (const std::exception& failure) {
@@ -72,7 +74,13 @@ struct Desk::Impl {
   }
 
   void judge(const Told& next) {
-    auto made = judging.judge(next);
+    take_up(judging.judge(next));
+    save();
+    const std::lock_guard lock(mutex);
+    rule_states = judging.rule_states();
+  }
+
+  void take_up(std::vector<Queued> made) {
     unsaved.insert(unsaved.end(), std::make_move_iterator(made.begin()), std::make_move_iterator(made.end()));
     if (unsaved.size() > kMostUnsaved) {
       const std::size_t many = unsaved.size() - kMostUnsaved;
@@ -80,7 +88,6 @@ struct Desk::Impl {
       const std::lock_guard lock(mutex);
       lost += many;
     }
-    save();
   }
 
   // What cannot be stored, as on a full disk, is tried again.
@@ -182,6 +189,11 @@ std::vector<ReceiverState> Desk::states() const {
   const std::lock_guard lock(impl_->mutex);
   for (const auto& [id, delivery] : impl_->deliveries) states.push_back(delivery->state());
   return states;
+}
+
+std::map<std::int64_t, RuleState> Desk::rule_states() const {
+  const std::lock_guard lock(impl_->mutex);
+  return impl_->rule_states;
 }
 
 std::uint64_t Desk::lost() const {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <functional>
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -22,6 +23,19 @@ struct ReceiverState {
   std::optional<base::WallTime> failing_since;  // nothing: the last try went well, or there was none
   std::string last_error;
   std::optional<base::WallTime> last_delivered;  // since the station started
+};
+
+// What a rule last said yes and no to, since the station started: why there was a notice, and why there was
+// none.
+struct RuleState {
+  struct Judged {
+    base::WallTime at;
+    base::CameraName camera;
+    std::int64_t event = 0;
+    Verdict verdict = Verdict::send;
+  };
+  std::optional<Judged> last_sent;
+  std::optional<Judged> last_silent;  // not of another camera: that is no news
 };
 
 // any-thread. One thread makes notices; each receiver has one that delivers, in the order in which they were
@@ -59,6 +73,8 @@ class Desk {
   base::Result<void> test(std::int64_t receiver);
 
   std::vector<ReceiverState> states() const;
+  // Of rules that were asked at all, by rule.
+  std::map<std::int64_t, RuleState> rule_states() const;
   // Changes of events that were not judged, and notices that were not stored, because too many waited; since
   // the start.
   std::uint64_t lost() const;

@@ -68,6 +68,20 @@ json::object rule_json(const Rule& rule) {
   return out;
 }
 
+json::object rule_json(const Rule& rule, const RuleState* state) {
+  json::object out = rule_json(rule);
+  const auto judged = [](const std::optional<RuleState::Judged>& one) -> json::value {
+    if (!one) return nullptr;
+    return {{"at", base::to_rfc3339(one->at)},
+            {"camera", one->camera.text()},
+            {"event", one->event},
+            {"verdict", name_of(one->verdict)}};
+  };
+  out["last_sent"] = judged(state == nullptr ? std::nullopt : state->last_sent);
+  out["last_silent"] = judged(state == nullptr ? std::nullopt : state->last_silent);
+  return out;
+}
+
 json::object notice_json(const Queued& queued) {
   json::object out{{"id", queued.notice.id},
                    {"receiver", queued.receiver},

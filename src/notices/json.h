@@ -13,6 +13,8 @@ boost::json::object receiver_json(const Receiver& receiver);
 boost::json::object receiver_json(const Receiver& receiver, const QueueCounts& counts,
                                   const ReceiverState* state);
 boost::json::object rule_json(const Rule& rule);
+// … and what it last said. state: null when it was not asked since the station started.
+boost::json::object rule_json(const Rule& rule, const RuleState* state);
 boost::json::object notice_json(const Queued& queued);
 
 // "monday", … from bits, and back. Errors: invalid_value.

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <boost/json/serialize.hpp>
+#include <iterator>
 
 #include "archive/event_json.h"
 #include "base/log.h"
@@ -32,10 +33,19 @@ const Receiver* Judging::receiver(std::int64_t id) const {
   return found == receivers_.end() || !found->enabled ? nullptr : &*found;
 }
 
-bool Judging::is_wanted(const Rule& rule, const archive::Event& event, base::WallTime now) const {
+bool Judging::is_wanted(const Rule& rule, const archive::Event& event, base::WallTime now) {
   std::optional<base::WallTime> last;
   if (auto made = queue_.last_made(rule.id, event.camera)) last = *made;
-  return notices::judge(rule, event, now, local_moment(now), last, snoozed_until_) == Verdict::send;
+  const auto known = last_made_.find({rule.id, event.camera.text()});
+  if (known != last_made_.end() && (!last || *last < known->second)) last = known->second;
+  const Verdict verdict = notices::judge(rule, event, now, local_moment(now), last, snoozed_until_);
+  RuleState& state = rule_states_[rule.id];
+  if (verdict == Verdict::send) {
+    state.last_sent = {now, event.camera, event.id, verdict};
+  } else if (verdict != Verdict::camera) {
+    state.last_silent = {now, event.camera, event.id, verdict};
+  }
+  return verdict == Verdict::send;
 }
 
 std::vector<Queued> Judging::judge(const Told& told) {
@@ -47,22 +57,30 @@ std::vector<Queued> Judging::judge(const Told& told) {
     if (noticed == noticed_.end()) {
       if (!is_wanted(rule, told.event, now)) continue;
       remember(key);
+      last_made_[{rule.id, told.event.camera.text()}] = now;
       add_for(rule, told, What::begun, now, made);
     } else if (!told.event.under_way && !noticed->second) {
       noticed->second = true;
-      add_for(rule, told, What::ended, now, made);
+      if (rule.at_end) add_for(rule, told, What::ended, now, made);
     }
   }
+  if (told.event.under_way) return made;
+  for (Owed& one : owed_) {
+    if (one.end.event != told.event.id) continue;
+    one.is_over = true;
+    one.over = told.event;
+  }
+  auto ends = owed();
+  std::ranges::move(ends, std::back_inserter(made));
   return made;
 }
 
 void Judging::add_for(const Rule& rule, const Told& told, What what, base::WallTime now,
-                      std::vector<Queued>& made) const {
+                      std::vector<Queued>& made) {
   for (const std::int64_t id : rule.receivers) {
     const Receiver* to = receiver(id);
-    if (to == nullptr) continue;
-    // What a broker was told has begun must end there.
-    if (what == What::ended && !rule.at_end && !std::holds_alternative<Mqtt>(to->way)) continue;
+    // What a broker was told has begun ends there whatever the rules say by then: owed().
+    if (to == nullptr || (what == What::ended && shows_state(*to))) continue;
     Queued queued;
     queued.receiver = id;
     queued.rule = rule.id;
@@ -72,12 +90,68 @@ void Judging::add_for(const Rule& rule, const Told& told, What what, base::WallT
     queued.notice.camera = told.event.camera.text();
     queued.notice.title = told.title;
     queued.notice.event = boost::json::serialize(archive::event_json(told.event));
+    queued.notice.motion = told.event.cause == archive::Event::Cause::motion;
     if (told.still) {
       queued.notice.still.assign(reinterpret_cast<const char*>(told.still->bytes.data()),
                                  told.still->bytes.size());
     }
+    if (shows_state(*to)) {
+      queued.owes_end = true;
+      owe({id, told.event.id, queued.notice.camera, told.title, queued.notice.motion}, told.event);
+    }
     made.push_back(std::move(queued));
   }
+}
+
+bool Judging::is_owed(std::int64_t receiver, std::int64_t event) const {
+  return std::ranges::any_of(
+      owed_, [&](const Owed& one) { return one.end.receiver == receiver && one.end.event == event; });
+}
+
+void Judging::owe(OwedEnd end, const archive::Event& event) {
+  if (is_owed(end.receiver, end.event)) return;
+  owed_.push_back({std::move(end), std::nullopt, !event.under_way});
+  if (!event.under_way) owed_.back().over = event;
+}
+
+// What the last run left owed is over: a start ends what a crash left under way.
+bool Judging::load_owed() {
+  auto stored = queue_.owed_ends();
+  if (!stored) {
+    base::log_warning("notices", "{}", stored.error().text());
+    return false;
+  }
+  const archive::EventStore events(catalog_);
+  for (OwedEnd& end : *stored) {
+    if (is_owed(end.receiver, end.event)) continue;  // of this run, and maybe not over
+    auto event = events.find(end.event);
+    owed_.push_back({std::move(end), std::nullopt, true});
+    if (event) owed_.back().over = std::move(*event);
+  }
+  return true;
+}
+
+std::vector<Queued> Judging::owed() {
+  if (!is_owed_loaded_) is_owed_loaded_ = load_owed();
+  std::vector<Queued> made;
+  const base::WallTime now = clock_.wall();
+  std::erase_if(owed_, [&](const Owed& one) {
+    if (std::ranges::find(receivers_, one.end.receiver, &Receiver::id) == receivers_.end()) return true;
+    const Receiver* to = receiver(one.end.receiver);
+    if (!one.is_over || to == nullptr) return false;
+    Queued queued;
+    queued.receiver = one.end.receiver;
+    queued.event = one.end.event;
+    queued.notice.what = What::ended;
+    queued.notice.made = now;
+    queued.notice.camera = one.end.camera;
+    queued.notice.title = one.end.title;
+    queued.notice.event = one.over ? boost::json::serialize(archive::event_json(*one.over)) : "null";
+    queued.notice.motion = one.end.motion;
+    made.push_back(std::move(queued));
+    return true;
+  });
+  return made;
 }
 
 void Judging::remember(const Key& key) {

@@ -1,10 +1,12 @@
-// Inner: which events make notices by the rules of the moment.
+// Inner: which events make notices by the rules of the moment, and who has to hear of their ends.
 #pragma once
 
 #include <deque>
 #include <map>
+#include <string>
 
 #include "camera/frame.h"
+#include "notices/desk.h"
 #include "notices/notice_queue.h"
 #include "notices/notice_store.h"
 
@@ -29,12 +31,26 @@ class Judging {
   const std::vector<Receiver>& receivers() const& { return receivers_; }
 
   std::vector<Queued> judge(const Told& told);
+  // Ends that are owed of events that are over: those that the last run was killed before, those of a
+  // receiver that was off.
+  std::vector<Queued> owed();
+  // What each rule last said yes and no to, by rule.
+  std::map<std::int64_t, RuleState> rule_states() const { return rule_states_; }
 
  private:
-  bool is_wanted(const Rule& rule, const archive::Event& event, base::WallTime now) const;
+  struct Owed {
+    OwedEnd end;
+    std::optional<archive::Event> over;  // the event, once it is over
+    bool is_over = false;
+  };
+  using Place = std::pair<std::int64_t, std::string>;  // a rule, a camera
+
+  bool is_wanted(const Rule& rule, const archive::Event& event, base::WallTime now);
   const Receiver* receiver(std::int64_t id) const;
-  void add_for(const Rule& rule, const Told& told, What what, base::WallTime now,
-               std::vector<Queued>& made) const;
+  void add_for(const Rule& rule, const Told& told, What what, base::WallTime now, std::vector<Queued>& made);
+  bool is_owed(std::int64_t receiver, std::int64_t event) const;
+  void owe(OwedEnd end, const archive::Event& event);
+  bool load_owed();
 
   archive::Catalog& catalog_;
   const NoticeStore store_;
@@ -50,6 +66,11 @@ class Judging {
   void remember(const Key& key);
   std::map<Key, bool> noticed_;
   std::deque<Key> noticed_order_;
+  // When a rule last told of a camera, beside what is stored: on a full disk nothing is.
+  std::map<Place, base::WallTime> last_made_;
+  std::map<std::int64_t, RuleState> rule_states_;
+  bool is_owed_loaded_ = false;
+  std::vector<Owed> owed_;
 };
 
 }  // namespace rookery::notices

@@ -8,6 +8,9 @@
 namespace rookery::notices {
 namespace {
 
+using base::Error;
+using base::ErrorCode;
+
 // RFC 5322, section 3.3. Not by strftime: names of days and months do not depend on the locale here.
 std::string date_of(base::WallTime at) {
   constexpr const char* kDays[] = {"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
@@ -48,6 +51,11 @@ class MailSender final : public Sender {
         options_(std::move(options)) {}
 
   base::Result<std::string> send(const Notice& notice, const std::stop_token& stop) override {
+    return send_and_maybe_smaller(notice, [&](const Notice& one) { return mail(one, stop); });
+  }
+
+ private:
+  base::Result<std::string> mail(const Notice& notice, const std::stop_token& stop) {
     Transfer transfer(options_, mail_.ca_file, stop);
     CURL* curl = transfer.get();
     const bool tls = mail_.security == Mail::Security::tls;
@@ -72,13 +80,21 @@ class MailSender final : public Sender {
     const CurlMime mime = parts(curl, notice);
     ::curl_easy_setopt(curl, CURLOPT_MIMEPOST, mime.get());
     auto sent = transfer.perform(where_);
-    if (!sent) return sent;
     long status = 0;
     ::curl_easy_getinfo(curl, CURLINFO_RESPONSE_CODE, &status);
-    return fmt::format("SMTP {}", status);
+    if (sent) return fmt::format("SMTP {}", status);
+    // RFC 1870: 552 is what is too large. RFC 5321, section 4.2.1: other 5xx are for good; libcurl calls an
+    // answer to sender, receiver or content (not one to the greeting or a sign-in) a failure to send.
+    Error failed = std::move(sent).error();
+    if (status == 552) {
+      failed.code = ErrorCode::too_large;
+    } else if (status >= 500 && failed.code == ErrorCode::closed) {
+      failed.code = ErrorCode::unsupported;
+      failed.remedy = "Look at the addresses of the receiver, and into the mail server's own log.";
+    }
+    return failed;
   }
 
- private:
   CurlList headers(const Notice& notice) const {
     CurlList lines;
     std::string to = mail_.to.front();

@@ -2,10 +2,12 @@
 #include <fmt/format.h>
 #include <mosquitto.h>
 
+#include <cerrno>
 #include <condition_variable>
 #include <mutex>
 #include <new>
 #include <optional>
+#include <system_error>
 #include <thread>
 #include <utility>
 
@@ -73,8 +75,11 @@ class MqttSender final : public Sender {
     const std::string base = mqtt_.prefix + "/" + notice.camera;
     Notice without_still = notice;
     without_still.still.clear();
-    auto sent = publish(base + "/motion", notice.what == What::begun ? "on" : "off", true, stop,
-                        options_.answer_within);
+    base::Result<void> sent = base::ok();
+    if (notice.motion) {
+      sent = publish(base + "/motion", notice.what == What::begun ? "on" : "off", true, stop,
+                     options_.answer_within);
+    }
     if (sent) sent = publish(base + "/event", body_of(without_still), false, stop, options_.answer_within);
     if (sent && !notice.still.empty())
       sent = publish(base + "/still", notice.still, false, stop, options_.answer_within);
@@ -104,32 +109,58 @@ class MqttSender final : public Sender {
       if (failed == MOSQ_ERR_SUCCESS) failed = ::mosquitto_loop(client_.get(), kLoop_ms, 1);
       if (failed == MOSQ_ERR_SUCCESS) continue;
       {
+        const int number = errno;
         std::unique_lock lock(mutex_);
+        if (!was_refused_) why_ = reason_of(failed, number);
         connected_ = false;
+        ++tries_ended_;
         changed_.notify_all();
         tried_.wait_for(lock, stop, kTryAgain, [this] { return is_wanted_; });
         is_wanted_ = false;
+        was_refused_ = false;
       }
       if (!stop.stop_requested()) failed = ::mosquitto_reconnect_async(client_.get());
     }
   }
 
+  // Why a connection did not come about, or ended. number: errno.
+  Error reason_of(int failed, int number) const {
+    switch (failed) {
+      case MOSQ_ERR_EAI:
+        return {ErrorCode::unreachable, where_, "no such host", "Look at how its host is written."};
+      case MOSQ_ERR_TLS:
+        return {ErrorCode::refused, where_, "no TLS connection came about",
+                "Its certificate may not be one that this computer believes (give the receiver a CA file), "
+                "or not "
+                "be made out to that host, or the broker may not speak TLS at that port."};
+      case MOSQ_ERR_ERRNO:
+        if (number == ECONNREFUSED || number == EHOSTUNREACH || number == ENETUNREACH) {
+          return {ErrorCode::unreachable, where_, std::generic_category().message(number),
+                  "Look whether the broker runs, at that host and port."};
+        }
+        [[fallthrough]];
+      default:
+        return {ErrorCode::closed, where_, "the broker ended the connection",
+                "Look into the broker's own log; it may want TLS at that port, or a user."};
+    }
+  }
+
   base::Result<void> wait_for_connection(const std::stop_token& stop) {
     std::unique_lock lock(mutex_);
+    const std::uint64_t ended = tries_ended_;
     is_wanted_ = !connected_;
     tried_.notify_all();
     const std::stop_callback wake(stop, [this] { changed_.notify_all(); });
-    changed_.wait_for(lock, options_.connect_within, [&] { return connected_ || stop.stop_requested(); });
+    const bool is_known = changed_.wait_for(lock, options_.connect_within, [&] {
+      return connected_ || stop.stop_requested() || tries_ended_ != ended;
+    });
     if (connected_) return base::ok();
     if (stop.stop_requested()) return Error(ErrorCode::cancelled, where_, "stopped before it was reached");
-    if (refusal_.empty()) {
-      return Error(ErrorCode::unreachable, where_,
-                   fmt::format("no connection within {} s",
-                               std::chrono::duration<double>(options_.connect_within).count()),
-                   "Look whether the broker runs, at that host and port.");
-    }
-    return Error(is_sign_in_ ? ErrorCode::no_permission : ErrorCode::closed, where_, refusal_,
-                 is_sign_in_ ? "Set user and password again." : "Look into the broker's own log.");
+    if (is_known && why_) return *why_;
+    return Error(ErrorCode::timed_out, where_,
+                 fmt::format("no connection within {} s",
+                             std::chrono::duration<double>(options_.connect_within).count()),
+                 "Look whether a broker runs at that host and port.");
   }
 
   base::Result<void> publish(const std::string& topic, const std::string& payload, bool retain,
@@ -158,8 +189,13 @@ class MqttSender final : public Sender {
     {
       const std::lock_guard lock(sender.mutex_);
       sender.connected_ = code == 0;
-      sender.refusal_ = code == 0 ? std::string() : ::mosquitto_connack_string(code);
-      sender.is_sign_in_ = code == 4 || code == 5;  // MQTT 3.1.1, section 3.2.2.3
+      sender.was_refused_ = code != 0;
+      const bool is_sign_in = code == 4 || code == 5;  // MQTT 3.1.1, section 3.2.2.3
+      if (code != 0) {
+        sender.why_ = Error(is_sign_in ? ErrorCode::no_permission : ErrorCode::refused, sender.where_,
+                            ::mosquitto_connack_string(code),
+                            is_sign_in ? "Set user and password again." : "Look into the broker's own log.");
+      }
     }
     sender.changed_.notify_all();
     if (code == 0) {
@@ -167,14 +203,11 @@ class MqttSender final : public Sender {
                                 true);
     }
   }
-  static void on_disconnect(mosquitto*, void* self, int code) {
+  static void on_disconnect(mosquitto*, void* self, int) {
     auto& sender = *static_cast<MqttSender*>(self);
     {
       const std::lock_guard lock(sender.mutex_);
       sender.connected_ = false;
-      // With ERRNO there was no connection to be ended.
-      if (code != 0 && code != MOSQ_ERR_ERRNO && sender.refusal_.empty())
-        sender.refusal_ = "the broker ended the connection";
     }
     sender.changed_.notify_all();
   }
@@ -199,10 +232,11 @@ class MqttSender final : public Sender {
   std::condition_variable_any tried_;  // a connection is wanted now
   bool is_wanted_ = false;
   bool connected_ = false;
-  bool is_sign_in_ = false;
-  std::string refusal_;
-  std::optional<int> awaited_;  // number of the message that the broker has not confirmed yet
-  std::jthread thread_;         // the last: it uses all of the above
+  bool was_refused_ = false;       // by the broker itself, in this try: why_ is its word
+  std::optional<Error> why_;       // the last try to connect failed, or the last connection ended
+  std::uint64_t tries_ended_ = 0;  // connections that did not come about, or ended
+  std::optional<int> awaited_;     // number of the message that the broker has not confirmed yet
+  std::jthread thread_;            // the last: it uses all of the above
 };
 
 }  // namespace

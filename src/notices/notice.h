@@ -24,10 +24,11 @@ struct Notice {
   std::int64_t id = 0;
   What what = What::test;
   base::WallTime made;
-  std::string camera;  // name; empty for a test
-  std::string title;   // the camera's, for people
-  std::string event;   // the event as the API gives it, JSON; "null" for a test
-  std::string still;   // JPEG; may be empty
+  std::string camera;   // name; empty for a test
+  std::string title;    // the camera's, for people
+  std::string event;    // the event as the API gives it, JSON; "null" for a test
+  std::string still;    // JPEG; may be empty
+  bool motion = false;  // it switches the camera's state of motion, where a receiver shows one
   bool operator==(const Notice&) const = default;
 };
 

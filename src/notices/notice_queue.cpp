@@ -12,7 +12,8 @@ using base::Result;
 namespace rows = archive::rows;
 
 constexpr const char* kColumns =
-    "id, receiver, rule, event, camera, title, what, made_us, state, tries, next_us, done_us, answer, body";
+    "id, receiver, rule, event, camera, title, what, made_us, state, tries, next_us, done_us, answer, body,"
+    " motion";
 
 // column of `receiver` that counts how many came to this end.
 const char* counter_of(State state) {
@@ -42,6 +43,7 @@ Queued queued_of(SQLite::Statement& row) {
   if (!row.isColumnNull(11)) queued.done = rows::wall(row.getColumn(11).getInt64());
   queued.answer = row.getColumn(12).getString();
   queued.notice.event = row.getColumn(13).getString();
+  queued.notice.motion = row.getColumn(14).getInt() != 0;
   return queued;
 }
 
@@ -49,7 +51,7 @@ void insert(SQLite::Database& db, const Queued& queued) {
   SQLite::Statement insert(
       db,
       "INSERT INTO notice(receiver, rule, event, camera, title, what, made_us, state, next_us,"
-      " body, still) SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7, 'waiting', ?7, ?8, ?9"
+      " body, still, motion) SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7, 'waiting', ?7, ?8, ?9, ?10"
       " WHERE EXISTS(SELECT 1 FROM receiver WHERE id = ?1)");
   insert.bind(1, queued.receiver);
   if (queued.rule) insert.bind(2, *queued.rule);
@@ -62,7 +64,28 @@ void insert(SQLite::Database& db, const Queued& queued) {
   const std::string& still = queued.notice.still;
   if (!still.empty() && still.size() <= NoticeQueue::kMostStill_bytes)
     insert.bind(9, still.data(), static_cast<int>(still.size()));
+  insert.bind(10, queued.notice.motion ? 1 : 0);
   insert.exec();
+}
+
+void note_owed(SQLite::Database& db, const Queued& queued) {
+  if (!queued.event) return;
+  if (queued.notice.what == What::ended) {
+    SQLite::Statement told(db, "DELETE FROM owed_end WHERE receiver = ? AND event = ?");
+    told.bind(1, queued.receiver);
+    told.bind(2, *queued.event);
+    told.exec();
+  } else if (queued.owes_end) {
+    SQLite::Statement owed(db,
+                           "INSERT OR IGNORE INTO owed_end(receiver, event, camera, title, motion)"
+                           " SELECT ?1, ?2, ?3, ?4, ?5 WHERE EXISTS(SELECT 1 FROM receiver WHERE id = ?1)");
+    owed.bind(1, queued.receiver);
+    owed.bind(2, *queued.event);
+    owed.bind(3, queued.notice.camera);
+    owed.bind(4, queued.notice.title);
+    owed.bind(5, queued.notice.motion ? 1 : 0);
+    owed.exec();
+  }
 }
 
 void end(SQLite::Database& db, std::int64_t id, State state, const std::string& answer, std::int64_t at_us) {
@@ -122,6 +145,7 @@ Result<void> NoticeQueue::add(const std::vector<Queued>& notices) {
   return catalog_.write([&](SQLite::Database& db) -> Result<void> {
     for (const Queued& queued : notices) {
       insert(db, queued);
+      note_owed(db, queued);
       drop_oldest(db, queued.receiver, limits_.most_waiting, rows::micros(queued.notice.made));
     }
     return base::ok();
@@ -138,7 +162,7 @@ Result<std::optional<Queued>> NoticeQueue::head(std::int64_t receiver) const {
     query.bind(1, receiver);
     if (!query.executeStep()) return base::ok();
     found = queued_of(query);
-    const SQLite::Column still = query.getColumn(14);
+    const SQLite::Column still = query.getColumn(15);
     found->notice.still.assign(static_cast<const char*>(still.getBlob()),
                                static_cast<std::size_t>(still.getBytes()));
     return base::ok();
@@ -163,6 +187,27 @@ Result<void> NoticeQueue::note_delivered(std::int64_t id, const std::string& ans
 
 Result<void> NoticeQueue::give_up(std::int64_t id, const std::string& answer, base::WallTime at) {
   return finish(id, State::given_up, answer, at);
+}
+
+Result<std::size_t> NoticeQueue::give_up_all(std::int64_t receiver, base::WallTime made_until,
+                                             const std::string& answer, base::WallTime at) {
+  std::size_t many = 0;
+  auto done = catalog_.write([&](SQLite::Database& db) -> Result<void> {
+    SQLite::Statement old(db,
+                          "SELECT id, answer FROM notice WHERE receiver = ? AND state = 'waiting' AND"
+                          " made_us <= ? AND NOT (what = 'ended' AND motion = 1) ORDER BY id");
+    old.bind(1, receiver);
+    old.bind(2, rows::micros(made_until));
+    std::vector<std::pair<std::int64_t, std::string>> found;
+    while (old.executeStep()) found.emplace_back(old.getColumn(0).getInt64(), old.getColumn(1).getString());
+    for (const auto& [id, had] : found)
+      end(db, id, State::given_up, had.empty() ? answer : had, rows::micros(at));
+    forget_oldest(db, receiver, limits_.most_done);
+    many = found.size();
+    return base::ok();
+  });
+  if (!done) return std::move(done).error();
+  return many;
 }
 
 Result<void> NoticeQueue::note_failed(std::int64_t id, const std::string& answer, base::WallTime next) {
@@ -199,11 +244,28 @@ Result<std::vector<Queued>> NoticeQueue::log(std::optional<std::int64_t> receive
   return found;
 }
 
+Result<std::vector<OwedEnd>> NoticeQueue::owed_ends() const {
+  std::vector<OwedEnd> found;
+  auto done = catalog_.read([&](SQLite::Database& db) -> Result<void> {
+    SQLite::Statement query(
+        db, "SELECT receiver, event, camera, title, motion FROM owed_end ORDER BY event, receiver");
+    while (query.executeStep()) {
+      found.push_back({query.getColumn(0).getInt64(), query.getColumn(1).getInt64(),
+                       query.getColumn(2).getString(), query.getColumn(3).getString(),
+                       query.getColumn(4).getInt() != 0});
+    }
+    return base::ok();
+  });
+  if (!done) return std::move(done).error();
+  return found;
+}
+
 Result<std::optional<base::WallTime>> NoticeQueue::last_made(std::int64_t rule,
                                                              const base::CameraName& camera) const {
   std::optional<base::WallTime> last;
   auto done = catalog_.read([&](SQLite::Database& db) -> Result<void> {
-    SQLite::Statement query(db, "SELECT max(made_us) FROM notice WHERE rule = ? AND camera = ?");
+    SQLite::Statement query(
+        db, "SELECT max(made_us) FROM notice WHERE rule = ? AND camera = ? AND what = 'begun'");
     query.bind(1, rule);
     query.bind(2, camera.text());
     if (query.executeStep() && !query.isColumnNull(0)) last = rows::wall(query.getColumn(0).getInt64());

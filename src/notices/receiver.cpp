@@ -233,6 +233,8 @@ std::optional<Mail::Security> security_of(std::string_view word) {
   return std::nullopt;
 }
 
+bool shows_state(const Receiver& receiver) { return std::holds_alternative<Mqtt>(receiver.way); }
+
 const std::string& secret_of(const Receiver& receiver) {
   if (const auto* webhook = std::get_if<Webhook>(&receiver.way)) return webhook->secret;
   if (const auto* mqtt = std::get_if<Mqtt>(&receiver.way)) return mqtt->password;

@@ -56,6 +56,8 @@ struct Receiver {
 
 // "webhook", "mqtt", "mail".
 std::string_view kind_of(const Receiver& receiver);
+// Whether it shows a state that lasts (MQTT): what it was told has begun must end there.
+bool shows_state(const Receiver& receiver);
 // "starttls", "tls", "none"; nothing for any other word.
 std::string_view name_of(Mail::Security security);
 std::optional<Mail::Security> security_of(std::string_view word);

@@ -13,8 +13,8 @@ struct RetryLimits {
   std::chrono::hours give_up_after{24};       // since it was made
 };
 
-// After `tries` (1 and more) that failed. share: 0 to 1, random, so that many stations do not try as one; the
-// wait is 0.8 to 1.2 times the one above. Pure.
+// After `tries` (1 and more) in a row that failed. share: 0 to 1, random, so that many stations do not try as
+// one; the wait is 0.8 to 1.2 times the one above. Pure.
 std::chrono::milliseconds wait_after(unsigned tries, double share, const RetryLimits& limits);
 
 // Whether a notice made then is not tried any more now. One from the future was made before the clock was set

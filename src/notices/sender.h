@@ -31,8 +31,9 @@ struct SenderOptions {
 class Sender {
  public:
   virtual ~Sender() = default;
-  // What the receiver answered, in short. Errors: refused (it said no), unreachable, timed_out, closed,
-  // invalid_value (it is the station itself), no_permission (sign-in), cancelled. None holds a secret.
+  // What the receiver answered, in short. Errors: refused (it said no), unsupported (it will never take this
+  // one; the next may be another matter), unreachable, timed_out, closed, invalid_value (it is the station
+  // itself), no_permission (sign-in), cancelled. None holds a secret.
   virtual base::Result<std::string> send(const Notice& notice, const std::stop_token& stop) = 0;
 };
 

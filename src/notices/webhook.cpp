@@ -1,6 +1,9 @@
 // Notices as HTTP POST.
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
+
 #include "base/redact.h"
 #include "notices/curl.h"
 #include "notices/http_signature.h"
@@ -21,6 +24,11 @@ class WebhookSender final : public Sender {
         clock_(clock) {}
 
   base::Result<std::string> send(const Notice& notice, const std::stop_token& stop) override {
+    return send_and_maybe_smaller(notice, [&](const Notice& one) { return post(one, stop); });
+  }
+
+ private:
+  base::Result<std::string> post(const Notice& notice, const std::stop_token& stop) {
     const std::string body = body_of(notice);
     const auto headers = sign_post(webhook_.address, body, webhook_.secret, key_id_, clock_.wall());
     CurlList lines;
@@ -42,12 +50,21 @@ class WebhookSender final : public Sender {
     long status = 0;
     ::curl_easy_getinfo(curl, CURLINFO_RESPONSE_CODE, &status);
     if (status >= 200 && status < 300) return fmt::format("HTTP {}", status);
-    return Error(ErrorCode::refused, where_, fmt::format("HTTP {}", status),
+    return Error(code_of(status), where_, fmt::format("HTTP {}", status),
                  status == 401 || status == 403 ? "Look whether both sides have the same secret."
                                                 : "Look into the receiver's own log.");
   }
 
- private:
+  // RFC 9110, section 15.5, and RFC 6585: some of these pass, or end when a person sets something right; the
+  // others mean this request.
+  static ErrorCode code_of(long status) {
+    constexpr std::array kMayPass{401L, 403L, 404L, 405L, 407L, 408L, 421L, 423L, 425L, 429L};
+    if (status == 413) return ErrorCode::too_large;
+    if (status < 400 || status >= 500 || std::ranges::find(kMayPass, status) != kMayPass.end())
+      return ErrorCode::refused;
+    return ErrorCode::unsupported;
+  }
+
   const std::string key_id_;
   const Webhook webhook_;
   const std::string where_;

@@ -126,10 +126,16 @@ Result<void> read_rule(Fields& fields, Rule& rule) {
   return fields.finish();
 }
 
+json::object with_state(Call& call, const Rule& rule) {
+  const auto states = call.station().notices().rule_states();
+  const auto state = states.find(rule.id);
+  return rule_json(rule, state == states.end() ? nullptr : &state->second);
+}
+
 Response rule_answer(Call& call, std::int64_t id, http::status status) {
   auto rule = NoticeStore(call.station().catalog()).rule(id);
   if (!rule) return problem(rule.error());
-  return json_answer(rule_json(*rule), status);
+  return json_answer(with_state(call, *rule), status);
 }
 
 }  // namespace
@@ -187,7 +193,7 @@ Response get_rules(Call& call) {
   auto rules = NoticeStore(call.station().catalog()).rules();
   if (!rules) return problem(rules.error());
   json::array out;
-  for (const Rule& rule : *rules) out.push_back(rule_json(rule));
+  for (const Rule& rule : *rules) out.push_back(with_state(call, rule));
   return json_answer({{"rules", std::move(out)}});
 }
 

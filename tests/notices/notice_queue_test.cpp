@@ -50,6 +50,30 @@ class NoticeQueueTest : public testing::Test {
   std::int64_t receiver;
 };
 
+TEST_F(NoticeQueueTest, WhatIsGivenUpTogetherLeavesTheEndOfAState) {
+  Queued off = notice(2s);
+  off.notice.what = What::ended;
+  off.notice.motion = true;
+  ASSERT_TRUE(queue.add({notice(0s), notice(1s), off}));
+  EXPECT_EQ(queue.give_up_all(receiver, at(2s), "HTTP 500", at(24h)).value(), 2u);
+  EXPECT_EQ(states(), (States{"waiting", "given-up", "given-up"}));
+  EXPECT_EQ(queue.log(receiver, State::given_up, std::nullopt, 10).value().front().answer, "HTTP 500");
+  EXPECT_EQ(queue.head(receiver).value()->notice.what, What::ended);
+}
+
+TEST_F(NoticeQueueTest, AnEndIsOwedUntilItIsQueued) {
+  Queued on = notice(0s);
+  on.owes_end = true;
+  on.notice.motion = true;
+  ASSERT_TRUE(queue.add({on, on}));
+  ASSERT_EQ(queue.owed_ends().value().size(), 1u);
+  EXPECT_EQ(queue.owed_ends().value().front().camera, "anvil");
+  EXPECT_TRUE(queue.owed_ends().value().front().motion);
+  on.notice.what = What::ended;
+  ASSERT_TRUE(queue.add({on}));
+  EXPECT_TRUE(queue.owed_ends().value().empty());
+}
+
 TEST_F(NoticeQueueTest, TheOldestIsNextWithItsStill) {
   ASSERT_TRUE(queue.add({notice(0s), notice(1s, "")}));
   auto head = queue.head(receiver).value();

@@ -1,5 +1,6 @@
 #!/usr/bin/python3
-"""An HTTPS server for tests: notice_https.py PORT STATUS [CERTIFICATE KEY]. Prints a JSON line a request, with the verdict of its
+"""An HTTPS server for tests: notice_https.py PORT STATUS [CERTIFICATE KEY]. STATUS may be two with a
+colon between them: the answer to what has a still, and to what has none. Prints a JSON line a request, with the verdict of its
 own reading of RFC 9421 and RFC 9530: the secret is "a secret that is long"."""
 import base64
 import hashlib
@@ -30,7 +31,8 @@ class Handler(http.server.BaseHTTPRequestHandler):
     def do_POST(self):
         body = self.rfile.read(int(self.headers["Content-Length"]))
         print(json.dumps({"path": self.path, "signed": is_signed(self, body), "body": json.loads(body)}), flush=True)
-        status = int(sys.argv[2])
+        with_still, _, without = sys.argv[2].partition(":")
+        status = int(with_still if json.loads(body)["still"] or not without else without)
         self.send_response(status)
         if status == 302:
             self.send_header("Location", "/elsewhere")

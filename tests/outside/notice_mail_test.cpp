@@ -11,8 +11,9 @@ class MailTest : public testing::Test {
     ROOKERY_NEEDS(run_program({"/usr/bin/python3", "-c", "import aiosmtpd"}).exit_code == 0,
                   "aiosmtpd is not installed (Debian package python3-aiosmtpd)");
   }
-  std::unique_ptr<Background> serve(bool tls = true) {
-    std::vector<std::string> words{"/usr/bin/python3", script("notice_smtp.py"), std::to_string(port_)};
+  std::unique_ptr<Background> serve(bool tls = true, int most_bytes = 100'000) {
+    std::vector<std::string> words{"/usr/bin/python3", script("notice_smtp.py"), std::to_string(port_),
+                                   std::to_string(most_bytes)};
     if (tls) words.insert(words.end(), {keys_.certificate(), keys_.key()});
     auto server = std::make_unique<Background>(words);
     EXPECT_EQ(server->read_line(), "ready") << server->err();
@@ -93,6 +94,25 @@ TEST_F(MailTest, NothingGoesWithoutTlsWhereTlsIsWanted) {
   mail.user = mail.password = "";
   EXPECT_TRUE(send(plain));
   EXPECT_FALSE(line_of(*server).at("tls").as_bool());
+}
+
+TEST_F(MailTest, WhatIsTooLargeGoesWithoutItsStill) {
+  auto server = serve(true, 4'000);
+  Notice large = begun();
+  large.still.assign(5'000, 'x');
+  const auto sent = send(receiver(), patient(), large);
+  ASSERT_TRUE(sent) << sent.error().text();
+  EXPECT_NE(sent->find("without the still"), std::string::npos);
+  EXPECT_TRUE(line_of(*server).at("still").is_null());
+}
+
+TEST_F(MailTest, AReceiverThatIsNotThereIsRefusedForGoodAPasswordIsNot) {
+  auto server = serve();
+  Receiver nobody = receiver();
+  std::get<Mail>(nobody.way).to = {"nobody@example.org"};
+  const auto refused = send(nobody);
+  ASSERT_FALSE(refused);
+  EXPECT_EQ(refused.error().code, base::ErrorCode::unsupported) << refused.error().text();
 }
 
 TEST_F(MailTest, ACertificateThatIsNotBelievedIsRefused) {

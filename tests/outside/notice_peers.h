@@ -47,6 +47,7 @@ inline Notice begun() {
   notice.title = "Hintertür – Hof";
   notice.event =
       R"({"id":42,"camera":"back-door","cause":"motion","start":"2026-03-01T12:00:00.000Z","end":null,"peak":0.05,"where":"lower left"})";
+  notice.motion = true;
   notice.still = std::string("\xff\xd8 not really a JPEG\0\x01\xff\xd9", 24);
   return notice;
 }

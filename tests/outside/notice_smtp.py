@@ -1,5 +1,6 @@
 #!/usr/bin/python3
-"""An SMTP server for tests: notice_smtp.py PORT [CERTIFICATE KEY]. With a certificate it asks for STARTTLS and for the user "hall" with
+"""An SMTP server for tests: notice_smtp.py PORT MOST [CERTIFICATE KEY]. A mail may have MOST bytes, and none goes
+to nobody@example.org. With a certificate it asks for STARTTLS and for the user "hall" with
 the password "tide-table". Prints a JSON line a mail, as Python's own mail reader understands it."""
 import base64
 import email
@@ -14,6 +15,12 @@ from aiosmtpd.smtp import AuthResult
 
 
 class Sink:
+    async def handle_RCPT(self, server, session, envelope, address, options):
+        if address == "nobody@example.org":
+            return "550 no such person"
+        envelope.rcpt_tos.append(address)
+        return "250 ok"
+
     async def handle_DATA(self, server, session, envelope):
         mail = email.message_from_bytes(envelope.content, policy=email.policy.default)
         still = next(mail.iter_attachments(), None)
@@ -30,11 +37,11 @@ def authenticate(server, session, envelope, mechanism, data):
 
 
 more = {}
-if len(sys.argv) > 2:
+if len(sys.argv) > 3:
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
-    context.load_cert_chain(sys.argv[2], sys.argv[3])
+    context.load_cert_chain(sys.argv[3], sys.argv[4])
     more = {"tls_context": context, "require_starttls": True, "auth_required": True, "authenticator": authenticate}
-controller = Controller(Sink(), hostname="127.0.0.1", port=int(sys.argv[1]), **more)
+controller = Controller(Sink(), hostname="127.0.0.1", port=int(sys.argv[1]), data_size_limit=int(sys.argv[2]), **more)
 controller.start()
 print("ready", flush=True)
 signal.pause()

@@ -11,9 +11,10 @@ class WebhookTest : public testing::Test {
                   "there is no /usr/bin/python3 (Debian package python3)");
     ROOKERY_NEEDS_PROGRAM("openssl", "openssl");
   }
-  std::unique_ptr<Background> serve(int status, bool tls = true) {
-    std::vector<std::string> words{"/usr/bin/python3", script("notice_https.py"), std::to_string(port_),
-                                   std::to_string(status)};
+  std::unique_ptr<Background> serve(int status, bool tls = true, int without_still = 0) {
+    std::vector<std::string> words{
+        "/usr/bin/python3", script("notice_https.py"), std::to_string(port_),
+        without_still == 0 ? std::to_string(status) : fmt::format("{}:{}", status, without_still)};
     if (tls) words.insert(words.end(), {keys_.certificate(), keys_.key()});
     auto server = std::make_unique<Background>(words);
     EXPECT_EQ(server->read_line(), "ready") << server->err();
@@ -83,6 +84,29 @@ TEST_F(WebhookTest, AnAnswerThatSaysNoIsTold) {
   }
 }
 
+TEST_F(WebhookTest, WhatIsTooLargeGoesWithoutItsStill) {
+  auto server = serve(413, true, 204);
+  EXPECT_EQ(send(receiver()).value(), "HTTP 204, without the still, which was too large");
+  EXPECT_FALSE(line_of(*server).at("body").at("still").is_null());
+  const auto had = line_of(*server);
+  EXPECT_TRUE(had.at("body").at("still").is_null());
+  EXPECT_TRUE(had.at("signed").as_bool());
+}
+
+// RFC 9110, section 15.5; RFC 6585, section 4.
+TEST_F(WebhookTest, WhatIsRefusedForGoodIsToldFromWhatMayPass) {
+  using base::ErrorCode;
+  for (const auto [status, code] :
+       {std::pair{400, ErrorCode::unsupported}, std::pair{413, ErrorCode::unsupported},
+        std::pair{422, ErrorCode::unsupported}, std::pair{403, ErrorCode::refused},
+        std::pair{404, ErrorCode::refused}, std::pair{429, ErrorCode::refused},
+        std::pair{503, ErrorCode::refused}}) {
+    auto server = serve(status);
+    EXPECT_EQ(send(receiver()).error().code, code) << status;
+    server->end(SIGKILL);
+  }
+}
+
 TEST_F(WebhookTest, ItIsNotSentElsewhere) {
   auto server = serve(302);
   EXPECT_EQ(send(receiver()).error().detail, "HTTP 302");
@@ -99,6 +123,9 @@ TEST_F(WebhookTest, TheStationDoesNotCallItself) {
     EXPECT_EQ(refused.error().code, base::ErrorCode::invalid_value);
     EXPECT_NE(refused.error().detail.find("itself"), std::string::npos);
   }
+  Receiver mapped = receiver(false);
+  std::get<Webhook>(mapped.way).address = fmt::format("http://[::ffff:127.0.0.1]:{}/", port_);
+  EXPECT_EQ(send(mapped, options).error().code, base::ErrorCode::invalid_value);
   options.own = {{"127.0.0.1", static_cast<std::uint16_t>(port_ + 1)}};
   EXPECT_TRUE(send(receiver(false), options));
 }

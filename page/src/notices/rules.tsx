@@ -3,9 +3,9 @@ import { useState } from "preact/hooks";
 import { call } from "../api";
 import { cameras, stationNow, tick } from "../store";
 import { parseTime, toRfc3339 } from "../time";
-import type { Cause, Receiver, Rule } from "../types";
+import type { Cause, Judged, Receiver, Rule } from "../types";
 import { Choice, Field, momentText, Panel, ProblemNote, Removal, Said, useWork } from "../ui/parts";
-import { causeText, shareText } from "../words";
+import { causeText, shareText, silentText } from "../words";
 import { DAYS, EMPTY_RULE, formOfRule, hoursText, ruleBody, ruleFaults, snoozeChoices, type RuleFaults, type RuleForm } from "./form";
 
 export function Rules({ list, receivers, onChange }: { list: Rule[]; receivers: Receiver[]; onChange: () => void }) {
@@ -45,6 +45,7 @@ function RuleLine({ rule, receivers, onChange }: { rule: Rule; receivers: Receiv
         {rule.least_peak > 0 && `, at least ${shareText(rule.least_peak)} of the picture`} · {hoursText(rule)} · {rule.quiet_s / 60} min quiet
         {rule.at_end && " · also when it is over"}
       </p>
+      <LastWords rule={rule} />
       <SnoozeActs until={snoozed} onSet={(until) => patch({ snoozed_until: until })} />
       <div class="acts">
         <button type="button" class="quiet" disabled={work.busy} onClick={() => patch({ enabled: !rule.enabled })}>
@@ -75,6 +76,27 @@ function RuleLine({ rule, receivers, onChange }: { rule: Rule; receivers: Receiv
       </details>
       {work.problem && <ProblemNote problem={work.problem} />}
     </li>
+  );
+}
+
+// Why there was a notice, and why there was none.
+function LastWords({ rule }: { rule: Rule }) {
+  const now = tick.value;
+  const place = (judged: Judged): string => {
+    const title = cameras.value.find((camera) => camera.name === judged.camera)?.title || judged.camera;
+    const at = parseTime(judged.at);
+    return at === null ? title : `${title}, ${momentText(at, now)}`;
+  };
+  if (!rule.last_sent && !rule.last_silent) return <p class="hint">No event to judge since the station started.</p>;
+  return (
+    <p class="hint">
+      {rule.last_sent && <>Last notice: {place(rule.last_sent)}. </>}
+      {rule.last_silent && (
+        <>
+          Last event without one: {place(rule.last_silent)}: {silentText(rule.last_silent.verdict)}.
+        </>
+      )}
+    </p>
   );
 }
 

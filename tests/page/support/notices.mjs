@@ -36,6 +36,8 @@ export function makeNotices(now) {
         quiet_s: 300,
         at_end: true,
         snoozed_until: null,
+        last_sent: { at: ago(now, 3_900_000), camera: "back-door", event: 990, verdict: "send" },
+        last_silent: { at: ago(now, 3_780_000), camera: "back-door", event: 991, verdict: "quiet" },
       },
     ],
     notices: [
@@ -56,7 +58,7 @@ export function noticesOf(world, call, id, act, body) {
   if (call.startsWith("POST") && id === undefined) {
     const { secret, ...shown } = body;
     const counts = { waiting: 0, oldest_waiting: null, delivered: 0, given_up: 0, dropped: 0, failing_since: null, last_error: null, last_delivered: null };
-    const made = head === "receivers" ? { enabled: true, ...shown, has_secret: Boolean(secret), ...counts } : { enabled: true, snoozed_until: null, ...shown };
+    const made = head === "receivers" ? { enabled: true, ...shown, has_secret: Boolean(secret), ...counts } : { enabled: true, snoozed_until: null, last_sent: null, last_silent: null, ...shown };
     list.push({ ...made, id: Math.max(0, ...list.map((one) => one.id)) + 1 });
     return list.at(-1);
   }
