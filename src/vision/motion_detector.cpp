@@ -76,6 +76,9 @@ void MotionDetector::begin(int width, int height) {
   const std::size_t framed = static_cast<std::size_t>(width + 2) * static_cast<std::size_t>(height + 2);
   noise_.assign(cells, kFirstNoise);
   levelled_.assign(cells, 0);
+  expected_.assign(cells, 0);
+  factors_.assign(static_cast<std::size_t>(width), 1);
+  field_.begin(width, height);
   difference_.assign(cells, 0);
   over_.assign(framed, 0);
   votes_.assign(static_cast<std::size_t>(width) + 2, 0);
@@ -94,7 +97,7 @@ void MotionDetector::begin(int width, int height) {
 
 void MotionDetector::look_first(const jpeg::LumaGrid& grid) {
   begin(grid.width, grid.height);
-  before_ = grid;
+  before_ = flat_ = grid;
   background_.assign(grid.cells.begin(), grid.cells.end());
   recent_ = background_;
   quantum_ = quantum_of(grid);
@@ -128,11 +131,23 @@ const MotionFrame& MotionDetector::add(const jpeg::LumaGrid& grid, base::Microse
     learn(grid, dt_s);
     if (seen_ % kSpreadEvery == 0) spread_restless();
     learned_s_ += dt_s;
-    relearn_s_ = std::max(0.0, relearn_s_ - dt_s);
+    relearn_until_settled(dt_s);
   }
   ++seen_;
   at_ = at;
   return frame_;
+}
+
+// Light that was still changing when it was learned would leave its opposite behind.
+void MotionDetector::relearn_until_settled(double dt_s) {
+  if (relearn_s_ <= 0) return;
+  relearned_s_ += dt_s;
+  relearn_s_ = std::max(0.0, relearn_s_ - dt_s);
+  const auto unsettled = std::ranges::count_if(rest_s_, [](float rest) { return rest < kMoving_s; });
+  if (relearn_s_ < kUsualStep_s && relearned_s_<kMostRelearn_s&& static_cast<double>(unsettled)> kUnsettled *
+                                       static_cast<double>(rest_s_.size()))
+    relearn_s_ = kUsualStep_s;
+  if (relearn_s_ <= 0) relearned_s_ = 0;
 }
 
 void MotionDetector::resume() { relearn_s_ = kRelearn_s; }
@@ -142,16 +157,34 @@ void MotionDetector::level(const jpeg::LumaGrid& grid) {
   const auto width = static_cast<std::size_t>(width_);
   for (std::size_t i = 0; i < background_.size(); ++i)
     before_.cells[i] = static_cast<std::uint8_t>(std::clamp(background_[i] + 0.5F, 0.0F, 255.0F));
-  exposure_ = fit_exposure(before_, grid);
-  const auto gain = static_cast<float>(exposure_.gain);
-  const auto offset = static_cast<float>(exposure_.offset);
+  for (std::size_t row = 0; row < static_cast<std::size_t>(height_); ++row) {
+    field_.row(static_cast<int>(row), factors_);
+    for (std::size_t x = 0, i = row * width; x < width; ++x, ++i)
+      flat_.cells[i] =
+          static_cast<std::uint8_t>(std::min(static_cast<float>(grid.cells[i]) / factors_[x] + 0.5F, 255.0F));
+  }
+  exposure_ = fit_exposure(before_, flat_);
+  expect();
+  field_.follow(expected_, grid.cells);
+  expect();
   for (std::size_t i = 0; i < background_.size(); ++i) {
-    const float expected = std::clamp(gain * background_[i] + offset, 0.0F, 255.0F);
-    difference_[i] = static_cast<std::int16_t>(kUnit * (static_cast<float>(grid.cells[i]) - expected));
+    difference_[i] = static_cast<std::int16_t>(
+        kUnit * (static_cast<float>(grid.cells[i]) - std::clamp(expected_[i], 0.0F, 255.0F)));
   }
   for (std::size_t row = 0; row < static_cast<std::size_t>(height_); ++row) unband(row * width);
   for (std::size_t i = 0; i < background_.size(); ++i)
     levelled_[i] = background_[i] + static_cast<float>(difference_[i]) / kUnit;
+}
+
+void MotionDetector::expect() {
+  const auto width = static_cast<std::size_t>(width_);
+  const auto gain = static_cast<float>(exposure_.gain);
+  const auto offset = static_cast<float>(exposure_.offset);
+  for (std::size_t row = 0; row < static_cast<std::size_t>(height_); ++row) {
+    field_.row(static_cast<int>(row), factors_);
+    for (std::size_t x = 0, i = row * width; x < width; ++x, ++i)
+      expected_[i] = factors_[x] * (gain * background_[i] + offset);
+  }
 }
 
 // Lamps on the mains brighten and darken rows, each cell by the same share of what it has. Reweighted, so
@@ -261,8 +294,6 @@ void MotionDetector::learn(const jpeg::LumaGrid& grid, double dt_s) {
   const float rise = (learned_s_ < kNoiseLearning_s ? kFirstNoiseRise : kNoiseRise) * steps;
   const float slow_rise = rise * (learned_s_ < kNoiseLearning_s ? 1 : kNoiseUnderThings);
   const float fall = kNoiseFall * steps;
-  const auto gain = static_cast<float>(exposure_.gain);
-  const auto offset = static_cast<float>(exposure_.offset);
   unsigned usual_movers = 0;
   for (std::size_t i = 0; i < background_.size(); ++i) {
     const float change = static_cast<float>(difference_[i]) / kUnit;
@@ -270,7 +301,7 @@ void MotionDetector::learn(const jpeg::LumaGrid& grid, double dt_s) {
     usual_movers += thing && passed_over_[i] != 0 ? 1U : 0U;
     restless_[i] += restless * ((thing && rest_s_[i] <= kMoving_s ? 1.0F : 0.0F) - restless_[i]);
     const float alpha = !thing ? usual : rest_s_[i] > kAtRest_s ? at_rest : under_things;
-    const float followed = exposed * (gain * background_[i] + offset - background_[i]);
+    const float followed = exposed * (expected_[i] - background_[i]);
     background_[i] += alpha * change + followed;
     recent_[i] += lately * (levelled_[i] - recent_[i]) + followed;
     const float size = std::abs(change);
@@ -283,6 +314,7 @@ void MotionDetector::learn(const jpeg::LumaGrid& grid, double dt_s) {
   }
   usual_cells_ += static_cast<double>(rate(dt_s, kUsualTau_s)) * (usual_movers - usual_cells_);
   if (!fast) return;
+  field_.clear();
   // A lamp leaves another exposure than the one that was fitted: the picture itself is the truth.
   for (std::size_t i = 0; i < background_.size(); ++i)
     background_[i] += usual * (static_cast<float>(grid.cells[i]) - background_[i]);

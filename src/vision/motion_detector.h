@@ -14,6 +14,7 @@
 #include "jpeg/luma_grid.h"
 #include "vision/cell_box.h"
 #include "vision/levelling.h"
+#include "vision/light_field.h"
 #include "vision/mask.h"
 #include "vision/sensitivity.h"
 
@@ -95,10 +96,12 @@ class MotionDetector {
   void begin(int width, int height);
   void look_first(const jpeg::LumaGrid& grid);
   void level(const jpeg::LumaGrid& grid);
+  void expect();
   void unband(std::size_t first);
   void compare(double dt_s);
   unsigned vote(std::size_t row, float dt_s);
   void judge_light(const jpeg::LumaGrid& grid);
+  void relearn_until_settled(double dt_s);
   void find_regions(const jpeg::LumaGrid& grid);
   Found flood(std::size_t seed, std::uint16_t label);
   void follow(Found& found);
@@ -115,10 +118,12 @@ class MotionDetector {
   int height_ = 0;
   unsigned seen_ = 0;  // pictures since begin()
   base::Microseconds at_{};
-  double learned_s_ = 0;  // time spent since begin()
-  double relearn_s_ = 0;  // still to be learned at full speed
+  double learned_s_ = 0;    // time spent since begin()
+  double relearn_s_ = 0;    // still to be learned at full speed
+  double relearned_s_ = 0;  // … so far
   double quantum_ = 1;
   Exposure exposure_;  // of this picture against the background's
+  LightField field_;   // … beside that
   unsigned next_track_ = 1;
   unsigned changed_ = 0;    // cells over their threshold in this picture, mask aside
   unsigned jumped_ = 0;     // … that the half second before did not have
@@ -128,6 +133,8 @@ class MotionDetector {
   std::vector<float> background_;         // grey levels
   std::vector<float> noise_;              // grey levels, 90th percentile of |difference|
   std::vector<float> recent_;             // levelled picture of the last half second
+  std::vector<float> expected_;           // the background in this picture's light
+  std::vector<float> factors_;            // of the field, in one row
   std::vector<float> levelled_;           // this picture as the background's exposure would have it
   std::vector<std::int16_t> difference_;  // in eighths
   std::vector<std::uint8_t> over_;        // with a frame of zeros around it
@@ -144,6 +151,7 @@ class MotionDetector {
   std::vector<std::uint32_t> stack_;
   std::vector<std::uint8_t> covered_;  // by the mask
   jpeg::LumaGrid before_;              // the background in whole grey levels
+  jpeg::LumaGrid flat_;                // this picture without the field of the one before
   std::vector<Track> tracks_;          // of label − 1, this picture
   std::vector<Track> tracks_before_;
   MotionFrame frame_;

@@ -102,7 +102,7 @@ base::Result<void> MotionDetector::restore(std::span<const std::byte> saved) {
     restless_[i] = in.get_scaled(kRestlessUnit, 1);
   }
   recent_ = background_;
-  before_ = {.width = width, .height = height, .cells = std::vector<std::uint8_t>(cells)};
+  before_ = flat_ = {.width = width, .height = height, .cells = std::vector<std::uint8_t>(cells)};
   spread_restless();
   return base::ok();
 }

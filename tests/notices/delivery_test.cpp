@@ -23,11 +23,11 @@ TEST_F(DeliveryTest, WhatFailsIsTriedAgainLaterAndLaterInOrder) {
   start();
   desk_->tell(event(1), "", nullptr);
   desk_->tell(event(2), "", nullptr);
-  ASSERT_TRUE(eventually([&] { return outside_.tried(first_) == 1 && state(first_)->failing_since; }));
+  ASSERT_TRUE(fails(first_, 1));
   EXPECT_NE(state(first_)->last_error.find("HTTP 500"), std::string::npos);
   EXPECT_FALSE(state(second_)->failing_since.has_value());
   clock_.pass(7s);
-  ASSERT_TRUE(eventually([&] { return outside_.tried(first_) == 2; }));
+  ASSERT_TRUE(fails(first_, 2));
   change([&](Outside& outside) { outside.failing.clear(); });
   clock_.pass(13s);
   ASSERT_TRUE(come(first_, 2));
@@ -39,7 +39,7 @@ TEST_F(DeliveryTest, AfterADayItIsGivenUpAndSaid) {
   change([&](Outside& outside) { outside.failing.insert(first_); });
   start();
   desk_->tell(event(1), "", nullptr);
-  ASSERT_TRUE(eventually([&] { return outside_.tried(first_) == 1; }));
+  ASSERT_TRUE(fails(first_, 1));
   clock_.pass(24h);
   ASSERT_TRUE(eventually([&] { return counts(first_).given_up == 1; }));
   const auto log = NoticeQueue(*catalog_).log(first_, State::given_up, std::nullopt, 10).value();
@@ -52,6 +52,7 @@ TEST_F(DeliveryTest, AQueueThatIsFullDropsTheOldestWithACount) {
   start();
   for (int i = 1; i <= 8; ++i) desk_->tell(event(i), "", nullptr);
   ASSERT_TRUE(come(second_, 8));
+  ASSERT_TRUE(eventually([&] { return state(first_) && state(first_)->failing_since; }));
   EXPECT_EQ(counts(first_).waiting, 5u);
   EXPECT_EQ(counts(first_).dropped, 3u);
   change([&](Outside& outside) { outside.failing.clear(); });
@@ -124,7 +125,7 @@ TEST_F(DeliveryTest, AllThatIsTooOldIsGivenUpTogether) {
   start();
   for (int i = 1; i <= 4; ++i) desk_->tell(event(i), "", nullptr);
   ASSERT_TRUE(come(second_, 4));
-  ASSERT_TRUE(eventually([&] { return outside_.tried(first_) == 1; }));
+  ASSERT_TRUE(fails(first_, 1));
   clock_.pass(24h);
   ASSERT_TRUE(eventually([&] { return counts(first_).given_up == 4; }));
   EXPECT_LE(outside_.tried(first_), 2);

@@ -106,6 +106,14 @@ class DeskTest : public testing::Test {
     }
     return std::nullopt;
   }
+  // So many tries of the oldest that waits have failed, and the clock stands still until the next: what the
+  // clock does after that is after them.
+  bool fails(std::int64_t receiver, unsigned tries) {
+    return eventually([&] {
+      const auto head = NoticeQueue(*catalog_).head(receiver).value();
+      return head && head->tries == tries;
+    });
+  }
   QueueCounts counts(std::int64_t receiver) {
     const auto all = NoticeQueue(*catalog_).counts().value();
     return *std::ranges::find(all, receiver, &QueueCounts::receiver);

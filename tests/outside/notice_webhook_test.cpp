@@ -96,7 +96,7 @@ TEST_F(WebhookTest, WhatIsTooLargeGoesWithoutItsStill) {
 // RFC 9110, section 15.5; RFC 6585, section 4.
 TEST_F(WebhookTest, WhatIsRefusedForGoodIsToldFromWhatMayPass) {
   using base::ErrorCode;
-  for (const auto [status, code] :
+  for (const auto& [status, code] :
        {std::pair{400, ErrorCode::unsupported}, std::pair{413, ErrorCode::unsupported},
         std::pair{422, ErrorCode::unsupported}, std::pair{403, ErrorCode::refused},
         std::pair{404, ErrorCode::refused}, std::pair{429, ErrorCode::refused},

@@ -77,6 +77,42 @@ TEST_F(MotionTest, WhoWalksThroughIsOneEventWithItsTimesAndPlace) {
   EXPECT_LE(found[0].best_at, found[0].end);
 }
 
+// Its middle goes from 0.6 widths left of the picture to as far right of it.
+double cloud_at(double s, double seconds) { return -0.6 + 2.2 * s / seconds; }
+
+TEST_F(MotionTest, TheShadowOfACloudIsNoMotion) {
+  watch(20);
+  for (const double seconds : {6.0, 12.0, 25.0, 60.0}) {
+    watch(seconds, [&](double s) { return Sight{.shadow = cloud_at(s, seconds)}; });
+    watch(20);
+  }
+  EXPECT_TRUE(motions().empty());
+}
+
+TEST_F(MotionTest, WhoWalksUnderACloudIsFound) {
+  watch(60);
+  watch(25, [&](double s) {
+    Sight sight;
+    if (s >= 10 && s < 18) sight = crossing(8)(s - 10);
+    sight.shadow = cloud_at(s, 25);
+    return sight;
+  });
+  watch(20);
+  EXPECT_EQ(motions().size(), 1u);
+}
+
+// What was learned while they were still in the picture left their opposite behind, for seconds.
+TEST_F(MotionTest, HeadLightsThatPassLeaveNothingBehind) {
+  watch(60);
+  for (int i = 0; i < 3; ++i) {
+    // A lamp goes on as they come: all is learned anew.
+    watch(6, [](double s) { return Sight{.lamp = 1.6, .beam = -0.3 + 1.6 * s / 6}; });
+    watch(30, [](double) { return Sight{.lamp = 1.6}; });
+    watch(30);
+  }
+  EXPECT_TRUE(motions().empty());
+}
+
 TEST_F(MotionTest, AThingThatStaysBecomesPartOfThePicture) {
   watch(20);
   const auto comes = [](double s) {

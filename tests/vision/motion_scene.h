@@ -18,6 +18,8 @@ struct Sight {
   double band_phase = 0;
   double x = 0, y = 0, width = 0, height = 0;  // a thing with a pattern of its own, cells
   double lamp = 1;                             // light on the right half
+  double shadow = -9;                          // where the middle of a cloud's is, in widths of the picture
+  double beam = -9;                            // … of head lights
 };
 
 class View {
@@ -42,6 +44,9 @@ class View {
           value = 60 + 25 * ((static_cast<int>(x - sight.x) / 2 + static_cast<int>(y - sight.y) / 2) % 2);
         value *= sight.gain * (1 + sight.band * std::sin(y * 0.7 + sight.band_phase));
         if (x >= kWidth / 2) value *= sight.lamp;
+        const double u = (x + 0.5) / kWidth;
+        value *= 1 - 0.35 * std::exp(-std::pow((u - sight.shadow) / 0.45, 2));
+        value *= 1 + 0.8 * std::exp(-std::pow((u - sight.beam) / 0.3, 2));
         grid_.cells.push_back(
             static_cast<std::uint8_t>(std::clamp(std::round(value + normal(random_)), 0.0, 255.0)));
       }

@@ -83,7 +83,7 @@ function RuleLine({ rule, receivers, onChange }: { rule: Rule; receivers: Receiv
 function LastWords({ rule }: { rule: Rule }) {
   const now = tick.value;
   const place = (judged: Judged): string => {
-    const title = cameras.value.find((camera) => camera.name === judged.camera)?.title || judged.camera;
+    const title = cameras.value?.find((camera) => camera.name === judged.camera)?.title || judged.camera;
     const at = parseTime(judged.at);
     return at === null ? title : `${title}, ${momentText(at, now)}`;
   };
