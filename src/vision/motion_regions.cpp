@@ -146,7 +146,9 @@ bool MotionDetector::is_light(const jpeg::LumaGrid& grid, std::uint16_t label,
                               const MovingRegion& region) const {
   if (region.cells < kLightCells) return false;
   const auto line = static_cast<std::size_t>(width_);
-  const double noise = kFineNoise * std::sqrt(quantum_ * quantum_ / 12 + 0.25);
+  // A band of the mains lights each row by another share: there only what is beside a cell tells.
+  const bool is_band = region.box.width >= kBandWidth * width_ && region.box.height <= kBandHeight * height_;
+  const double noise = (is_band ? kBandNoise : kFineNoise) * std::sqrt(quantum_ * quantum_ / 12 + 0.25);
   unsigned clipped = 0;
   struct Vote {
     unsigned all = 0;
@@ -163,6 +165,7 @@ bool MotionDetector::is_light(const jpeg::LumaGrid& grid, std::uint16_t label,
         continue;
       }
       const auto fine = [&](const std::vector<std::uint8_t>& of) {
+        if (is_band) return 2.0 * of[cell] - of[cell - 1] - of[cell + 1];
         return 4.0 * of[cell] - of[cell - 1] - of[cell + 1] - of[cell - line] - of[cell + line];
       };
       const double gain = grid.cells[cell] / std::max(1.0, static_cast<double>(background_[cell]));

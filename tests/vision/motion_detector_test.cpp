@@ -101,6 +101,14 @@ TEST_F(MotionTest, WhoWalksUnderACloudIsFound) {
   EXPECT_EQ(motions().size(), 1u);
 }
 
+// As banding where half of a row is hidden, or the sun through a blind.
+TEST_F(MotionTest, AStripeOfLightThatWandersIsNoMotion) {
+  watch(60);
+  watch(10, [](double s) { return Sight{.stripe = 10 + 3 * s}; });
+  watch(10);
+  EXPECT_TRUE(motions().empty());
+}
+
 // What was learned while they were still in the picture left their opposite behind, for seconds.
 TEST_F(MotionTest, HeadLightsThatPassLeaveNothingBehind) {
   watch(60);

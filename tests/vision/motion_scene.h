@@ -20,6 +20,7 @@ struct Sight {
   double lamp = 1;                             // light on the right half
   double shadow = -9;                          // where the middle of a cloud's is, in widths of the picture
   double beam = -9;                            // … of head lights
+  double stripe = -9;  // first of four rows that are brighter over half of their width
 };
 
 class View {
@@ -44,6 +45,7 @@ class View {
           value = 60 + 25 * ((static_cast<int>(x - sight.x) / 2 + static_cast<int>(y - sight.y) / 2) % 2);
         value *= sight.gain * (1 + sight.band * std::sin(y * 0.7 + sight.band_phase));
         if (x >= kWidth / 2) value *= sight.lamp;
+        if (y >= sight.stripe && y < sight.stripe + 4 && x < 0.56 * kWidth) value *= 1.25;
         const double u = (x + 0.5) / kWidth;
         value *= 1 - 0.35 * std::exp(-std::pow((u - sight.shadow) / 0.45, 2));
         value *= 1 + 0.8 * std::exp(-std::pow((u - sight.beam) / 0.3, 2));
