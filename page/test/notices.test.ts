@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DAYS, EMPTY_RECEIVER, EMPTY_RULE, formOfRule, hoursText, receiverBody, receiverFaults, ruleBody, ruleFaults, snoozeChoices, whereText } from "../src/notices/form";
+import { DAYS, EMPTY_RECEIVER, EMPTY_RULE, formOfReceiver, formOfRule, hoursText, receiverBody, receiverChange, receiverFaults, ruleBody, ruleFaults, snoozeChoices, whereText } from "../src/notices/form";
 import type { Receiver, Rule } from "../src/types";
 
 test("a webhook needs an address and a secret that is long enough", () => {
@@ -57,4 +57,19 @@ test("quiet until the morning is until the next one that is an hour away", () =>
     assert.equal(until.getHours(), 7);
     assert.equal(until.getDate(), hour < 6 ? 1 : 2);
   }
+});
+
+const SEEN: Omit<Receiver, "kind" | "way"> = { id: 4, name: "marta", enabled: true, has_secret: true, waiting: 0, oldest_waiting: null, delivered: 0, given_up: 0, dropped: 0, failing_since: null, last_error: null, last_delivered: null };
+
+test("a receiver's form gives back what the station told of it, and no secret", () => {
+  const mail: Receiver = { ...SEEN, kind: "mail", way: { host: "mail.example", port: 587, security: "starttls", user: "hall", from: "hall@example.org", to: ["marta@example.org", "ines@example.org"], ca_file: "" } };
+  const form = formOfReceiver(mail);
+  assert.deepEqual(receiverFaults(form, true), {});
+  assert.deepEqual(receiverChange(form), { name: SEEN.name, kind: "mail", way: mail.way });
+  assert.equal(receiverChange({ ...form, user: "" }).secret, "");
+  assert.equal(receiverChange({ ...form, secret: "another" }).secret, "another");
+  const hook = formOfReceiver({ ...SEEN, kind: "webhook", way: { address: "https://hall.example/", ca_file: "" } });
+  assert.equal(receiverFaults(hook, true).secret, undefined);
+  assert.ok(receiverFaults(hook, false).secret);
+  assert.ok(!("secret" in receiverChange(hook)));
 });

@@ -33,16 +33,40 @@ export const EMPTY_RECEIVER: ReceiverForm = {
   secret: "",
 };
 
+const textOf = (value: unknown): string => (typeof value === "string" || typeof value === "number" ? String(value) : "");
+
+// What is known of a receiver; its secret never comes back from the station.
+export function formOfReceiver(receiver: Receiver): ReceiverForm {
+  const way = receiver.way;
+  const security = way.security === "tls" || way.security === "none" ? way.security : "starttls";
+  return {
+    name: receiver.name,
+    kind: receiver.kind,
+    address: textOf(way.address),
+    host: textOf(way.host),
+    port: textOf(way.port),
+    tls: way.tls === true,
+    security,
+    prefix: textOf(way.prefix),
+    user: textOf(way.user),
+    from: textOf(way.from),
+    to: Array.isArray(way.to) ? way.to.join(", ") : "",
+    ca_file: textOf(way.ca_file),
+    secret: "",
+  };
+}
+
 export type ReceiverFaults = Partial<Record<keyof ReceiverForm, string>>;
 
 const addressesOf = (text: string): string[] => text.split(/[\s,;]+/).filter((one) => one !== "");
 
-export function receiverFaults(form: ReceiverForm): ReceiverFaults {
+// hasSecret: the station has one, which stays where none is given.
+export function receiverFaults(form: ReceiverForm, hasSecret = false): ReceiverFaults {
   const faults: ReceiverFaults = {};
   if (form.name.trim() === "") faults.name = "A receiver needs a name.";
   if (form.kind === "webhook") {
     if (!/^https?:\/\/[^\s/]+/i.test(form.address.trim())) faults.address = "An address begins with https:// or http://, for example https://hall.example/notices";
-    if (form.secret.length < 16) faults.secret = "At least 16 characters; the other side needs the same.";
+    if (form.secret.length < 16 && !(hasSecret && form.secret === "")) faults.secret = "At least 16 characters; the other side needs the same.";
     return faults;
   }
   if (form.host.trim() === "") faults.host = "Give a host name or address.";
@@ -51,7 +75,7 @@ export function receiverFaults(form: ReceiverForm): ReceiverFaults {
   if (!form.from.includes("@")) faults.from = "For example hall@example.org";
   const to = addressesOf(form.to);
   if (to.length === 0 || !to.every((one) => one.includes("@"))) faults.to = "One mail address or several, with commas between.";
-  if (form.security === "none" && form.secret !== "") faults.security = "A password would go over the network as it is.";
+  if (form.security === "none" && (form.secret !== "" || (hasSecret && form.user.trim() !== ""))) faults.security = "A password would go over the network as it is.";
   return faults;
 }
 
@@ -67,6 +91,13 @@ function wayOf(form: ReceiverForm): Record<string, unknown> {
 
 export function receiverBody(form: ReceiverForm): Record<string, unknown> {
   return { name: form.name.trim(), kind: form.kind, way: wayOf(form), secret: form.secret };
+}
+
+// Of one that is there already: the secret stays unless another is given, and goes where nobody signs in any more.
+export function receiverChange(form: ReceiverForm): Record<string, unknown> {
+  const { secret, ...rest } = receiverBody(form);
+  const stays = form.secret === "" && (form.kind === "webhook" || form.user.trim() !== "");
+  return stays ? rest : { ...rest, secret };
 }
 
 export const DAYS = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"];

@@ -6,7 +6,7 @@ import { lengthText, parseTime } from "../time";
 import type { Receiver, ReceiverKind } from "../types";
 import { Choice, Field, momentText, Panel, ProblemNote, Removal, Said, useWork } from "../ui/parts";
 import { countText } from "../words";
-import { EMPTY_RECEIVER, receiverBody, receiverFaults, whereText, type ReceiverFaults, type ReceiverForm } from "./form";
+import { EMPTY_RECEIVER, formOfReceiver, receiverBody, receiverChange, receiverFaults, whereText, type ReceiverFaults, type ReceiverForm } from "./form";
 
 const KIND_WORDS: Record<ReceiverKind, string> = { webhook: "webhook", mqtt: "MQTT broker", mail: "mail" };
 
@@ -56,6 +56,19 @@ function ReceiverLine({ receiver, onChange }: { receiver: Receiver; onChange: ()
           }}
         />
       </div>
+      <details>
+        <summary>change …</summary>
+        <ReceiverFields
+          start={formOfReceiver(receiver)}
+          there={{ hasSecret: receiver.has_secret }}
+          act="save this receiver"
+          said="The receiver is saved. Send it a test."
+          onSubmit={async (form) => {
+            await call(path, { method: "PATCH", body: receiverChange(form) });
+            onChange();
+          }}
+        />
+      </details>
       {work.problem && <ProblemNote problem={work.problem} />}
       <Said text={work.done} />
     </li>
@@ -88,24 +101,46 @@ function Doing({ receiver }: { receiver: Receiver }) {
 }
 
 export function AddReceiver({ onAdded }: { onAdded: () => void }) {
-  const [form, setForm] = useState<ReceiverForm>(EMPTY_RECEIVER);
+  const [round, setRound] = useState(0);
+  return (
+    <Panel title="Add a receiver">
+      <ReceiverFields
+        key={round}
+        start={EMPTY_RECEIVER}
+        act="add this receiver"
+        onSubmit={async (form) => {
+          await call("/api/v1/receivers", { method: "POST", body: receiverBody(form) });
+          onAdded();
+          setRound((n) => n + 1);
+        }}
+      />
+    </Panel>
+  );
+}
+
+interface FieldsProps {
+  start: ReceiverForm;
+  there?: { hasSecret: boolean }; // it is one that is there already: its kind stays
+  act: string;
+  said?: string;
+  onSubmit: (form: ReceiverForm) => Promise<void>;
+}
+
+function ReceiverFields({ start, there, act, said, onSubmit }: FieldsProps) {
+  const [form, setForm] = useState(start);
   const [faults, setFaults] = useState<ReceiverFaults>({});
   const work = useWork();
   const set = (change: Partial<ReceiverForm>): void => setForm((old) => ({ ...old, ...change }));
   const submit = (event: Event): void => {
     event.preventDefault();
-    const found = receiverFaults(form);
+    const found = receiverFaults(form, there?.hasSecret);
     setFaults(found);
-    if (Object.keys(found).length > 0) return;
-    void work.run(async () => {
-      await call("/api/v1/receivers", { method: "POST", body: receiverBody(form) });
-      setForm(EMPTY_RECEIVER);
-      onAdded();
-    }, "The receiver is added. Send it a test.");
+    if (Object.keys(found).length === 0) void work.run(() => onSubmit(form), said);
   };
+  const props = { form, faults, set, secretHint: there?.hasSecret ? "Empty: it stays as it is. " : "" };
   return (
-    <Panel title="Add a receiver">
-      <form onSubmit={submit} noValidate>
+    <form onSubmit={submit} noValidate>
+      {!there && (
         <Choice
           legend="What it is"
           name="receiver-kind"
@@ -117,16 +152,16 @@ export function AddReceiver({ onAdded }: { onAdded: () => void }) {
           ]}
           onChange={(kind) => set({ kind })}
         />
-        <Text label="Name" of="name" form={form} faults={faults} set={set} />
-        {form.kind === "webhook" ? <WebhookFields form={form} faults={faults} set={set} /> : <HostFields form={form} faults={faults} set={set} />}
-        <Text label="Certificates beside the system's" hint="A PEM file on the station's computer; mostly empty." of="ca_file" form={form} faults={faults} set={set} />
-        {work.problem && <ProblemNote problem={work.problem} />}
-        <button type="submit" class="main-act" disabled={work.busy}>
-          add this receiver
-        </button>
-        <Said text={work.done} />
-      </form>
-    </Panel>
+      )}
+      <Text label="Name" of="name" {...props} />
+      {form.kind === "webhook" ? <WebhookFields {...props} /> : <HostFields {...props} />}
+      <Text label="Certificates beside the system's" hint="A PEM file on the station's computer; mostly empty." of="ca_file" {...props} />
+      {work.problem && <ProblemNote problem={work.problem} />}
+      <button type="submit" class="main-act" disabled={work.busy}>
+        {act}
+      </button>
+      <Said text={work.done} />
+    </form>
   );
 }
 
@@ -134,11 +169,12 @@ interface PartProps {
   form: ReceiverForm;
   faults: ReceiverFaults;
   set: (change: Partial<ReceiverForm>) => void;
+  secretHint: string;
 }
 
 type TextKey = "name" | "address" | "host" | "port" | "prefix" | "user" | "from" | "to" | "ca_file" | "secret";
 
-function Text({ label, hint, of, form, faults, set, secret }: PartProps & { label: string; hint?: string; of: TextKey; secret?: boolean }) {
+function Text({ label, hint, of, form, faults, set, secret }: Omit<PartProps, "secretHint"> & { label: string; hint?: string; of: TextKey; secret?: boolean }) {
   return (
     <Field label={label} hint={hint} fault={faults[of]}>
       {(props) =>
@@ -156,13 +192,13 @@ function WebhookFields(props: PartProps) {
   return (
     <>
       <Text label="Address" hint="Gets a signed POST with JSON; docs/notices.md says how to check it." of="address" {...props} />
-      <Text label="Secret" hint="At least 16 characters; never shown again." of="secret" secret {...props} />
+      <Text label="Secret" hint={`${props.secretHint}At least 16 characters; never shown again.`} of="secret" secret {...props} />
     </>
   );
 }
 
-function HostFields({ form, faults, set }: PartProps) {
-  const props = { form, faults, set };
+function HostFields(props: PartProps) {
+  const { form, faults, set, secretHint } = props;
   return (
     <>
       <div class="pair">
@@ -194,7 +230,7 @@ function HostFields({ form, faults, set }: PartProps) {
       )}
       <div class="pair">
         <Text label="Name for signing in" hint="May be empty." of="user" {...props} />
-        <Text label="Password" hint="Never shown again." of="secret" secret {...props} />
+        <Text label="Password" hint={`${secretHint}Never shown again.`} of="secret" secret {...props} />
       </div>
     </>
   );

@@ -69,5 +69,6 @@ export function noticesOf(world, call, id, act, body) {
     world.notices.unshift({ ...world.notices[0], id: 100 + world.notices.length, receiver: found.id, what: "test", camera: null, state: "delivered", answer: "HTTP 204", tries: 1, made_at: new Date().toISOString() });
     return found;
   }
-  return Object.assign(found, body);
+  const { secret, ...shown } = body;
+  return Object.assign(found, shown, secret === undefined || head !== "receivers" ? {} : { has_secret: secret !== "" });
 }
