@@ -112,7 +112,8 @@ const Pictures& pictures_for(const benchmark::State& state) {
   static std::map<std::pair<std::int64_t, std::int64_t>, Pictures> made;
   const auto key = std::pair(state.range(0), state.range(1));
   if (!made.contains(key)) {
-    made[key] = make_pictures(static_cast<std::size_t>(key.first), key.second == 422 ? TJSAMP_422 : TJSAMP_420);
+    made[key] =
+        make_pictures(static_cast<std::size_t>(key.first), key.second == 422 ? TJSAMP_422 : TJSAMP_420);
   }
   return made[key];
 }

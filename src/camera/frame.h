@@ -23,12 +23,16 @@ struct Frame {
   std::vector<std::byte> bytes;  // one whole JPEG, exactly as the board sent it
   base::WallTime arrived;        // when its last byte was here, wall clock
   base::MonoTime arrived_mono;   // the same moment on the monotonic clock: intervals are measured with this
-  std::uint64_t number = 0;      // counts this camera's frames since the station started, from 1; a gap is a loss
+  std::uint64_t number = 0;  // counts this camera's frames since the station started, from 1; a gap is a loss
   PixelSize size;
 
-  Frame(std::vector<std::byte> bytes_, base::WallTime arrived_, base::MonoTime arrived_mono_, std::uint64_t number_,
-        PixelSize size_)
-      : bytes(std::move(bytes_)), arrived(arrived_), arrived_mono(arrived_mono_), number(number_), size(size_) {}
+  Frame(std::vector<std::byte> bytes_, base::WallTime arrived_, base::MonoTime arrived_mono_,
+        std::uint64_t number_, PixelSize size_)
+      : bytes(std::move(bytes_)),
+        arrived(arrived_),
+        arrived_mono(arrived_mono_),
+        number(number_),
+        size(size_) {}
 
   std::span<const std::byte> view() const& { return bytes; }
   std::span<const std::byte> view() const&& = delete;

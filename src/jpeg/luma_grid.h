@@ -27,8 +27,8 @@ struct LumaGrid {
 // else is decoded. `damaged` if the skimmer (jpeg/dc_skim.h says what it looks at) or the decoder found some.
 base::Result<void> compute_luma_grid(std::span<const std::byte> jpeg, LumaGrid& out);
 
-// The same for two pictures, which need not be alike, in about four fifths of the time that one after the other
-// takes. first_out and second_out: not the same grid.
+// The same for two pictures, which need not be alike, in about four fifths of the time that one after the
+// other takes. first_out and second_out: not the same grid.
 struct LumaGridPair {
   base::Result<void> first;
   base::Result<void> second;

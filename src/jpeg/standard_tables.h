@@ -1,5 +1,5 @@
-// Inner: the typical Huffman tables of ITU-T T.81 annex K.3.3, which are meant where a picture brings none, as in
-// motion JPEG. For sources of jpeg/ only.
+// Inner: the typical Huffman tables of ITU-T T.81 annex K.3.3, which are meant where a picture brings none,
+// as in motion JPEG. For sources of jpeg/ only.
 #pragma once
 
 #include <array>

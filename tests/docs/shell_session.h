@@ -41,7 +41,7 @@ class ShellSession {
   void check_files(const std::string& script) const;
 
   TempFolder folder_;
-  std::filesystem::path desk_ = folder_.path() / "desk";  // where the person is
+  std::filesystem::path desk_ = folder_.path() / "desk";                   // where the person is
   std::string home_ = (folder_.path() / ".local/share/rookery").string();  // of the station
   TestBoard board_;
   base::WallTime began_ = base::SystemClock().wall();
