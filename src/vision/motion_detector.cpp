@@ -292,7 +292,7 @@ void MotionDetector::learn(const jpeg::LumaGrid& grid, double dt_s) {
   const float restless = rate(dt_s, kRestlessTau_s);
   const auto steps = static_cast<float>(dt_s / kNoiseStep_s);
   const float rise = (learned_s_ < kNoiseLearning_s ? kFirstNoiseRise : kNoiseRise) * steps;
-  const float slow_rise = rise * (learned_s_ < kNoiseLearning_s ? 1 : kNoiseUnderThings);
+  const float slow_rise = rise * kNoiseUnderThings;
   const float fall = kNoiseFall * steps;
   unsigned usual_movers = 0;
   for (std::size_t i = 0; i < background_.size(); ++i) {
