@@ -101,6 +101,24 @@ TEST_F(MotionTest, WhoWalksUnderACloudIsFound) {
   EXPECT_EQ(motions().size(), 1u);
 }
 
+// People in dark clothes were learned as what usually happens there, and who is in pale ones was passed over.
+TEST_F(MotionTest, WhoPassesInTheFirstMinuteDoesNotHideWhoComesLater) {
+  watch(4);
+  for (int i = 0; i < 6; ++i) {
+    watch(5, crossing(5));
+    watch(4);
+  }
+  watch(10);
+  const auto before = motions().size();
+  watch(6, [](double s) {
+    Sight sight = crossing(6)(s);
+    sight.faint = 12;
+    return sight;
+  });
+  watch(10);
+  EXPECT_EQ(motions().size(), before + 1);
+}
+
 // As banding where half of a row is hidden, or the sun through a blind.
 TEST_F(MotionTest, AStripeOfLightThatWandersIsNoMotion) {
   watch(60);

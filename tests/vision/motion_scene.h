@@ -17,6 +17,7 @@ struct Sight {
   double band = 0;  // of light, share
   double band_phase = 0;
   double x = 0, y = 0, width = 0, height = 0;  // a thing with a pattern of its own, cells
+  double faint = 0;                            // it differs from the ground by so many grey levels only
   double lamp = 1;                             // light on the right half
   double shadow = -9;                          // where the middle of a cloud's is, in widths of the picture
   double beam = -9;                            // … of head lights
@@ -42,7 +43,8 @@ class View {
       for (int x = 0; x < kWidth; ++x) {
         double value = ground_[static_cast<std::size_t>(y * kWidth + x)];
         if (x >= sight.x && x < sight.x + sight.width && y >= sight.y && y < sight.y + sight.height)
-          value = 60 + 25 * ((static_cast<int>(x - sight.x) / 2 + static_cast<int>(y - sight.y) / 2) % 2);
+          value = sight.faint > 0 ? value + (is_odd(x, y, sight) ? sight.faint : -sight.faint)
+                                  : (is_odd(x, y, sight) ? 85 : 60);
         value *= sight.gain * (1 + sight.band * std::sin(y * 0.7 + sight.band_phase));
         if (x >= kWidth / 2) value *= sight.lamp;
         if (y >= sight.stripe && y < sight.stripe + 4 && x < 0.56 * kWidth) value *= 1.25;
@@ -57,6 +59,10 @@ class View {
   }
 
  private:
+  static bool is_odd(int x, int y, const Sight& sight) {
+    return (static_cast<int>(x - sight.x) / 2 + static_cast<int>(y - sight.y) / 2) % 2 != 0;
+  }
+
   std::mt19937 random_;
   std::vector<double> ground_;
   jpeg::LumaGrid grid_;
