@@ -170,6 +170,8 @@ void MotionDetector::level(const jpeg::LumaGrid& grid) {
   for (std::size_t i = 0; i < background_.size(); ++i) {
     difference_[i] = static_cast<std::int16_t>(
         kUnit * (static_cast<float>(grid.cells[i]) - std::clamp(expected_[i], 0.0F, 255.0F)));
+    // How bright it really was is not known: with less exposure it may well be brighter than that.
+    if (background_[i] >= kClipped) difference_[i] = std::min<std::int16_t>(difference_[i], 0);
   }
   for (std::size_t row = 0; row < static_cast<std::size_t>(height_); ++row) unband(row * width);
   for (std::size_t i = 0; i < background_.size(); ++i)

@@ -119,6 +119,16 @@ TEST_F(MotionTest, WhoPassesInTheFirstMinuteDoesNotHideWhoComesLater) {
   EXPECT_EQ(motions().size(), before + 1);
 }
 
+TEST_F(MotionTest, AClippedWindowThatIsExposedLessIsNoMotion) {
+  view.window = 300;
+  watch(60);
+  for (int i = 0; i < 3; ++i) {
+    watch(20, [](double) { return Sight{.gain = 0.8}; });
+    watch(20);
+  }
+  EXPECT_TRUE(motions().empty());
+}
+
 // As banding where half of a row is hidden, or the sun through a blind.
 TEST_F(MotionTest, AStripeOfLightThatWandersIsNoMotion) {
   watch(60);

@@ -33,6 +33,7 @@ class View {
         ground_.push_back(110 + 40 * std::sin(x / 5.0) * std::cos(y / 7.0) + rough(random_));
   }
   double noise = 0.4;  // of a cell, grey levels
+  double window = 0;   // brightness of a part of it, grey levels; the sensor clips it at 255
 
   const jpeg::LumaGrid& see(const Sight& sight) & {
     std::normal_distribution<double> normal(0, noise);
@@ -45,6 +46,7 @@ class View {
         if (x >= sight.x && x < sight.x + sight.width && y >= sight.y && y < sight.y + sight.height)
           value = sight.faint > 0 ? value + (is_odd(x, y, sight) ? sight.faint : -sight.faint)
                                   : (is_odd(x, y, sight) ? 85 : 60);
+        if (window > 0 && x >= 10 && x < 40 && y >= 8 && y < 24) value = window;
         value *= sight.gain * (1 + sight.band * std::sin(y * 0.7 + sight.band_phase));
         if (x >= kWidth / 2) value *= sight.lamp;
         if (y >= sight.stripe && y < sight.stripe + 4 && x < 0.56 * kWidth) value *= 1.25;
