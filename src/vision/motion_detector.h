@@ -57,7 +57,7 @@ class MotionDetector {
   explicit MotionDetector(Sensitivity sensitivity = {}, Mask mask = {});
 
   // at: on any clock that does not go back; a picture that is not younger than the one before is passed over,
-  // as is a damaged one. The answer is valid until the next call. About 50 µs for 80×60
+  // as is a damaged one. The answer is valid until the next call. About 90 µs for 80×60
   // cells (bench/motion_bench.cpp).
   const MotionFrame& add(const jpeg::LumaGrid& grid, base::Microseconds at) &;
 
