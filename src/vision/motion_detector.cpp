@@ -143,10 +143,10 @@ void MotionDetector::relearn_until_settled(double dt_s) {
   if (relearn_s_ <= 0) return;
   relearned_s_ += dt_s;
   relearn_s_ = std::max(0.0, relearn_s_ - dt_s);
-  const auto unsettled = std::ranges::count_if(rest_s_, [](float rest) { return rest < kMoving_s; });
-  if (relearn_s_ < kUsualStep_s && relearned_s_<kMostRelearn_s&& static_cast<double>(unsettled)> kUnsettled *
-                                       static_cast<double>(rest_s_.size()))
-    relearn_s_ = kUsualStep_s;
+  const auto moving = std::ranges::count_if(rest_s_, [](float rest) { return rest < kMoving_s; });
+  const double share = static_cast<double>(moving) / static_cast<double>(rest_s_.size());
+  const bool may_go_on = relearned_s_ < kMostRelearn_s;
+  if (relearn_s_ < kUsualStep_s && may_go_on && share > kUnsettled) relearn_s_ = kUsualStep_s;
   if (relearn_s_ <= 0) relearned_s_ = 0;
 }
 
