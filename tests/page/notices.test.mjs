@@ -30,6 +30,7 @@ test("a webhook is added when all of it is there, and its secret is nowhere", { 
   await form.locator("label:text-is('Secret') + input").fill("a secret that is long");
   await form.locator("text=add this receiver").click();
   await tab.waitForSelector('[data-receiver="3"]');
+  assert.match(await form.textContent(), /The receiver is added/);
   assert.ok(!(await text("main")).includes("a secret that is long"));
   await tab.click('[data-receiver="3"] >> text=send a test');
   await until(tab, async () => /test → second hook/.test(await text(".notice-log")), "no test notice in the log");

@@ -114,6 +114,7 @@ export function AddReceiver({ onAdded }: { onAdded: () => void }) {
           setRound((n) => n + 1);
         }}
       />
+      <Said text={round > 0 ? "The receiver is added. Send it a test." : ""} />
     </Panel>
   );
 }
