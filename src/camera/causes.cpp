@@ -1,0 +1,395 @@
+#include "camera/causes.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+#include <fmt/format.h>
+
+#include "camera/cause_table.h"
+
+namespace rookery::camera {
+namespace {
+
+constexpr std::array<std::string_view, kCauses> kNames{"supply", "radio",  "hang",   "network",
+                                                       "viewer", "sensor", "station"};
+constexpr std::array<std::string_view, kCauses> kTitles{"supply",
+                                                        "radio",
+                                                        "hang or heat",
+                                                        "network or address",
+                                                        "another viewer",
+                                                        "sensor or ribbon",
+                                                        "station overloaded"};
+
+constexpr double kDay_s = 86400;
+constexpr double kRemembered_s = 7 * kDay_s;
+constexpr double kSameTime_s = 300;
+constexpr int kLeastForEvenness = 4;
+
+// When a cause is named: VISION's rule, more than this and so many times as likely as the next.
+constexpr double kNamedFrom = 0.8;
+constexpr double kAhead = 3;
+// A clue speaks for a cause when it is so many times as frequent with it as with the others on average.
+constexpr double kSpeaks = 2;
+constexpr int kLeastClues = 2;
+// Before so many restarts nobody can say that it is the supply rather than a fault of the program.
+constexpr int kLeastRestarts = 3;
+
+double seconds(base::Microseconds time) { return std::chrono::duration<double>(time).count(); }
+
+std::uint8_t pattern_clue(const Evidence& evidence, const RestartPattern& pattern) {
+  if (!has_restarted(evidence)) return evidence.restart == Restart::stamp_on ? 1 : 0;
+  if (pattern.restarts < kLeastRestarts) return 2;
+  return pattern.uptime_variation && *pattern.uptime_variation < kEvenVariation ? 4 : 3;
+}
+
+std::uint8_t clockwork_clue(const Evidence& evidence, const RestartPattern& pattern) {
+  if (!has_restarted(evidence)) return 0;
+  return pattern.same_time_of_day >= 2 ? 2 : 1;
+}
+
+}  // namespace
+
+std::string_view name_of(Cause cause) { return kNames.at(static_cast<std::size_t>(cause)); }
+std::string_view title_of(Cause cause) { return kTitles.at(static_cast<std::size_t>(cause)); }
+
+std::optional<Cause> dropout_cause_of(std::string_view word) {
+  for (std::size_t n = 0; n < kCauses; ++n) {
+    if (kNames[n] == word) return static_cast<Cause>(n);
+  }
+  return std::nullopt;
+}
+
+bool has_restarted(const Evidence& evidence) {
+  if (evidence.restart != Restart::unknown) return evidence.restart == Restart::stamp_back;
+  // A board without stamps: it forgot its connection, or nothing listened for a while, and its picture
+  // settled.
+  const bool forgot = evidence.old_connection == OldConnection::reset ||
+                      evidence.retries == Retries::refused || evidence.reach == Reach::came_back;
+  return forgot && evidence.exposure == Exposure::ramp;
+}
+
+RestartPattern find_pattern(const Evidence& evidence, base::WallTime began,
+                            std::span<const PastDropout> past) {
+  RestartPattern out;
+  if (!has_restarted(evidence)) return out;
+  std::vector<double> uptimes;
+  const auto count = [&](double streamed_for_s, const std::optional<double>& uptime_s) {
+    ++out.restarts;
+    if (streamed_for_s < 10) ++out.fresh;
+    if (uptime_s) uptimes.push_back(*uptime_s);
+  };
+  count(evidence.streamed_for_s, evidence.uptime_before_s);
+  for (const PastDropout& one : past) {
+    const double ago = seconds(began - one.began);
+    if (!one.restarted || ago <= 0 || ago > kRemembered_s) continue;
+    count(one.streamed_for_s, one.uptime_before_s);
+    // How far from a whole number of days.
+    const double off = std::abs(std::remainder(ago, kDay_s));
+    if (off < kSameTime_s && ago > kDay_s / 2) ++out.same_time_of_day;
+  }
+  if (uptimes.size() >= kLeastForEvenness) {
+    const auto n = static_cast<double>(uptimes.size());
+    const double mean = std::accumulate(uptimes.begin(), uptimes.end(), 0.0) / n;
+    double squares = 0;
+    for (const double uptime : uptimes) squares += (uptime - mean) * (uptime - mean);
+    if (mean > 0) out.uptime_variation = std::sqrt(squares / n) / mean;
+  }
+  return out;
+}
+
+std::array<std::uint8_t, kClues> clues_of(const Evidence& evidence, const RestartPattern& pattern) {
+  const auto u = [](auto value) { return static_cast<std::uint8_t>(value); };
+  return {u(evidence.old_connection),
+          u(evidence.retries),
+          u(evidence.restart),
+          u(evidence.reach),
+          u(evidence.others),
+          u(evidence.link_before),
+          u(evidence.own_reader),
+          u(evidence.burst),
+          u(evidence.broken),
+          u(evidence.exposure),
+          u(evidence.age),
+          u(evidence.length),
+          u(evidence.warmth),
+          u(evidence.place),
+          u(evidence.announced),
+          pattern_clue(evidence, pattern),
+          clockwork_clue(evidence, pattern)};
+}
+
+namespace {
+
+using Weights = std::array<double, kCauses + 1>;
+
+// Naive Bayes over the clues that are known. Clues are not independent of each other (a restart brings a
+// reset and a ramp); kTemper takes back what they say twice.
+Weights compute_posterior(const std::array<std::uint8_t, kClues>& clues) {
+  Weights logs{};
+  for (std::size_t cause = 0; cause <= kCauses; ++cause) {
+    logs[cause] = std::log(kPrior[cause]);
+    for (std::size_t clue = 0; clue < kClues; ++clue) {
+      if (clues[clue] != 0) logs[cause] += kTemper * std::log(kLikelihood[clue][clues[clue]][cause]);
+    }
+  }
+  const double most = *std::ranges::max_element(logs);
+  Weights out{};
+  double sum = 0;
+  for (std::size_t cause = 0; cause <= kCauses; ++cause) sum += out[cause] = std::exp(logs[cause] - most);
+  for (double& weight : out) weight /= sum;
+  return out;
+}
+
+int clues_for(Cause cause, const std::array<std::uint8_t, kClues>& clues) {
+  int speaking = 0;
+  for (std::size_t clue = 0; clue < kClues; ++clue) {
+    if (clues[clue] == 0) continue;
+    const auto& row = kLikelihood[clue][clues[clue]];
+    const double own = row[static_cast<std::size_t>(cause)];
+    const double others = (std::accumulate(row.begin(), row.end(), 0.0) - own) / kCauses;
+    if (own > kSpeaks * others) ++speaking;
+  }
+  return speaking;
+}
+
+std::string many(int count, std::string_view one, std::string_view more) {
+  return fmt::format("{} {}", count, count == 1 ? one : more);
+}
+
+std::string clock_text(double s) {
+  if (s < 100) return fmt::format("{:.1f} s", s);
+  if (s < 6000) return fmt::format("{:.0f} min", s / 60);
+  if (s < 2 * kDay_s) return fmt::format("{:.1f} h", s / 3600);
+  return fmt::format("{:.1f} days", s / kDay_s);
+}
+
+void tell_gap(const Evidence& e, std::vector<std::string>& out) {
+  out.push_back(fmt::format("No picture for {}{}; usually one every {:.0f} ms", clock_text(e.gap_s),
+                            e.over ? "" : " so far", 1e3 * e.usual_interval_s));
+  switch (e.old_connection) {
+    case OldConnection::went_on:
+      out.push_back("The same connection went on afterwards: the board had not forgotten it");
+      break;
+    case OldConnection::reset:
+      out.push_back(
+          fmt::format("The old connection was reset {:.1f} s after the gap began: who answers at its address "
+                      "no longer knows it",
+                      e.ended_after_s));
+      break;
+    case OldConnection::closed:
+      out.push_back(fmt::format("The board closed the stream in order {:.1f} s after its last picture",
+                                e.ended_after_s));
+      break;
+    case OldConnection::cut:
+      out.push_back(fmt::format("The stream was cut off in mid-picture {:.1f} s after the last whole one",
+                                e.ended_after_s));
+      break;
+    case OldConnection::given_up:
+      out.push_back(
+          fmt::format("The old connection stayed silent and was given up after {:.1f} s", e.ended_after_s));
+      break;
+    case OldConnection::unknown:
+      break;
+  }
+}
+
+void tell_retries(const Evidence& e, std::vector<std::string>& out) {
+  const int n = e.attempts_failed;
+  switch (e.retries) {
+    case Retries::unheard:
+      out.push_back(many(n, "new connection was", "new connections were") + " accepted and never answered");
+      break;
+    case Retries::closed_unheard:
+      out.push_back(many(n, "new connection was", "new connections were") + " closed without an answer");
+      break;
+    case Retries::wrong_answer:
+      out.push_back(
+          many(n, "answer was", "answers were") +
+          (e.status != 0 ? fmt::format(" no picture but HTTP status {}", e.status) : " no whole picture"));
+      break;
+    case Retries::refused:
+      out.push_back(many(n, "new connection was", "new connections were") +
+                    " refused: its network runs, its server does not");
+      break;
+    case Retries::no_answer:
+      out.push_back(many(n, "new connection", "new connections") + " met nobody at its address");
+      break;
+    case Retries::no_name:
+      out.push_back("Its name had no address " + many(n, "time", "times"));
+      break;
+    case Retries::none_needed:
+    case Retries::unknown:
+      break;
+  }
+}
+
+void tell_board(const Evidence& e, std::vector<std::string>& out) {
+  if (e.restart == Restart::stamp_back) {
+    out.push_back(fmt::format("Its own clock fell from {} to {}: it restarted",
+                              clock_text(*e.uptime_before_s), clock_text(*e.uptime_after_s)));
+  } else if (e.restart == Restart::stamp_on) {
+    out.push_back(
+        fmt::format("Its own clock went on ({}): it did not restart", clock_text(*e.uptime_after_s)));
+  }
+  if (e.exposure == Exposure::ramp && e.luma_settled > 0) {
+    out.push_back(fmt::format(
+        "The first picture had brightness {:.0f} of 255, a few seconds later {:.0f}: as after a start",
+        e.luma_first, e.luma_settled));
+  } else if (e.exposure == Exposure::ramp) {
+    out.push_back("The first pictures were of another size than those a few seconds later: as after a start");
+  }
+  if (e.age == Age::fresh)
+    out.push_back(fmt::format("The stream was only {} old", clock_text(e.streamed_for_s)));
+  if (e.broken_pictures > 0)
+    out.push_back(many(e.broken_pictures, "broken picture", "broken pictures") + " from 30 s before on");
+  if (e.warmth == Warmth::rising)
+    out.push_back(fmt::format("Pictures had grown by {:.0f} % within half an hour: noise, as of a hot sensor",
+                              100 * (e.bytes_rise - 1)));
+  if (e.place == Place::moved) out.push_back("It came back at another address");
+  if (e.announced == Announced::again) out.push_back("It announced its name to the network again");
+}
+
+void tell_network(const Evidence& e, std::vector<std::string>& out) {
+  if (e.echoes > 0)
+    out.push_back(fmt::format("Ping during the gap: {} of {} answered", e.echoes_answered, e.echoes));
+  if (e.connects > 0)
+    out.push_back(
+        fmt::format("Connecting during the gap: {} of {} answered", e.connects_answered, e.connects));
+  if (e.old_socket_answered) out.push_back("Its network stack still acknowledged the old connection");
+  if (e.others_live > 0)
+    out.push_back(fmt::format("{} of {} other cameras on its network stopped within 2 s of it", e.others_gaps,
+                              e.others_live));
+  if (e.far_gaps > 0)
+    out.push_back(fmt::format("{} of {} cameras on other networks stopped as well", e.far_gaps, e.far_live));
+  if (e.link_before == LinkBefore::troubled) {
+    out.push_back(
+        fmt::format("The 10 s before were uneasy: {:.1f} % of packets out of order, round trip {:.0f} ms",
+                    100 * e.out_of_order_share, 1e3 * e.round_trip_s));
+  } else if (e.link_before == LinkBefore::calm) {
+    out.push_back(fmt::format("The 10 s before were calm: {:.1f} % of packets out of order",
+                              100 * e.out_of_order_share));
+  }
+  if (e.own_reader == OwnReader::late)
+    out.push_back(fmt::format("This station's own work was {:.1f} s late", e.late_s));
+  if (e.burst == Burst::burst)
+    out.push_back(
+        fmt::format("{} pictures then came within 0.2 s: they had lain in this computer", e.burst_pictures));
+  if (e.disk_full) out.push_back("The station's disk was full");
+}
+
+void tell_pattern(const Evidence& e, const RestartPattern& p, std::vector<std::string>& out) {
+  if (!has_restarted(e)) return;
+  out.push_back(fmt::format("Restarts in 7 days: {}, of which {} within 10 s of a stream's start", p.restarts,
+                            p.fresh));
+  if (p.uptime_variation)
+    out.push_back(fmt::format(
+        "Times from start to stop vary by {:.0f} %{}", 100 * *p.uptime_variation,
+        *p.uptime_variation < kEvenVariation ? ": even, as of a program that runs out of memory" : ""));
+  if (p.same_time_of_day >= 2)
+    out.push_back(
+        fmt::format("{} earlier restarts at this time of day: is there a timer?", p.same_time_of_day));
+}
+
+std::string remedy_for(Cause cause, const Evidence& e, const RestartPattern& p) {
+  switch (cause) {
+    case Cause::supply:
+      if (p.same_time_of_day >= 2)
+        return "Look for a timer or a switched socket: it went at this time of day on other days too.";
+      return "With the mains unplugged check plug and wires; then measure the board's 5 V pin while it "
+             "streams: under 4.7 V "
+             "it needs a supply of at least 5 V 2 A, or a shorter, thicker lead (docs/causes.md).";
+    case Cause::radio:
+      return fmt::format(
+          "Move the board or its aerial, or bring an access point nearer; {:.1f} % of packets came out of "
+          "order before. A smaller picture also helps.",
+          100 * e.out_of_order_share);
+    case Cause::hang:
+      if (e.warmth == Warmth::rising)
+        return "Give it air or shade: pictures grow noisy before it stops; boards were reported unsteady "
+               "from about 50 °C in a case.";
+      return e.restart == Restart::stamp_back ? "Update or change the board's program: it stops and restarts "
+                                                "by itself; a smaller picture needs less memory."
+                                              : "Cycle its power if it does not come back; if this happens "
+                                                "again, change its program or picture size.";
+    case Cause::network:
+      if (e.place == Place::moved)
+        return "Give the board a fixed address in your router: it came back at another one.";
+      if (e.others_gaps >= 2)
+        return fmt::format("Look at the access point or switch: {} of {} other cameras stopped with it.",
+                           e.others_gaps, e.others_live);
+      return "Look for a second machine with the board's address, and give the board a fixed one in your "
+             "router.";
+    case Cause::viewer:
+      return "Close what else watches this board (a browser tab, another program): it serves one viewer; let "
+             "others watch "
+             "the station instead.";
+    case Cause::sensor:
+      return "Unplug the board, then press the sensor's ribbon home and close its latch; if that does not "
+             "help, the sensor is worn.";
+    case Cause::station:
+      return fmt::format(
+          "This computer was {:.1f} s late: see what else runs on it, its memory and its disk (`rookery "
+          "archive "
+          "state`).",
+          e.late_s);
+  }
+  return {};
+}
+
+// Why nothing is named, and what would help.
+void tell_unclear(const Evidence& e, const RestartPattern& p, Ranking& out) {
+  if (out.restarted && p.restarts < kLeastRestarts) {
+    out.verdict = fmt::format("Restarted, cause not known (restart {} in 7 days; from {} on it can be told)",
+                              p.restarts, kLeastRestarts);
+    out.remedy = "Nothing to do yet; if it happens often, measure its supply while it streams.";
+    return;
+  }
+  if (out.unexplained > 0.5) {
+    out.verdict = fmt::format("A hiccup: not enough to tell a cause ({:.0f} % that it is of no account)",
+                              100 * out.unexplained);
+    out.remedy = "Nothing to do unless it becomes frequent.";
+    return;
+  }
+  out.verdict = fmt::format("Not enough to tell: {} {:.0f} %, {} {:.0f} %", title_of(out.causes[0].cause),
+                            100 * out.causes[0].probability, title_of(out.causes[1].cause),
+                            100 * out.causes[1].probability);
+  out.remedy = e.over ? "More will be known if it happens again."
+                      : "More will be known when it is back: what a fresh start looks like tells most.";
+}
+
+}  // namespace
+
+Ranking rank_causes(const Evidence& evidence, base::WallTime began, std::span<const PastDropout> past) {
+  const RestartPattern pattern = find_pattern(evidence, began, past);
+  const auto clues = clues_of(evidence, pattern);
+  const Weights weights = compute_posterior(clues);
+  Ranking out;
+  out.restarted = has_restarted(evidence);
+  for (std::size_t n = 0; n < kCauses; ++n) out.causes[n] = {static_cast<Cause>(n), weights[n]};
+  std::ranges::stable_sort(out.causes, std::greater{}, &RankedCause::probability);
+  out.unexplained = weights[kCauses];
+  tell_gap(evidence, out.evidence);
+  tell_retries(evidence, out.evidence);
+  tell_board(evidence, out.evidence);
+  tell_network(evidence, out.evidence);
+  tell_pattern(evidence, pattern, out.evidence);
+
+  const RankedCause& first = out.causes[0];
+  const double next = std::max(out.causes[1].probability, out.unexplained);
+  const bool clear = first.probability > kNamedFrom && first.probability > kAhead * next &&
+                     clues_for(first.cause, clues) >= kLeastClues;
+  const bool too_early = first.cause == Cause::supply && pattern.restarts < kLeastRestarts;
+  if (clear && !too_early) {
+    out.named = first.cause;
+    out.verdict =
+        fmt::format("{} ({:.0f} %; next {} {:.0f} %)", title_of(first.cause), 100 * first.probability,
+                    title_of(out.causes[1].cause), 100 * out.causes[1].probability);
+    out.remedy = remedy_for(first.cause, evidence, pattern);
+  } else {
+    tell_unclear(evidence, pattern, out);
+  }
+  return out;
+}
+
+}  // namespace rookery::camera
