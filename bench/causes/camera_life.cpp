@@ -8,6 +8,7 @@ namespace rookery::bench {
 
 using camera::AttemptEnd;
 using camera::Cause;
+using camera::CauseKind;
 using camera::ProbeAnswer;
 using camera::ProbeKind;
 
@@ -85,6 +86,7 @@ struct Fault {
   double to = 0;
   std::optional<Cause> cause;
   std::optional<Cause> second;
+  CauseKind kind = CauseKind::hiccup;
 };
 
 // The one camera and all round it.
@@ -186,6 +188,7 @@ class Life {
 
   Fault supply(double at) {
     double end = at;
+    CauseKind kind = CauseKind::switched_off;
     if (mode_ < 0.12) {  // a mains timer or a lamp's switch: gone for long, the same time each day
       to_time_of_day(at);
       end = add(What::dead, at, dice_.span(300, 3000));
@@ -194,13 +197,14 @@ class Life {
     } else {
       // A weak supply falls when the radio draws its peak. Starting draws it again, so it may fall several
       // times.
+      kind = CauseKind::brown_out;
       end = add(What::dead, at, dice_.span(0.05, 1));
       while (dice_.chance(0.3)) end = add(What::dead, end + dice_.span(0.3, 1.4), dice_.span(0.05, 0.6));
       if (dice_.chance(0.35)) fresh_next_ = true;
     }
     if (dice_.chance(0.3)) add(What::sensor_bad, at - dice_.span(0.3, 3), 3, 0.3);  // ripples
     near_share_ = shared_supply_ ? 1.0 / std::max(1, near_) : 0;
-    return {at, end, Cause::supply, weak_radio_ ? std::optional(Cause::radio) : std::nullopt};
+    return {at, end, Cause::supply, weak_radio_ ? std::optional(Cause::radio) : std::nullopt, kind};
   }
 
   Fault radio(double at) {
@@ -222,7 +226,7 @@ class Life {
     }
     add(What::loss, end, dice_.span(3, 15), dice_.uniform(0.03, 0.15));
     near_share_ = edge_neighbour_ ? 1.0 / std::max(1, near_) : 0;
-    return {at, end, Cause::radio, std::nullopt};
+    return {at, end, Cause::radio, std::nullopt, CauseKind::fade};
   }
 
   Fault hang(double at) {
@@ -232,19 +236,24 @@ class Life {
       add(What::sensor_bad, at - 20, 20, dice_.span(0.01, 0.06));
     }
     if (mode_ < 0.3) {  // a task hangs, a watchdog restarts the board
+      fault.kind = CauseKind::watchdog;
       const double wait = dice_.span(5, 60);
       add(What::app_hung, at, wait);
       fault.to = add(What::dead, at + wait, 0.05);
     } else if (mode_ < 0.5) {  // it frees itself
+      fault.kind = CauseKind::frees_itself;
       fault.to = add(What::app_hung, at, dice_.span(3, 45));
     } else if (mode_ < 0.62) {  // all of it, until somebody cycles the power
+      fault.kind = CauseKind::frozen;
       const double wait = dice_.span(60, 2500);
       add(What::frozen, at, wait);
       fault.to = add(What::dead, at + wait, dice_.span(2, 10));
     } else if (mode_ < 0.78) {  // memory leaks: it panics after the same time again and again
-      boot_at_ = at - period_s_ * (1 + dice_.normal(0, 0.04));
+      fault.kind = CauseKind::leak;
+      if (faults_.size() > 1) boot_at_ = at - period_s_ * (1 + dice_.normal(0, 0.04));
       fault.to = add(What::dead, at, 0.1);
     } else {  // the program hangs until somebody cycles the power
+      fault.kind = CauseKind::until_cycled;
       const double wait = dice_.span(60, 2500);
       add(What::app_hung, at, wait);
       fault.to = add(What::dead, at + wait, dice_.span(2, 10));
@@ -255,12 +264,15 @@ class Life {
   Fault network(double at) {
     Fault fault{at, at, Cause::network, weak_radio_ ? std::optional(Cause::radio) : std::nullopt};
     if (mode_ < 0.5) {  // the access point restarts or loses its uplink
+      fault.kind = CauseKind::access_point;
       fault.to = add(What::ap_down, at, dice_.span(5, 120));
       near_share_ = dice_.span(0.8, 0.98);
     } else if (mode_ < 0.8) {  // another address after a lease ran out
+      fault.kind = CauseKind::moved;
       fault.to = add(What::elsewhere, at, dice_.span(10, 400));
       moved_ = true;
     } else {  // two machines with one address
+      fault.kind = CauseKind::conflict;
       fault.to = add(What::usurped, at, dice_.span(10, 400));
     }
     return fault;
@@ -268,7 +280,7 @@ class Life {
 
   // Somebody else gets in when our connection breaks for a moment.
   Fault viewer(double at) {
-    Fault fault{at, at, Cause::viewer, std::nullopt};
+    Fault fault{at, at, Cause::viewer, std::nullopt, CauseKind::viewer};
     const double why = dice_.uniform(0, 1);
     double from = at;
     if (why < 0.4) {
@@ -288,6 +300,7 @@ class Life {
   Fault sensor(double at) {
     Fault fault{at, at, Cause::sensor, weak_radio_ ? std::optional(Cause::radio) : std::nullopt};
     if (dice_.chance(0.7)) add(What::sensor_bad, at - dice_.span(3, 25), 30, dice_.span(0.03, 0.4));
+    fault.kind = mode_ < 0.75 ? CauseKind::no_picture : CauseKind::bad_picture;
     if (mode_ < 0.75) {
       const double wait = dice_.span(6, 600);
       fault.to = add(What::sensor_none, at, wait);
@@ -304,7 +317,7 @@ class Life {
     while (dice_.chance(0.3)) add(What::paused, at + wait + dice_.span(0.5, 3), dice_.span(0.6, 5));
     near_share_ = 0.97;
     far_share_ = 0.97;
-    return {at, at + wait, Cause::station, std::nullopt};
+    return {at, at + wait, Cause::station, std::nullopt, CauseKind::overload};
   }
 
   double add(What what, double from, double length, double value = 1) {
@@ -347,7 +360,8 @@ class Life {
 
   // Nothing happens between two faults for hours; only the last minutes of it are lived through.
   void jump() {
-    const double skip = dice_.exponential(4 * 3600);
+    const bool leaks = mode_ >= 0.62 && mode_ < 0.78 && faults_.size() == 1 && faults_.front() == Cause::hang;
+    const double skip = leaks ? period_s_ * (1 + dice_.normal(0, 0.04)) : dice_.exponential(4 * 3600);
     wall_less_mono_ += skip;
     // Uptime goes on with it.
     boot_at_ -= skip;
@@ -610,7 +624,8 @@ class Life {
       camera::LinkSample sample;
       sample.at = mono(t_);
       const double p = std::min(0.9, loss());
-      smooth_rtt_ += (rtt_s_ * (1 + 12 * p) * dice_.uniform(0.8, 1.3) - smooth_rtt_) / 4;
+      // While nothing comes back there is nothing to measure.
+      if (p < 0.9) smooth_rtt_ += (rtt_s_ * (1 + 12 * p) * dice_.uniform(0.8, 1.3) - smooth_rtt_) / 4;
       sample.round_trip = micros(smooth_rtt_);
       sample.since_last_ack = micros(t_ - conn_.last_heard);
       sample.segments = static_cast<std::uint32_t>(conn_.segments);
@@ -640,6 +655,7 @@ class Life {
     for (const Fault& fault : happened_) {
       if (began > fault.from - 30 && began < fault.to + 25) {
         lived.truth = fault.cause;
+        lived.kind = fault.kind;
         lived.second = fault.second;
       }
     }

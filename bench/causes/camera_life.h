@@ -23,7 +23,8 @@ struct LifeOptions {
 // One dropout as it was seen, and what truly lay behind it.
 struct LivedDropout {
   camera::DropoutSeen seen;
-  std::optional<camera::Cause> truth;   // none: a hiccup
+  std::optional<camera::Cause> truth;  // none: a hiccup
+  camera::CauseKind kind = camera::CauseKind::hiccup;
   std::optional<camera::Cause> second;  // of two that met
 };
 

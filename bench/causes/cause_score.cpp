@@ -157,7 +157,7 @@ void print(const char* title, const Tally& tally) {
 
 void fit() {
   // Counts, begun at half a dropout each, so that nothing is impossible.
-  std::array<std::array<std::array<double, kCauses + 1>, kMostValues>, kClues> counts{};
+  std::array<std::array<std::array<double, camera::kKinds>, kMostValues>, kClues> counts{};
   const auto add = [&](const Run& run) {
     std::vector<camera::PastDropout> past;
     for (const LivedDropout& dropout : run.dropouts) {
@@ -166,7 +166,7 @@ void fit() {
       past.push_back({dropout.seen.began_wall, camera::has_restarted(evidence), evidence.streamed_for_s,
                       evidence.uptime_before_s, std::nullopt});
       const auto clues = camera::clues_of(evidence, pattern);
-      const std::size_t truth = dropout.truth ? static_cast<std::size_t>(*dropout.truth) : kCauses;
+      const auto truth = static_cast<std::size_t>(dropout.kind);
       for (std::size_t clue = 0; clue < kClues; ++clue) ++counts[clue][clues[clue]][truth];
     }
   };
@@ -174,12 +174,12 @@ void fit() {
   for (int n = 0; n < kFitted / 3; ++n) add(run_of(n, 2'000'000, false, true));
   for (std::size_t clue = 0; clue < kClues; ++clue) {
     fmt::print("    {{{{\n");
-    std::array<double, kCauses + 1> sums{};
+    std::array<double, camera::kKinds> sums{};
     for (std::size_t value = 1; value < kMostValues; ++value)
-      for (std::size_t cause = 0; cause <= kCauses; ++cause) sums[cause] += counts[clue][value][cause];
+      for (std::size_t cause = 0; cause < camera::kKinds; ++cause) sums[cause] += counts[clue][value][cause];
     for (std::size_t value = 0; value < kMostValues; ++value) {
       fmt::print("        {{");
-      for (std::size_t cause = 0; cause <= kCauses; ++cause) {
+      for (std::size_t cause = 0; cause < camera::kKinds; ++cause) {
         const double share = value == 0 || sums[cause] == 0 ? 1.0 : counts[clue][value][cause] / sums[cause];
         fmt::print("{}{:.3f}", cause == 0 ? "" : ", ", value == 0 ? 1.0 : std::max(0.004, share));
       }

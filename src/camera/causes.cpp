@@ -22,16 +22,17 @@ constexpr std::array<std::string_view, kCauses> kTitles{"supply",
                                                         "station overloaded"};
 
 constexpr double kDay_s = 86400;
-constexpr double kRemembered_s = 7 * kDay_s;
+constexpr double kRemembered_s = 7 * kDay_s;       // restarts count for so long
+constexpr double kRememberedEven_s = 30 * kDay_s;  // their evenness needs more of them
 constexpr double kSameTime_s = 300;
-constexpr int kLeastForEvenness = 4;
+constexpr int kLeastForEvenness = 3;
 
 // When a cause is named: VISION's rule, more than this and so many times as likely as the next.
 constexpr double kNamedFrom = 0.8;
 constexpr double kAhead = 3;
 // A clue speaks for a cause when it is so many times as frequent with it as with the others on average.
-constexpr double kSpeaks = 2;
-constexpr int kLeastClues = 2;
+constexpr double kSpeaks = 1.5;
+constexpr double kSpeaksLoudly = 3;
 // Before so many restarts nobody can say that it is the supply rather than a fault of the program.
 constexpr int kLeastRestarts = 3;
 
@@ -39,8 +40,8 @@ double seconds(base::Microseconds time) { return std::chrono::duration<double>(t
 
 std::uint8_t pattern_clue(const Evidence& evidence, const RestartPattern& pattern) {
   if (!has_restarted(evidence)) return evidence.restart == Restart::stamp_on ? 1 : 0;
-  if (pattern.restarts < kLeastRestarts) return 2;
-  return pattern.uptime_variation && *pattern.uptime_variation < kEvenVariation ? 4 : 3;
+  if (pattern.uptime_variation && *pattern.uptime_variation < kEvenVariation) return 4;
+  return pattern.restarts < kLeastRestarts ? 2 : 3;
 }
 
 std::uint8_t clockwork_clue(const Evidence& evidence, const RestartPattern& pattern) {
@@ -53,6 +54,36 @@ std::uint8_t clockwork_clue(const Evidence& evidence, const RestartPattern& patt
 std::string_view name_of(Cause cause) { return kNames.at(static_cast<std::size_t>(cause)); }
 std::string_view title_of(Cause cause) { return kTitles.at(static_cast<std::size_t>(cause)); }
 
+std::optional<Cause> cause_of(CauseKind kind) {
+  switch (kind) {
+    case CauseKind::brown_out:
+    case CauseKind::switched_off:
+      return Cause::supply;
+    case CauseKind::fade:
+      return Cause::radio;
+    case CauseKind::watchdog:
+    case CauseKind::frees_itself:
+    case CauseKind::until_cycled:
+    case CauseKind::frozen:
+    case CauseKind::leak:
+      return Cause::hang;
+    case CauseKind::access_point:
+    case CauseKind::moved:
+    case CauseKind::conflict:
+      return Cause::network;
+    case CauseKind::viewer:
+      return Cause::viewer;
+    case CauseKind::no_picture:
+    case CauseKind::bad_picture:
+      return Cause::sensor;
+    case CauseKind::overload:
+      return Cause::station;
+    case CauseKind::hiccup:
+      break;
+  }
+  return std::nullopt;
+}
+
 std::optional<Cause> dropout_cause_of(std::string_view word) {
   for (std::size_t n = 0; n < kCauses; ++n) {
     if (kNames[n] == word) return static_cast<Cause>(n);
@@ -62,11 +93,13 @@ std::optional<Cause> dropout_cause_of(std::string_view word) {
 
 bool has_restarted(const Evidence& evidence) {
   if (evidence.restart != Restart::unknown) return evidence.restart == Restart::stamp_back;
-  // A board without stamps: it forgot its connection, or nothing listened for a while, and its picture
-  // settled.
-  const bool forgot = evidence.old_connection == OldConnection::reset ||
-                      evidence.retries == Retries::refused || evidence.reach == Reach::came_back;
-  return forgot && evidence.exposure == Exposure::ramp;
+  // A board without stamps. It forgot its connection, or nothing listened for a while, and its picture
+  // settled; or it forgot the connection after nothing of it had answered, with a calm link before.
+  const bool reset = evidence.old_connection == OldConnection::reset;
+  const bool forgot = reset || evidence.retries == Retries::refused || evidence.reach == Reach::came_back;
+  const bool was_gone = evidence.reach == Reach::never || evidence.reach == Reach::came_back;
+  return forgot && (evidence.exposure == Exposure::ramp ||
+                    (reset && was_gone && evidence.link_before != LinkBefore::troubled));
 }
 
 RestartPattern find_pattern(const Evidence& evidence, base::WallTime began,
@@ -74,16 +107,18 @@ RestartPattern find_pattern(const Evidence& evidence, base::WallTime began,
   RestartPattern out;
   if (!has_restarted(evidence)) return out;
   std::vector<double> uptimes;
-  const auto count = [&](double streamed_for_s, const std::optional<double>& uptime_s) {
-    ++out.restarts;
-    if (streamed_for_s < 10) ++out.fresh;
+  const auto count = [&](double streamed_for_s, const std::optional<double>& uptime_s, double ago) {
+    if (ago <= kRemembered_s) {
+      ++out.restarts;
+      if (streamed_for_s < 10) ++out.fresh;
+    }
     if (uptime_s) uptimes.push_back(*uptime_s);
   };
-  count(evidence.streamed_for_s, evidence.uptime_before_s);
+  count(evidence.streamed_for_s, evidence.uptime_before_s, 0);
   for (const PastDropout& one : past) {
     const double ago = seconds(began - one.began);
-    if (!one.restarted || ago <= 0 || ago > kRemembered_s) continue;
-    count(one.streamed_for_s, one.uptime_before_s);
+    if (!one.restarted || ago <= 0 || ago > kRememberedEven_s) continue;
+    count(one.streamed_for_s, one.uptime_before_s, ago);
     // How far from a whole number of days.
     const double off = std::abs(std::remainder(ago, kDay_s));
     if (off < kSameTime_s && ago > kDay_s / 2) ++out.same_time_of_day;
@@ -121,36 +156,46 @@ std::array<std::uint8_t, kClues> clues_of(const Evidence& evidence, const Restar
 
 namespace {
 
-using Weights = std::array<double, kCauses + 1>;
+using Weights = std::array<double, kKinds>;
 
 // Naive Bayes over the clues that are known. Clues are not independent of each other (a restart brings a
 // reset and a ramp); kTemper takes back what they say twice.
 Weights compute_posterior(const std::array<std::uint8_t, kClues>& clues) {
   Weights logs{};
-  for (std::size_t cause = 0; cause <= kCauses; ++cause) {
-    logs[cause] = std::log(kPrior[cause]);
+  for (std::size_t kind = 0; kind < kKinds; ++kind) {
+    logs[kind] = std::log(kPrior[kind]);
     for (std::size_t clue = 0; clue < kClues; ++clue) {
-      if (clues[clue] != 0) logs[cause] += kTemper * std::log(kLikelihood[clue][clues[clue]][cause]);
+      if (clues[clue] != 0) logs[kind] += kTemper * std::log(kLikelihood[clue][clues[clue]][kind]);
     }
   }
   const double most = *std::ranges::max_element(logs);
   Weights out{};
   double sum = 0;
-  for (std::size_t cause = 0; cause <= kCauses; ++cause) sum += out[cause] = std::exp(logs[cause] - most);
+  for (std::size_t kind = 0; kind < kKinds; ++kind) sum += out[kind] = std::exp(logs[kind] - most);
   for (double& weight : out) weight /= sum;
   return out;
 }
 
-int clues_for(Cause cause, const std::array<std::uint8_t, kClues>& clues) {
+// Whether anything that was seen speaks for this kind, rather than all that is left.
+bool has_evidence(CauseKind kind, const std::array<std::uint8_t, kClues>& clues) {
+  const auto cause = cause_of(kind);
   int speaking = 0;
+  int loudly = 0;
   for (std::size_t clue = 0; clue < kClues; ++clue) {
     if (clues[clue] == 0) continue;
     const auto& row = kLikelihood[clue][clues[clue]];
-    const double own = row[static_cast<std::size_t>(cause)];
-    const double others = (std::accumulate(row.begin(), row.end(), 0.0) - own) / kCauses;
-    if (own > kSpeaks * others) ++speaking;
+    double others = 0;
+    int n = 0;
+    for (std::size_t other = 0; other < kKinds; ++other) {
+      if (cause_of(static_cast<CauseKind>(other)) == cause) continue;
+      others += row[other];
+      ++n;
+    }
+    const double times = row[static_cast<std::size_t>(kind)] * n / others;
+    if (times > kSpeaks) ++speaking;
+    if (times > kSpeaksLoudly) ++loudly;
   }
-  return speaking;
+  return loudly >= 1 || speaking >= 2;
 }
 
 std::string many(int count, std::string_view one, std::string_view more) {
@@ -366,9 +411,19 @@ Ranking rank_causes(const Evidence& evidence, base::WallTime began, std::span<co
   const Weights weights = compute_posterior(clues);
   Ranking out;
   out.restarted = has_restarted(evidence);
-  for (std::size_t n = 0; n < kCauses; ++n) out.causes[n] = {static_cast<Cause>(n), weights[n]};
+  for (std::size_t n = 0; n < kCauses; ++n) out.causes[n].cause = static_cast<Cause>(n);
+  for (std::size_t kind = 0; kind < kKinds; ++kind) {
+    const auto cause = cause_of(static_cast<CauseKind>(kind));
+    (cause ? out.causes[static_cast<std::size_t>(*cause)].probability : out.unexplained) += weights[kind];
+  }
   std::ranges::stable_sort(out.causes, std::greater{}, &RankedCause::probability);
-  out.unexplained = weights[kCauses];
+  double most = -1;
+  for (std::size_t n = 0; n < kKinds; ++n) {
+    const auto kind = static_cast<CauseKind>(n);
+    if (cause_of(kind) != out.causes[0].cause || weights[n] <= most) continue;
+    most = weights[n];
+    out.kind = kind;
+  }
   tell_gap(evidence, out.evidence);
   tell_retries(evidence, out.evidence);
   tell_board(evidence, out.evidence);
@@ -377,8 +432,8 @@ Ranking rank_causes(const Evidence& evidence, base::WallTime began, std::span<co
 
   const RankedCause& first = out.causes[0];
   const double next = std::max(out.causes[1].probability, out.unexplained);
-  const bool clear = first.probability > kNamedFrom && first.probability > kAhead * next &&
-                     clues_for(first.cause, clues) >= kLeastClues;
+  const bool clear =
+      first.probability > kNamedFrom && first.probability > kAhead * next && has_evidence(*out.kind, clues);
   const bool too_early = first.cause == Cause::supply && pattern.restarts < kLeastRestarts;
   if (clear && !too_early) {
     out.named = first.cause;

@@ -30,6 +30,29 @@ std::optional<Cause> dropout_cause_of(std::string_view word);
 // For people: "supply", "hang or heat", …
 std::string_view title_of(Cause cause);
 
+// What kinds of each there are: they look different, and the table knows them apart.
+enum class CauseKind : std::uint8_t {
+  brown_out,     // supply: too low for a moment
+  switched_off,  // supply: gone for long
+  fade,          // radio
+  watchdog,      // hang: ended by the board's own restart
+  frees_itself,  // hang
+  until_cycled,  // hang: of the program, until somebody cycles the power
+  frozen,        // hang: of everything, until then
+  leak,          // hang: a restart after the same time again and again
+  access_point,  // network
+  moved,         // network: another address
+  conflict,      // network: two machines with one address
+  viewer,        // viewer
+  no_picture,    // sensor: gives none
+  bad_picture,   // sensor: gives broken ones
+  overload,      // station
+  hiccup,        // none of them
+};
+inline constexpr std::size_t kKinds = 16;
+// None for a hiccup.
+std::optional<Cause> cause_of(CauseKind kind);
+
 // What is remembered of an earlier dropout of the same camera.
 struct PastDropout {
   base::WallTime began{};
@@ -55,6 +78,7 @@ struct RankedCause {
 struct Ranking {
   std::array<RankedCause, kCauses> causes{};  // the most likely first
   double unexplained = 0;                     // probability that it is none of them: a hiccup of no account
+  std::optional<CauseKind> kind;              // the most likely of the first cause
   std::optional<Cause> named;                 // only when it is clear: docs/causes.md says when
   bool restarted = false;                     // the board did, whatever the cause
   std::string verdict;                        // one line for people

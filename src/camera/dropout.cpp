@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <span>
 
 namespace rookery::camera {
@@ -22,10 +23,13 @@ constexpr double kTroubledShare =
 constexpr double kTroubledTimes = 3;  // round trip against its own usual, or intervals' spread
 constexpr std::uint32_t kLeastSegments = 40;
 constexpr double kRisen = 1.06;      // picture size over 10 min: noise of a hot sensor (simulated runs)
-constexpr float kRampLuma = 12;      // steps of 255 between the first pictures and the settled ones
+constexpr float kRampLuma = 8;       // steps of 255 between the first pictures and the settled ones
 constexpr double kRampBytes = 0.75;  // dark or green first pictures are smaller
 constexpr double kRampBytesMore = 1.35;
 constexpr double kFreshFor_s = 10;
+constexpr milliseconds kHeardApart{1500};
+// Longer than a sender waits before it tries again what was lost in a short outage.
+constexpr milliseconds kSilentAfterAnswer{2500};
 
 double s(std::chrono::nanoseconds time) { return duration<double>(time).count(); }
 
@@ -150,45 +154,51 @@ void read_restart(const DropoutSeen& seen, Evidence& out) {
   out.restart = *first.stamp < *last.stamp ? Restart::stamp_back : Restart::stamp_on;
 }
 
+// One question of the gap, and whether anything came back.
+struct Said {
+  MonoTime at;
+  bool answered;
+};
+
+// said: in order of time.
+Reach reach_of(std::span<const Said> said, MonoTime until) {
+  if (said.empty()) return Reach::unknown;
+  const auto yes = [](const Said& one) { return one.answered; };
+  const auto first_no = std::ranges::find_if_not(said, yes);
+  if (first_no == said.end())
+    return until - said.front().at > kSilentAfterAnswer ? Reach::answered_silent : Reach::answered;
+  const auto first_yes = std::ranges::find_if(said, yes);
+  if (first_yes == said.end()) return Reach::never;
+  if (std::ranges::all_of(first_yes, said.end(), yes)) return Reach::came_back;
+  // Answered for a while; then, at least twice, no more.
+  const bool at_first = first_no != said.begin() && (first_no - 1)->at - said.front().at > kHeardApart;
+  if (at_first && std::ranges::is_partitioned(first_no, said.end(), std::not_fn(yes)))
+    return Reach::went_away;
+  return Reach::patchy;
+}
+
 // Whether anything of the board answered while no picture came.
 void read_reach(const DropoutSeen& seen, Evidence& out) {
   const MonoTime until = seen.back.value_or(seen.looked);
-  struct Said {
-    MonoTime at;
-    bool answered;
-  };
   std::vector<Said> all;
   for (const ProbeSeen& probe : seen.probes) {
     if (probe.answer == ProbeAnswer::not_allowed || probe.at > until) continue;
     const bool answered = probe.answer != ProbeAnswer::nothing;
-    if (probe.kind == ProbeKind::echo) {
-      ++out.echoes;
-      out.echoes_answered += answered ? 1 : 0;
-    } else {
-      ++out.connects;
-      out.connects_answered += answered ? 1 : 0;
-    }
+    (probe.kind == ProbeKind::echo ? out.echoes : out.connects) += 1;
+    (probe.kind == ProbeKind::echo ? out.echoes_answered : out.connects_answered) += answered ? 1 : 0;
     all.push_back({probe.at, answered});
   }
+  MonoTime heard_last = seen.began;
   for (const LinkSample& sample : seen.link) {
     // Its network stack acknowledged something that we sent well after its last picture.
     const MonoTime heard = sample.at - sample.since_last_ack;
-    if (sample.at <= until && heard > seen.began + milliseconds(1500)) out.old_socket_answered = true;
+    if (sample.at > until || heard < heard_last + kHeardApart) continue;
+    heard_last = heard;
+    out.old_socket_answered = true;
+    all.push_back({heard, true});
   }
-  if (out.old_socket_answered && all.empty()) all.push_back({seen.began, true});
-  if (all.empty()) return;
-  const auto answered = std::ranges::count(all, true, &Said::answered);
-  const auto total = static_cast<std::ptrdiff_t>(all.size());
-  if (answered == 0) {
-    out.reach = out.old_socket_answered ? Reach::patchy : Reach::never;
-  } else if (answered == total) {
-    out.reach = Reach::answered;
-  } else {
-    // Unanswered at first, and answered from some moment on: it came up again.
-    std::ranges::sort(all, {}, &Said::at);
-    const bool rises = std::ranges::is_partitioned(all, [](const Said& said) { return !said.answered; });
-    out.reach = rises ? Reach::came_back : Reach::patchy;
-  }
+  std::ranges::sort(all, {}, &Said::at);
+  out.reach = reach_of(all, until);
 }
 
 void read_others(const DropoutSeen& seen, Evidence& out) {
@@ -213,7 +223,7 @@ void read_link(const DropoutSeen& seen, Evidence& out) {
   std::vector<double> usual;
   std::vector<double> late;
   for (const LinkSample& sample : seen.link) {
-    if (sample.at > seen.began + seconds(1)) break;
+    if (sample.at > seen.began) break;
     const bool near = sample.at > seen.began - kBefore;
     if (s(sample.round_trip) > 0) (near ? late : usual).push_back(s(sample.round_trip));
     if (!near) continue;

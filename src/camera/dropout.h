@@ -116,7 +116,15 @@ enum class Retries : std::uint8_t {
   no_name
 };
 enum class Restart : std::uint8_t { unknown, stamp_back, stamp_on };
-enum class Reach : std::uint8_t { unknown, answered, never, came_back, patchy };
+enum class Reach : std::uint8_t {
+  unknown,
+  answered,         // whatever was asked
+  answered_silent,  // the same, and no picture came for long after the first answer
+  never,
+  came_back,  // not at first, from some moment on always
+  went_away,  // at first, and not later
+  patchy
+};
 enum class Others : std::uint8_t { unknown, alone, some, most, everywhere };
 enum class LinkBefore : std::uint8_t { unknown, calm, troubled };
 enum class OwnReader : std::uint8_t { unknown, on_time, late };
