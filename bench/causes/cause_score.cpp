@@ -67,7 +67,7 @@ std::vector<Judged> judge(const Run& run) {
     Judged one{&dropout, camera::read_evidence(dropout.seen), {}};
     one.ranking = camera::rank_causes(one.evidence, dropout.seen.began_wall, past);
     past.push_back({dropout.seen.began_wall, one.ranking.restarted, one.evidence.streamed_for_s,
-                    one.evidence.uptime_before_s, one.ranking.named});
+                    one.evidence.uptime_before_s, one.evidence.booted_after_s, one.ranking.named});
     out.push_back(std::move(one));
   }
   return out;
@@ -164,7 +164,7 @@ void fit() {
       const auto evidence = camera::read_evidence(dropout.seen);
       const auto pattern = camera::find_pattern(evidence, dropout.seen.began_wall, past);
       past.push_back({dropout.seen.began_wall, camera::has_restarted(evidence), evidence.streamed_for_s,
-                      evidence.uptime_before_s, std::nullopt});
+                      evidence.uptime_before_s, evidence.booted_after_s, std::nullopt});
       const auto clues = camera::clues_of(evidence, pattern);
       const auto truth = static_cast<std::size_t>(dropout.kind);
       for (std::size_t clue = 0; clue < kClues; ++clue) ++counts[clue][clues[clue]][truth];

@@ -25,10 +25,14 @@ constexpr double kDay_s = 86400;
 constexpr double kRemembered_s = 7 * kDay_s;       // restarts count for so long
 constexpr double kRememberedEven_s = 30 * kDay_s;  // their evenness needs more of them
 constexpr double kSameTime_s = 300;
-constexpr int kLeastForEvenness = 3;
+constexpr double kFreshFor_s = 10;      // as dropout.cpp
+constexpr double kAtOnce_s = 4;         // as dropout.cpp
+constexpr double kLeastUptime_s = 600;  // shorter ones are one trouble with the start
+constexpr double kSameUptime = 0.1;     // chosen, no source
+constexpr double kEvenShare = 0.35;     // chosen on simulated runs
 
 // When a cause is named: VISION's rule, more than this and so many times as likely as the next.
-constexpr double kNamedFrom = 0.8;
+constexpr double kNamedFrom = 0.75;
 constexpr double kAhead = 3;
 // A clue speaks for a cause when it is so many times as frequent with it as with the others on average.
 constexpr double kSpeaks = 1.5;
@@ -38,9 +42,18 @@ constexpr int kLeastRestarts = 3;
 
 double seconds(base::Microseconds time) { return std::chrono::duration<double>(time).count(); }
 
+bool is_even(const RestartPattern& pattern) {
+  return pattern.same_uptimes >= 2 && pattern.same_uptimes > kEvenShare * pattern.earlier_uptimes;
+}
+
+std::uint8_t habit_clue(const Evidence& evidence, const RestartPattern& pattern) {
+  if (!has_restarted(evidence) || pattern.booted_at_once + pattern.booted_later < 2) return 0;
+  return pattern.booted_at_once == 0 ? 3 : pattern.booted_later == 0 ? 1 : 2;
+}
+
 std::uint8_t pattern_clue(const Evidence& evidence, const RestartPattern& pattern) {
   if (!has_restarted(evidence)) return evidence.restart == Restart::stamp_on ? 1 : 0;
-  if (pattern.uptime_variation && *pattern.uptime_variation < kEvenVariation) return 4;
+  if (is_even(pattern)) return 4;
   return pattern.restarts < kLeastRestarts ? 2 : 3;
 }
 
@@ -106,29 +119,24 @@ RestartPattern find_pattern(const Evidence& evidence, base::WallTime began,
                             std::span<const PastDropout> past) {
   RestartPattern out;
   if (!has_restarted(evidence)) return out;
-  std::vector<double> uptimes;
-  const auto count = [&](double streamed_for_s, const std::optional<double>& uptime_s, double ago) {
-    if (ago <= kRemembered_s) {
-      ++out.restarts;
-      if (streamed_for_s < 10) ++out.fresh;
-    }
-    if (uptime_s) uptimes.push_back(*uptime_s);
-  };
-  count(evidence.streamed_for_s, evidence.uptime_before_s, 0);
+  out.restarts = 1;
+  out.fresh = evidence.age == Age::fresh ? 1 : 0;
   for (const PastDropout& one : past) {
-    const double ago = seconds(began - one.began);
-    if (!one.restarted || ago <= 0 || ago > kRememberedEven_s) continue;
-    count(one.streamed_for_s, one.uptime_before_s, ago);
+    const double ago_s = seconds(began - one.began);
+    if (!one.restarted || ago_s <= 0 || ago_s > kRememberedEven_s) continue;
+    if (ago_s <= kRemembered_s) {
+      ++out.restarts;
+      if (one.streamed_for_s < kFreshFor_s) ++out.fresh;
+    }
+    if (one.booted_after_s) ++(*one.booted_after_s < kAtOnce_s ? out.booted_at_once : out.booted_later);
+    if (evidence.uptime_before_s && one.uptime_before_s && *one.uptime_before_s > kLeastUptime_s) {
+      ++out.earlier_uptimes;
+      const double ratio = *one.uptime_before_s / std::max(1.0, *evidence.uptime_before_s);
+      if (std::abs(ratio - 1) < kSameUptime) ++out.same_uptimes;
+    }
     // How far from a whole number of days.
-    const double off = std::abs(std::remainder(ago, kDay_s));
-    if (off < kSameTime_s && ago > kDay_s / 2) ++out.same_time_of_day;
-  }
-  if (uptimes.size() >= kLeastForEvenness) {
-    const auto n = static_cast<double>(uptimes.size());
-    const double mean = std::accumulate(uptimes.begin(), uptimes.end(), 0.0) / n;
-    double squares = 0;
-    for (const double uptime : uptimes) squares += (uptime - mean) * (uptime - mean);
-    if (mean > 0) out.uptime_variation = std::sqrt(squares / n) / mean;
+    const double off_s = std::abs(std::remainder(ago_s, kDay_s));
+    if (off_s < kSameTime_s && ago_s > kDay_s / 2) ++out.same_time_of_day;
   }
   return out;
 }
@@ -151,7 +159,9 @@ std::array<std::uint8_t, kClues> clues_of(const Evidence& evidence, const Restar
           u(evidence.place),
           u(evidence.announced),
           pattern_clue(evidence, pattern),
-          clockwork_clue(evidence, pattern)};
+          clockwork_clue(evidence, pattern),
+          u(evidence.booted),
+          habit_clue(evidence, pattern)};
 }
 
 namespace {
@@ -273,6 +283,7 @@ void tell_board(const Evidence& e, std::vector<std::string>& out) {
   if (e.restart == Restart::stamp_back) {
     out.push_back(fmt::format("Its own clock fell from {} to {}: it restarted",
                               clock_text(*e.uptime_before_s), clock_text(*e.uptime_after_s)));
+    out.push_back(fmt::format("It started {} after its last picture", clock_text(*e.booted_after_s)));
   } else if (e.restart == Restart::stamp_on) {
     out.push_back(
         fmt::format("Its own clock went on ({}): it did not restart", clock_text(*e.uptime_after_s)));
@@ -327,10 +338,11 @@ void tell_pattern(const Evidence& e, const RestartPattern& p, std::vector<std::s
   if (!has_restarted(e)) return;
   out.push_back(fmt::format("Restarts in 7 days: {}, of which {} within 10 s of a stream's start", p.restarts,
                             p.fresh));
-  if (p.uptime_variation)
-    out.push_back(fmt::format(
-        "Times from start to stop vary by {:.0f} %{}", 100 * *p.uptime_variation,
-        *p.uptime_variation < kEvenVariation ? ": even, as of a program that runs out of memory" : ""));
+  if (is_even(p))
+    out.push_back(
+        fmt::format("{} of {} earlier restarts came after the same time as this one ({}, ± 10 %): as of a "
+                    "program that runs out of memory",
+                    p.same_uptimes, p.earlier_uptimes, clock_text(*e.uptime_before_s)));
   if (p.same_time_of_day >= 2)
     out.push_back(
         fmt::format("{} earlier restarts at this time of day: is there a timer?", p.same_time_of_day));

@@ -59,15 +59,19 @@ struct PastDropout {
   bool restarted = false;
   double streamed_for_s = 0;              // the connection that dropped
   std::optional<double> uptime_before_s;  // the board's own clock when it stopped
+  std::optional<double> booted_after_s;   // the gap began
   std::optional<Cause> named;
 };
 
 // What the restarts of a camera have in common.
 struct RestartPattern {
-  int restarts = 0;                        // of the last 7 days, this one too
-  int fresh = 0;                           // of those: within 10 s after a stream began
-  std::optional<double> uptime_variation;  // standard deviation / mean, from 4 of them on
-  int same_time_of_day = 0;                // others within 5 min of this one's time of day, on other days
+  int restarts = 0;         // of the last 7 days, this one too
+  int fresh = 0;            // of those: within 10 s after a stream began
+  int earlier_uptimes = 0;  // of earlier ones in 30 days, over 10 min each
+  int same_uptimes = 0;     // of those: within 10 % of this one's
+  int booted_at_once = 0;   // earlier ones
+  int booted_later = 0;
+  int same_time_of_day = 0;  // others within 5 min of this one's time of day, on other days
 };
 
 struct RankedCause {
@@ -94,7 +98,7 @@ RestartPattern find_pattern(const Evidence& evidence, base::WallTime began,
 Ranking rank_causes(const Evidence& evidence, base::WallTime began, std::span<const PastDropout> past);
 
 // For making the table: which value each clue has. docs/causes.md names them.
-inline constexpr std::size_t kClues = 17;
+inline constexpr std::size_t kClues = 19;
 inline constexpr std::size_t kMostValues = 8;
 std::array<std::uint8_t, kClues> clues_of(const Evidence& evidence, const RestartPattern& pattern);
 

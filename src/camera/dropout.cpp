@@ -26,6 +26,9 @@ constexpr double kRisen = 1.06;      // picture size over 10 min: noise of a hot
 constexpr float kRampLuma = 8;       // steps of 255 between the first pictures and the settled ones
 constexpr double kRampBytes = 0.75;  // dark or green first pictures are smaller
 constexpr double kRampBytesMore = 1.35;
+constexpr double kClockSlack_s = 2;        // of a board's clock against ours, over the gap
+constexpr double kClockSlackShare = 0.01;  // crystals are good to 0.01 %; RC clocks in sleep to some per cent
+constexpr double kAtOnce_s = 4;            // a supply that falls restarts the board, once or several times
 constexpr double kFreshFor_s = 10;
 constexpr milliseconds kHeardApart{1500};
 // Longer than a sender waits before it tries again what was lost in a short outage.
@@ -151,7 +154,18 @@ void read_restart(const DropoutSeen& seen, Evidence& out) {
   if (!last.stamp || !first.stamp) return;
   out.uptime_before_s = s(*last.stamp);
   out.uptime_after_s = s(*first.stamp);
-  out.restart = *first.stamp < *last.stamp ? Restart::stamp_back : Restart::stamp_on;
+  // A clock that went on has counted the gap too.
+  const double missing_s = *out.uptime_before_s + s(first.at - last.at) - *out.uptime_after_s;
+  const double slack_s = std::max(kClockSlack_s, kClockSlackShare * out.gap_s);
+  // A picture that lay in wait is older than its arrival; more than that it cannot be late.
+  const double waited_s = out.old_connection == OldConnection::went_on ? s(first.at - last.at) : 0;
+  out.restart = missing_s > slack_s + waited_s ? Restart::stamp_back
+                : missing_s < -slack_s         ? Restart::unknown
+                                               : Restart::stamp_on;
+  if (*first.stamp < *last.stamp) out.restart = Restart::stamp_back;
+  if (out.restart != Restart::stamp_back) return;
+  out.booted_after_s = std::max(0.0, s(first.at - last.at) - *out.uptime_after_s);
+  out.booted = *out.booted_after_s < kAtOnce_s ? Booted::at_once : Booted::later;
 }
 
 // One question of the gap, and whether anything came back.

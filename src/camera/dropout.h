@@ -136,6 +136,7 @@ enum class Length : std::uint8_t { unknown, under_4_s, under_15_s, under_90_s, l
 enum class Warmth : std::uint8_t { unknown, flat, rising };
 enum class Place : std::uint8_t { unknown, same, moved };
 enum class Announced : std::uint8_t { unknown, again };
+enum class Booted : std::uint8_t { unknown, at_once, later };  // when, after the last picture
 
 // The clues of one dropout with the numbers that they were read from.
 struct Evidence {
@@ -154,6 +155,7 @@ struct Evidence {
   Warmth warmth{};
   Place place{};
   Announced announced{};
+  Booted booted{};
 
   double gap_s = 0;  // so far, if it is not over
   bool over = false;
@@ -161,6 +163,7 @@ struct Evidence {
   double gap_bound_s = 0;                                 // max(3 m, m + 6·1.4826·MAD)
   double ended_after_s = 0;                               // the old connection, since the gap began
   std::optional<double> uptime_before_s, uptime_after_s;  // the board's own, round the gap
+  std::optional<double> booted_after_s;                   // the gap began, when it restarted
   int echoes = 0, echoes_answered = 0;
   int connects = 0, connects_answered = 0;
   bool old_socket_answered = false;      // its network stack still acknowledged during the gap
