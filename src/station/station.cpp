@@ -16,6 +16,7 @@
 #include "station/camera_set.h"
 #include "station/open_catalog.h"
 #include "station/post_guarded.h"
+#include "station/vitals_taking.h"
 #include "station/watching.h"
 
 namespace rookery::station {
@@ -41,6 +42,7 @@ struct Station::Impl {
   archive::StripStore strips;
   archive::EventStore events;
   archive::MotionStateStore states;
+  archive::VitalsStore vitals;
   std::atomic<std::int64_t> last_event{0};
   // Three pools, so that a disk that keeps people waiting keeps nobody else (station.h says who uses which).
   boost::asio::thread_pool computing{2};
@@ -52,6 +54,7 @@ struct Station::Impl {
   notices::Desk notices;
   CameraSet cameras;
   Watching watching;
+  VitalsTaking vitals_taking;
   Exports exports;
   Sizes sizes;
   base::WallTime started_at;
@@ -73,6 +76,7 @@ struct Station::Impl {
         strips(*catalog),
         events(*catalog),
         states(*catalog),
+        vitals(*catalog),
         disk(options.recorder.disk != nullptr ? *options.recorder.disk : archive::real_disk()),
         retention(*catalog, clock, disk),
         recorder(*catalog, with(retention), clock),
@@ -82,6 +86,7 @@ struct Station::Impl {
                  [this](const archive::Event& event, const std::string& title, camera::FramePtr still) {
                    notices.tell(event, title, std::move(still));
                  }),
+        vitals_taking(cameras, vitals, reading, clock, options.ticks.vitals),
         exports(*catalog, clock, {options.exports_most_bytes, options.recorder.keep_free_bytes}, disk),
         sizes(computing),
         started_at(clock.wall()) {}
@@ -227,6 +232,7 @@ void Station::start() {
   const auto strand = boost::asio::make_strand(impl_->io);
   Impl* impl = impl_.get();
   impl_->tasks.push_back(net::supervise(strand, "watch", [impl] { return impl->watching.run(); }));
+  impl_->tasks.push_back(net::supervise(strand, "vitals", [impl] { return impl->vitals_taking.run(); }));
   impl_->tasks.push_back(net::supervise(strand, "settings", [impl] { return impl->watch_settings(); }));
   impl_->tasks.push_back(net::supervise(strand, "space", [impl] { return impl->watch_space(); }));
 }
@@ -296,6 +302,7 @@ archive::PeopleStore& Station::people() { return impl_->people; }
 archive::SegmentStore& Station::segments() { return impl_->segments; }
 archive::StripStore& Station::strips() { return impl_->strips; }
 archive::EventStore& Station::events() { return impl_->events; }
+archive::VitalsStore& Station::vitals() { return impl_->vitals; }
 notices::Desk& Station::notices() { return impl_->notices; }
 Exports& Station::exports() { return impl_->exports; }
 Sizes& Station::sizes() { return impl_->sizes; }
