@@ -11,7 +11,7 @@ build_packages=(
   libsodium-dev libcurl4-openssl-dev libmosquitto-dev libgtest-dev libgmock-dev librapidcheck-dev libbenchmark-dev
 )
 test_packages=(ffmpeg nginx-light opencv-doc curl openssl sqlite3 imagemagick chromium fonts-dejavu-core procps
-  mosquitto mosquitto-clients python3-aiosmtpd
+  mosquitto mosquitto-clients python3-aiosmtpd python3-prometheus-client
   libopencv-video-dev libopencv-imgcodecs-dev)
 
 as_root() {

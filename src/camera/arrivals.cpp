@@ -30,8 +30,10 @@ ArrivalSpan Arrivals::take(base::MonoTime now) {
   ArrivalSpan span = span_;
   span_ = {};
   if (last_) span.longest = std::max<nanoseconds>(span.longest, now - *last_);
-  span.jitter = nanoseconds{std::llround(jitter_ns_)};
+  span.jitter = jitter();
   return span;
 }
+
+nanoseconds Arrivals::jitter() const { return nanoseconds{std::llround(jitter_ns_)}; }
 
 }  // namespace rookery::camera

@@ -28,6 +28,7 @@ class Arrivals {
   void pause();
   // What there was since the last call, or since the first picture.
   ArrivalSpan take(base::MonoTime now);
+  std::chrono::nanoseconds jitter() const;
 
  private:
   std::optional<base::MonoTime> last_;

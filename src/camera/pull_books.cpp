@@ -249,6 +249,7 @@ Status PullBooks::status() const {
         Error(ErrorCode::malformed, settings_.name.text(), "the last picture is broken: " + last_fault_, {});
   }
   out.last_frame_at = last_frame_at_;
+  out.jitter = arrivals_.jitter();
   out.size = size_;
   out.counters = counters_;
   out.counters.dropouts = session_.dropouts();

@@ -10,6 +10,7 @@ import type { TimeSpan } from "../strip/data";
 import type { Camera } from "../types";
 import { useTitle } from "../ui/hooks";
 import { ProblemNote, StateWord } from "../ui/parts";
+import { VitalsSection } from "../vitals/vitals_section";
 import { stateWords } from "../words";
 import { Counts } from "./counts";
 import { SettingsPanel } from "./settings_form";
@@ -47,6 +48,7 @@ function KnownCamera({ camera, at }: { camera: Camera; at: number | null }) {
         </p>
       </div>
       <PlayerPanel camera={camera} at={at} selection={selection} keptRound={keptRound} />
+      <VitalsSection name={camera.name} />
       <div class="panels">
         <EventPanel camera={camera} selection={selection} />
         <SpanPanel camera={camera} selection={selection} keptRound={keptRound} />
