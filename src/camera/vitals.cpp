@@ -65,7 +65,8 @@ std::optional<VitalsBook::Minute> VitalsBook::read(const Reading& reading, base:
   const Counters then = last_.value_or(reading.counters);
   const bool first = !last_;
   last_ = reading.counters;
-  if (first || reading.state == State::off) return ended;
+  // After more than a minute (the computer slept) nobody can say which minute it was of.
+  if (first || reading.state == State::off || since > kVitalsStep) return ended;
 
   Open& open = *open_;
   const double since_s = seconds(since);

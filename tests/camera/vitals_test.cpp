@@ -13,9 +13,10 @@ const base::WallTime kNoon = base::parse_rfc3339("2026-03-01T12:00:00Z").value()
 class VitalsBookTest : public testing::Test {
  protected:
   // Ten more seconds, in which the counters grew as `reading` says by then.
-  void ten_seconds() {
-    now_ += 10s;
-    if (auto minute = book_.read(reading, now_, 10s)) minutes.push_back(*minute);
+  void ten_seconds() { after(10s); }
+  void after(std::chrono::seconds time) {
+    now_ += time;
+    if (auto minute = book_.read(reading, now_, time)) minutes.push_back(*minute);
     reading.arrivals = {};
   }
   VitalsBook::Reading reading{.state = State::live, .counters = {}, .arrivals = {}, .light = {}};
@@ -69,6 +70,14 @@ TEST_F(VitalsBookTest, AMinuteOfWhichLessThanHalfWasMeasuredIsLeftOut) {
   for (int i = 0; i < 9; ++i) ten_seconds();
   ASSERT_EQ(minutes.size(), 1u);
   EXPECT_EQ(minutes[0].at, kNoon + 1min);
+}
+
+TEST_F(VitalsBookTest, TheComputerSleptAndNoMinuteSaysSo) {
+  ten_seconds();
+  after(8h + 30s);
+  for (int i = 0; i < 12; ++i) ten_seconds();
+  ASSERT_FALSE(minutes.empty());
+  EXPECT_EQ(minutes[0].at, kNoon + 8h + 1min) << "the one in which it woke was measured for less than half";
 }
 
 TEST_F(VitalsBookTest, ACameraThatSendsNothingIsMeasuredAsThat) {
