@@ -5,11 +5,20 @@ export type Route =
   | { is: "sheet" }
   | { is: "wall" }
   | { is: "camera"; name: string; at: number | null }
+  | { is: "focus"; name: string }
   | { is: "add" }
   | { is: "events" }
   | { is: "notices" }
   | { is: "people" }
   | { is: "station" };
+
+function decoded(name: string): string {
+  try {
+    return decodeURIComponent(name);
+  } catch {
+    return name; // a stray "%" typed by hand: take the text as it stands
+  }
+}
 
 export function readRoute(hash: string): Route {
   const [path = "", query = ""] = hash.replace(/^#\/?/, "").split("?");
@@ -20,15 +29,8 @@ export function readRoute(hash: string): Route {
   if (head === "people") return { is: "people" };
   if (head === "station") return { is: "station" };
   if (head === "add") return { is: "add" };
-  if (head === "camera" && name !== "") {
-    let decoded = name;
-    try {
-      decoded = decodeURIComponent(name);
-    } catch {
-      // a stray "%" typed by hand: take the text as it stands
-    }
-    return { is: "camera", name: decoded, at: parseTime(new URLSearchParams(query).get("at")) };
-  }
+  if (head === "camera" && name !== "") return { is: "camera", name: decoded(name), at: parseTime(new URLSearchParams(query).get("at")) };
+  if (head === "focus" && name !== "") return { is: "focus", name: decoded(name) };
   return { is: "sheet" };
 }
 
@@ -36,6 +38,8 @@ export function cameraLink(name: string, at: number | null = null): string {
   const base = `#/camera/${encodeURIComponent(name)}`;
   return at === null ? base : `${base}?at=${toRfc3339(at)}`;
 }
+
+export const focusLink = (name: string): string => `#/focus/${encodeURIComponent(name)}`;
 
 // The one-time sign-in code of `/#once=CODE`; null when there is none.
 export function onceCode(hash: string): string | null {
