@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <map>
 #include <mutex>
+#include <set>
 
 #include <boost/asio.hpp>
 
@@ -41,11 +42,13 @@ struct Finder::Impl : std::enable_shared_from_this<Impl> {
   static asio::awaitable<void> look_up_known(std::shared_ptr<Impl> self);
   static asio::awaitable<void> sweep_all(std::shared_ptr<Impl> self);
   base::Result<void> begin();
+  void begin_sweep();
   void end();
   void tick();
   std::vector<KnownBoard> known_now() const;
   // True when something is still to be asked.
-  bool look_after(const std::vector<FoundBoard>& found, Clock::time_point now);
+  bool look_after(const std::vector<FoundBoard>& found, const std::vector<KnownBoard>& known,
+                  Clock::time_point now);
   bool ask(const FoundBoard& board, Clock::time_point now);
   std::size_t asking() const {
     return static_cast<std::size_t>(
@@ -64,9 +67,10 @@ struct Finder::Impl : std::enable_shared_from_this<Impl> {
   net::Supervised looking_up;
   net::Supervised sweeping;
 
-  std::mutex mutex;  // guards the next four
+  std::mutex mutex;  // guards the rest
   std::vector<FoundBoard> boards;
   bool settled = false;
+  bool sweeps = false;
   std::optional<base::Error> error;
   std::optional<net::Supervised> task;
 };
@@ -82,6 +86,11 @@ base::Result<void> Finder::Impl::begin() {
   if (options.sweep)
     sweeping = net::supervise(strand, "sweep", [self = shared_from_this()] { return sweep_all(self); });
   return base::ok();
+}
+
+void Finder::Impl::begin_sweep() {
+  if (!browser || !sweeping.ended()) return;
+  sweeping = net::supervise(strand, "sweep", [self = shared_from_this()] { return sweep_all(self); });
 }
 
 // On the strand: the library's sockets are closed before the context can go.
@@ -167,16 +176,27 @@ void Finder::Impl::tick() {
   }
   const std::vector<KnownBoard> known = known_now();
   std::vector<FoundBoard> found = list.boards(known);
-  const bool more = look_after(found, Clock::now());
+  const bool more = look_after(found, known, Clock::now());
   {
     const std::lock_guard lock(mutex);
     boards = std::move(found);
-    settled = !more && asking() == 0 && sweeping.ended();
+    sweeps = !sweeping.ended();
+    settled = !more && asking() == 0 && !sweeps;
   }
   if (options.on_change) options.on_change();
 }
 
-bool Finder::Impl::look_after(const std::vector<FoundBoard>& found, Clock::time_point now) {
+bool Finder::Impl::look_after(const std::vector<FoundBoard>& found, const std::vector<KnownBoard>& known,
+                              Clock::time_point now) {
+  // Where a camera pulls is not asked, not even when another board seems to be there now: it may be pulled.
+  std::set<std::string> pulled;
+  for (const KnownBoard& one : known) pulled.insert(one.hosts.begin(), one.hosts.end());
+  const auto is_pulled = [&pulled](const FoundBoard& board) {
+    return pulled.contains(board.host) ||
+           std::ranges::any_of(board.addresses, [&pulled](const auto& address) {
+             return pulled.contains(address.to_string());
+           });
+  };
   bool more = false;
   for (const FoundBoard& board : found) {
     if (board.addresses.empty()) continue;
@@ -187,7 +207,7 @@ bool Finder::Impl::look_after(const std::vector<FoundBoard>& found, Clock::time_
       if (fresh) net::nudge(address);
       waits = waits || (!board.hardware && now - at->second < kHardwareWait);
     }
-    if (!options.ask || board.known) continue;
+    if (!options.ask || board.known || is_pulled(board)) continue;
     if (waits || !known_ready) {
       more = true;
       continue;
@@ -260,6 +280,20 @@ std::vector<FoundBoard> Finder::boards() const {
 bool Finder::settled() const {
   const std::lock_guard lock(impl_->mutex);
   return impl_->settled;
+}
+
+void Finder::sweep() {
+  {
+    const std::lock_guard lock(impl_->mutex);
+    impl_->sweeps = true;
+  }
+  // What asks before it has begun waits for the first tick.
+  asio::post(impl_->strand, [impl = impl_] { impl->begin_sweep(); });
+}
+
+bool Finder::sweeping() const {
+  const std::lock_guard lock(impl_->mutex);
+  return impl_->sweeps;
 }
 
 std::optional<base::Error> Finder::error() const {

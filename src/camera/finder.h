@@ -43,6 +43,9 @@ class Finder {
   void start();
   // Ends it all; waits until it has ended, at most `limit`. Not from a thread that the executor needs.
   bool stop(std::chrono::milliseconds limit);
+  // Sweeps the own networks, unless that is under way.
+  void sweep();
+  bool sweeping() const;
 
   // What is there now. Updated every 100 ms.
   std::vector<FoundBoard> boards() const;

@@ -9,6 +9,7 @@
 #include <boost/asio/executor_work_guard.hpp>
 #include <boost/asio/io_context.hpp>
 
+#include "archive/board_store.h"
 #include "archive/camera_store.h"
 #include "base/log.h"
 #include "base/time.h"
@@ -49,10 +50,10 @@ class KnownCameras {
     if (!catalog) return catalog.error();
     auto list = archive::CameraStore(**catalog).list();
     if (!list) return list.error();
-    std::vector<camera::KnownBoard> known;
-    for (const camera::Settings& settings : *list) known.push_back(camera::known_board(settings));
+    auto known = archive::BoardStore(**catalog).known(*list);
+    if (!known) return known.error();
     const std::lock_guard lock(mutex_);
-    known_ = std::move(known);
+    known_ = std::move(*known);
     return base::ok();
   }
 
