@@ -1,11 +1,19 @@
 // Places in the page, kept behind the "#" of the address: the station serves one page only.
 import { parseTime, toRfc3339 } from "./time";
 
+// What is known of a camera before it is added.
+export interface GivenCamera {
+  name: string;
+  stream: string;
+  still: string;
+}
+
 export type Route =
   | { is: "sheet" }
   | { is: "wall" }
   | { is: "camera"; name: string; at: number | null }
-  | { is: "add" }
+  | { is: "add"; given: GivenCamera }
+  | { is: "find" }
   | { is: "events" }
   | { is: "notices" }
   | { is: "people" }
@@ -19,7 +27,11 @@ export function readRoute(hash: string): Route {
   if (head === "events") return { is: "events" };
   if (head === "people") return { is: "people" };
   if (head === "station") return { is: "station" };
-  if (head === "add") return { is: "add" };
+  if (head === "find") return { is: "find" };
+  if (head === "add") {
+    const given = new URLSearchParams(query);
+    return { is: "add", given: { name: given.get("name") ?? "", stream: given.get("stream") ?? "", still: given.get("still") ?? "" } };
+  }
   if (head === "camera" && name !== "") {
     let decoded = name;
     try {
@@ -35,6 +47,10 @@ export function readRoute(hash: string): Route {
 export function cameraLink(name: string, at: number | null = null): string {
   const base = `#/camera/${encodeURIComponent(name)}`;
   return at === null ? base : `${base}?at=${toRfc3339(at)}`;
+}
+
+export function addLink(given: GivenCamera): string {
+  return `#/add?${new URLSearchParams({ ...given }).toString()}`;
 }
 
 // The one-time sign-in code of `/#once=CODE`; null when there is none.

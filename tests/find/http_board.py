@@ -2,11 +2,17 @@
 
 http_board.py [camera | page]: a page answers everything with a web page.
 """
+import base64
 import http.server
 import sys
 import threading
 
-JPEG = bytes.fromhex("ffd8ffe000104a46494600010100000100010000ffd9")
+# 16×16, grey.
+JPEG = base64.b64decode(
+    "/9j/4AAQSkZJRgABAQAAAQABAAD/2wBDABALDA4MChAODQ4SERATGCgaGBYWGDEjJR0oOjM9PDkzODdASFxOQERXRTc4UG1RV19i"
+    "Z2hnPk1xeXBkeFxlZ2P/wAALCAAQABABAREA/8QAFQABAQAAAAAAAAAAAAAAAAAAAAH/xAAUEAEAAAAAAAAAAAAAAAAAAAAA/9oA"
+    "CAEBAAA/AIA//9k="
+)
 KIND = sys.argv[1] if len(sys.argv) > 1 else "camera"
 
 

@@ -117,6 +117,7 @@ export const VIEWS = [
   ["wall", "#/wall", ".print"],
   ["camera", "#/camera/anvil", ".counts"],
   ["events", "#/events", ".event-filters"],
+  ["find", "#/find", ".found .panel"],
   ["notices", "#/notices", ".notices .panels"],
   ["people", "#/people", ".person-list"],
   ["station", "#/station", ".disk-bar"],

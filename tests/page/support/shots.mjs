@@ -16,6 +16,7 @@ const views = [
   ["camera", `#/camera/anvil?at=${at}`],
   ["kiln", "#/camera/kiln"],
   ["events", "#/events"],
+  ["find", "#/find"],
   ["notices", "#/notices"],
   ["people", "#/people"],
   ["station", "#/station"],
