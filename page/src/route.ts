@@ -1,12 +1,20 @@
 // Places in the page, kept behind the "#" of the address: the station serves one page only.
 import { parseTime, toRfc3339 } from "./time";
 
+// What is known of a camera before it is added.
+export interface GivenCamera {
+  name: string;
+  stream: string;
+  still: string;
+}
+
 export type Route =
   | { is: "sheet" }
   | { is: "wall" }
   | { is: "camera"; name: string; at: number | null }
   | { is: "focus"; name: string }
-  | { is: "add" }
+  | { is: "add"; given: GivenCamera }
+  | { is: "find" }
   | { is: "events" }
   | { is: "notices" }
   | { is: "people" }
@@ -28,7 +36,11 @@ export function readRoute(hash: string): Route {
   if (head === "events") return { is: "events" };
   if (head === "people") return { is: "people" };
   if (head === "station") return { is: "station" };
-  if (head === "add") return { is: "add" };
+  if (head === "find") return { is: "find" };
+  if (head === "add") {
+    const given = new URLSearchParams(query);
+    return { is: "add", given: { name: given.get("name") ?? "", stream: given.get("stream") ?? "", still: given.get("still") ?? "" } };
+  }
   if (head === "camera" && name !== "") return { is: "camera", name: decoded(name), at: parseTime(new URLSearchParams(query).get("at")) };
   if (head === "focus" && name !== "") return { is: "focus", name: decoded(name) };
   return { is: "sheet" };
@@ -40,6 +52,10 @@ export function cameraLink(name: string, at: number | null = null): string {
 }
 
 export const focusLink = (name: string): string => `#/focus/${encodeURIComponent(name)}`;
+
+export function addLink(given: GivenCamera): string {
+  return `#/add?${new URLSearchParams({ ...given }).toString()}`;
+}
 
 // The one-time sign-in code of `/#once=CODE`; null when there is none.
 export function onceCode(hash: string): string | null {

@@ -267,6 +267,18 @@ CREATE TABLE vitals_day(
   UNIQUE(recorded, day)
 );
 CREATE INDEX vitals_day_by_day ON vitals_day(day);
+CREATE TABLE board(                  -- what is known of a camera's board, to know it again at another address
+  camera INTEGER PRIMARY KEY REFERENCES camera(id) ON DELETE CASCADE,
+  host TEXT NOT NULL,                -- in the camera's addresses when this was learned
+  hardware TEXT NOT NULL,            -- "00:00:5e:00:53:11"; "": not known, as in the next three
+  announced TEXT NOT NULL,           -- its service's name
+  announced_host TEXT NOT NULL,
+  fingerprint TEXT NOT NULL,         -- of its answers
+  seen_us INTEGER NOT NULL,
+  moved_from TEXT,                   -- the last time that the station followed it; null: never
+  moved_to TEXT,
+  moved_us INTEGER
+);
 )sql";
 
 // What of a table is a setting: that a token was used is none, nor is what became of notices.
@@ -362,7 +374,7 @@ base::Result<void> look_over(SQLite::Database& db) {
                             "person_camera", "session",     "one_time_code", "token",    "settings_version",
                             "age_clock",     "event",       "motion_state",  "receiver", "rule",
                             "rule_receiver", "rule_camera", "snooze",        "notice",   "owed_end",
-                            "vitals_minute", "vitals_day"}) {
+                            "vitals_minute", "vitals_day",  "board"}) {
     try {
       SQLite::Statement(db, fmt::format("SELECT * FROM {} LIMIT 1", table)).executeStep();
     } catch (const SQLite::Exception& failure) {

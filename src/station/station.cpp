@@ -57,6 +57,7 @@ struct Station::Impl {
   VitalsTaking vitals_taking;
   Exports exports;
   Sizes sizes;
+  Finding finding;
   base::WallTime started_at;
   std::vector<net::Supervised> tasks;
   std::atomic<bool> making_room{false};  // a round of retention is under way
@@ -89,6 +90,7 @@ struct Station::Impl {
         vitals_taking(cameras, vitals, reading, clock, options.ticks.vitals),
         exports(*catalog, clock, {options.exports_most_bytes, options.recorder.keep_free_bytes}, disk),
         sizes(computing),
+        finding(io, *catalog, camera_store, cameras, reading, clock, options.finding),
         started_at(clock.wall()) {}
 
   archive::RecorderOptions with(archive::Retention& one_for_all) const {
@@ -235,6 +237,7 @@ void Station::start() {
   impl_->tasks.push_back(net::supervise(strand, "vitals", [impl] { return impl->vitals_taking.run(); }));
   impl_->tasks.push_back(net::supervise(strand, "settings", [impl] { return impl->watch_settings(); }));
   impl_->tasks.push_back(net::supervise(strand, "space", [impl] { return impl->watch_space(); }));
+  impl_->tasks.push_back(net::supervise(strand, "find", [impl] { return impl->finding.run(); }));
 }
 
 void Station::stop() {
@@ -242,6 +245,7 @@ void Station::stop() {
   for (net::Supervised& task : impl_->tasks) task.stop();
   for (const net::Supervised& task : impl_->tasks) task.wait_for(std::chrono::seconds(5));
   impl_->tasks.clear();
+  impl_->finding.stop();
   impl_->cameras.stop();
   impl_->notices.stop();
   impl_->recorder.flush();
@@ -306,6 +310,7 @@ archive::VitalsStore& Station::vitals() { return impl_->vitals; }
 notices::Desk& Station::notices() { return impl_->notices; }
 Exports& Station::exports() { return impl_->exports; }
 Sizes& Station::sizes() { return impl_->sizes; }
+Finding& Station::finding() { return impl_->finding; }
 const base::Clock& Station::clock() const { return impl_->clock; }
 boost::asio::io_context& Station::io() { return impl_->io; }
 boost::asio::thread_pool& Station::computing() { return impl_->computing; }
@@ -327,6 +332,8 @@ std::vector<Trouble> Station::troubles() const {
   facts.may_remove = !loose || !loose->empty();
   facts.waiting = impl_->recorder.waiting_for_room();
   facts.age = impl_->retention.age();
+  for (const CameraMove& one : impl_->finding.recent_moves())
+    facts.moves.push_back({one.camera.text(), one.move.from, one.move.to, one.move.at});
   return troubles_of(facts);
 }
 

@@ -28,6 +28,7 @@
 #include "notices/desk.h"
 #include "station/event_recording.h"
 #include "station/exports.h"
+#include "station/finding.h"
 #include "station/sizes.h"
 #include "station/troubles.h"
 
@@ -52,6 +53,7 @@ struct StationOptions {
   std::size_t pre_roll_most_bytes = 256u << 20;  // in memory, of all cameras that record around events
   std::uint64_t exports_most_bytes = ExportLimits().most_bytes;
   notices::Desk::Options notices;
+  FindingOptions finding;
   std::uint64_t seed = 0;  // of the back-off's jitter; 0 takes a random one
 };
 
@@ -114,6 +116,7 @@ class Station {
   notices::Desk& notices();
   Exports& exports();
   Sizes& sizes();
+  Finding& finding();
   const base::Clock& clock() const;
   boost::asio::io_context& io();
   // Where work belongs that does not fit an I/O thread. Three pools, so that nobody waits for another's disk:

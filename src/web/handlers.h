@@ -69,6 +69,10 @@ Response get_snooze(Call& call);
 Response put_snooze(Call& call);
 Response get_notices(Call& call);
 
+// handlers_found.cpp
+Response get_found(Call& call);
+Response post_found_sweep(Call& call);
+
 // handlers_exports.cpp
 Response post_exports(Call& call);
 Response get_export(Call& call);

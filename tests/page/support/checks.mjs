@@ -118,6 +118,7 @@ export const VIEWS = [
   ["camera", "#/camera/anvil", ".counts"],
   ["focus", "#/focus/anvil", ".focus-figure"],
   ["events", "#/events", ".event-filters"],
+  ["find", "#/find", ".found .panel"],
   ["notices", "#/notices", ".notices .panels"],
   ["people", "#/people", ".person-list"],
   ["station", "#/station", ".disk-bar"],

@@ -206,6 +206,8 @@ export async function api(world, request, response, url) {
     world.troubles = (world.troubles ?? []).filter((trouble) => trouble.kind !== "clock");
     return done(response);
   }
+  if (path === "found") return json(response, 200, world.found);
+  if (post && path === "found/sweep") return (world.found.sweeping = true), done(response);
   if (path === "cameras") {
     if (post) return addCamera(world, response, await bodyOf(request));
     return json(response, 200, { cameras: world.cameras.filter((camera) => maySee(person, camera.name)) });

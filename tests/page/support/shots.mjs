@@ -17,6 +17,7 @@ const views = [
   ["kiln", "#/camera/kiln"],
   ["focus", "#/focus/bobbin"],
   ["events", "#/events"],
+  ["find", "#/find"],
   ["notices", "#/notices"],
   ["people", "#/people"],
   ["station", "#/station"],
