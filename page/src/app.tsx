@@ -4,6 +4,8 @@ import { asProblem, call, type Problem } from "./api";
 import { onceCode } from "./route";
 import { findSession, isOwner, live, maybeSignedIn, me, route, session, signedOut, signOut, tick } from "./store";
 import { clockText, longDayText, zoneText } from "./time";
+import { FocusPage } from "./focus/focus_page";
+import { FoundPage } from "./found/found_page";
 import { NoticesPage } from "./notices/notices_page";
 import { ProblemNote, useWork } from "./ui/parts";
 import { Troubles } from "./ui/troubles";
@@ -43,6 +45,8 @@ function View() {
       return <Wall />;
     case "camera":
       return <CameraPage key={where.name} name={where.name} at={where.at} />;
+    case "focus":
+      return <FocusPage key={where.name} name={where.name} />;
     case "events":
       return <EventsPage />;
     case "notices":
@@ -52,7 +56,9 @@ function View() {
     case "station":
       return <StationPage />;
     case "add":
-      return <AddCamera />;
+      return <AddCamera key={JSON.stringify(where.given)} given={where.given} />;
+    case "find":
+      return <FoundPage />;
     default:
       return <Sheet />;
   }
@@ -82,6 +88,7 @@ function Masthead() {
         {link("#/", "sheet", "Sheet")}
         {link("#/wall", "wall", "Wall")}
         {link("#/events", "events", "Events")}
+        {isOwner.value && link("#/find", "find", "Find")}
         {isOwner.value && link("#/notices", "notices", "Notices")}
         {isOwner.value && link("#/people", "people", "People")}
         {link("#/station", "station", "Station")}

@@ -26,6 +26,21 @@ export interface EventsAnswer {
   next: string | null;
 }
 
+// One entry a step; null where nothing was measured.
+export interface VitalsAnswer {
+  from: string;
+  step_s: number;
+  live: (number | null)[];
+  frames_per_s: (number | null)[];
+  bytes_a_frame: (number | null)[];
+  longest_gap_s: (number | null)[];
+  jitter_s: (number | null)[];
+  broken: (number | null)[];
+  connects: (number | null)[];
+  dropouts: (number | null)[];
+  light: (number | null)[];
+}
+
 export interface Counters {
   received: number;
   published: number;
@@ -104,7 +119,7 @@ export interface StationFacts {
 
 // What is wrong with the station as a whole; told to owners.
 export interface Trouble {
-  kind: "disk-full" | "disk-low" | "clock";
+  kind: "disk-full" | "disk-low" | "clock" | "moved";
   detail: string;
   remedy: string;
 }
@@ -233,4 +248,35 @@ export interface Notice {
   next_try: string | null;
   done_at: string | null;
   answer: string;
+}
+
+// One thing on the network that may be a board. Text in it that others wrote is fit to be shown.
+export interface Found {
+  key: string;
+  name: string | null;
+  host: string | null;
+  types: string[];
+  addresses: string[];
+  ports: number[];
+  hardware_address: string | null;
+  maker_part: string | null;
+  locally_administered: boolean | null;
+  txt: Record<string, string>;
+  answers: {
+    kind: "camera" | "wants-sign-in" | "no-camera" | "busy" | "silent";
+    still_address: string | null;
+    stream_address: string | null;
+    detail: string | null;
+  } | null;
+  camera: { name: string; sureness: "sure" | "likely" | "weak"; by: string; moved: boolean } | null;
+  name_twice: boolean;
+  suggested_name: string;
+  words: { answers: string; camera: string; maker: string };
+}
+
+export interface FoundAnswer {
+  found: Found[];
+  settled: boolean;
+  sweeping: boolean;
+  sweep_text: string;
 }

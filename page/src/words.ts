@@ -84,6 +84,7 @@ const TROUBLES: Record<string, string> = {
   "disk-full": "The disk is full",
   "disk-low": "The disk is nearly full",
   clock: "Is the computer's clock right?",
+  moved: "A board has a new address",
 };
 
 // The heading of a trouble of the station, by its machine word.

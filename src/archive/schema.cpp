@@ -252,6 +252,35 @@ CREATE TABLE owed_end(               -- what receivers that show a state were to
 ) WITHOUT ROWID;
 )sql";
 
+constexpr const char* kStep5 = R"sql(
+CREATE TABLE vitals_minute(          -- of the days that are not packed yet
+  minute INTEGER NOT NULL,           -- since 1970-01-01 UTC; first, so that what is added stands together
+  recorded INTEGER NOT NULL REFERENCES recorded(id),
+  codes BLOB NOT NULL,               -- docs/formats/vitals.md
+  PRIMARY KEY(minute, recorded)
+) WITHOUT ROWID;
+CREATE TABLE vitals_day(
+  id INTEGER PRIMARY KEY,            -- not WITHOUT ROWID: rows this long would waste half of their last page
+  recorded INTEGER NOT NULL REFERENCES recorded(id),
+  day INTEGER NOT NULL,              -- since 1970-01-01 UTC
+  minutes BLOB NOT NULL,
+  UNIQUE(recorded, day)
+);
+CREATE INDEX vitals_day_by_day ON vitals_day(day);
+CREATE TABLE board(                  -- what is known of a camera's board, to know it again at another address
+  camera INTEGER PRIMARY KEY REFERENCES camera(id) ON DELETE CASCADE,
+  host TEXT NOT NULL,                -- in the camera's addresses when this was learned
+  hardware TEXT NOT NULL,            -- "00:00:5e:00:53:11"; "": not known, as in the next three
+  announced TEXT NOT NULL,           -- its service's name
+  announced_host TEXT NOT NULL,
+  fingerprint TEXT NOT NULL,         -- of its answers
+  seen_us INTEGER NOT NULL,
+  moved_from TEXT,                   -- the last time that the station followed it; null: never
+  moved_to TEXT,
+  moved_us INTEGER
+);
+)sql";
+
 // What of a table is a setting: that a token was used is none, nor is what became of notices.
 struct Settings {
   const char* table;
@@ -333,6 +362,7 @@ base::Result<void> bring_up(SQLite::Database& db, int up_to) {
     db.exec(kStep4);
     db.exec(settings_triggers(kSettings4));
   }
+  if (version < 5 && up_to >= 5) db.exec(kStep5);
   db.exec(fmt::format("PRAGMA application_id = {}", kApplicationId));
   db.exec(fmt::format("PRAGMA user_version = {}", up_to));
   transaction.commit();
@@ -343,7 +373,8 @@ base::Result<void> look_over(SQLite::Database& db) {
   for (const char* table : {"camera",        "recorded",    "segment",       "strip",    "person",
                             "person_camera", "session",     "one_time_code", "token",    "settings_version",
                             "age_clock",     "event",       "motion_state",  "receiver", "rule",
-                            "rule_receiver", "rule_camera", "snooze",        "notice",   "owed_end"}) {
+                            "rule_receiver", "rule_camera", "snooze",        "notice",   "owed_end",
+                            "vitals_minute", "vitals_day",  "board"}) {
     try {
       SQLite::Statement(db, fmt::format("SELECT * FROM {} LIMIT 1", table)).executeStep();
     } catch (const SQLite::Exception& failure) {

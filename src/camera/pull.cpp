@@ -349,4 +349,6 @@ std::shared_ptr<Feed> Pull::feed() const { return impl_->books.feed(); }
 
 Status Pull::status() const { return impl_->books.status(); }
 
+ArrivalSpan Pull::take_arrivals() { return impl_->books.take_arrivals(); }
+
 }  // namespace rookery::camera

@@ -6,6 +6,7 @@
 #include <boost/asio/any_io_executor.hpp>
 
 #include "base/time.h"
+#include "camera/arrivals.h"
 #include "camera/board_register.h"
 #include "camera/feed.h"
 #include "camera/settings.h"
@@ -56,6 +57,8 @@ class Pull {
 
   std::shared_ptr<Feed> feed() const;
   Status status() const;
+  // How evenly whole pictures came since the last call, for one who asks regularly.
+  ArrivalSpan take_arrivals();
 
  private:
   struct Impl;

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "base/time.h"
+#include "camera/arrivals.h"
 #include "camera/feed.h"
 #include "camera/pull.h"
 #include "camera/session.h"
@@ -59,6 +60,8 @@ class PullBooks {
   void count_given_up();
 
   Status status() const;
+  // As Arrivals::take, of whole pictures.
+  ArrivalSpan take_arrivals();
 
   // Why the last picture of this attempt was broken; empty when none was or one was good since.
   std::string last_fault() const;
@@ -94,6 +97,7 @@ class PullBooks {
     std::size_t bytes;
   };
   std::deque<Arrival> recent_;  // of the last 5 s
+  Arrivals arrivals_;
 };
 
 }  // namespace rookery::camera

@@ -107,6 +107,7 @@ int run(int argc, const char* const* argv, Context& context, const std::vector<A
   for (const AddCommand& add : more) add(app, context);
   add_serve_command(app, context);
   add_camera_command(app, context);
+  add_find_command(app, context);
   add_person_command(app, context);
   add_token_command(app, context);
   add_export_command(app, context);

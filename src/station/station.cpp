@@ -16,6 +16,7 @@
 #include "station/camera_set.h"
 #include "station/open_catalog.h"
 #include "station/post_guarded.h"
+#include "station/vitals_taking.h"
 #include "station/watching.h"
 
 namespace rookery::station {
@@ -41,6 +42,7 @@ struct Station::Impl {
   archive::StripStore strips;
   archive::EventStore events;
   archive::MotionStateStore states;
+  archive::VitalsStore vitals;
   std::atomic<std::int64_t> last_event{0};
   // Three pools, so that a disk that keeps people waiting keeps nobody else (station.h says who uses which).
   boost::asio::thread_pool computing{2};
@@ -52,8 +54,10 @@ struct Station::Impl {
   notices::Desk notices;
   CameraSet cameras;
   Watching watching;
+  VitalsTaking vitals_taking;
   Exports exports;
   Sizes sizes;
+  Finding finding;
   base::WallTime started_at;
   std::vector<net::Supervised> tasks;
   std::atomic<bool> making_room{false};  // a round of retention is under way
@@ -73,6 +77,7 @@ struct Station::Impl {
         strips(*catalog),
         events(*catalog),
         states(*catalog),
+        vitals(*catalog),
         disk(options.recorder.disk != nullptr ? *options.recorder.disk : archive::real_disk()),
         retention(*catalog, clock, disk),
         recorder(*catalog, with(retention), clock),
@@ -82,8 +87,10 @@ struct Station::Impl {
                  [this](const archive::Event& event, const std::string& title, camera::FramePtr still) {
                    notices.tell(event, title, std::move(still));
                  }),
+        vitals_taking(cameras, vitals, reading, clock, options.ticks.vitals),
         exports(*catalog, clock, {options.exports_most_bytes, options.recorder.keep_free_bytes}, disk),
         sizes(computing),
+        finding(io, *catalog, camera_store, cameras, reading, clock, options.finding),
         started_at(clock.wall()) {}
 
   archive::RecorderOptions with(archive::Retention& one_for_all) const {
@@ -227,8 +234,10 @@ void Station::start() {
   const auto strand = boost::asio::make_strand(impl_->io);
   Impl* impl = impl_.get();
   impl_->tasks.push_back(net::supervise(strand, "watch", [impl] { return impl->watching.run(); }));
+  impl_->tasks.push_back(net::supervise(strand, "vitals", [impl] { return impl->vitals_taking.run(); }));
   impl_->tasks.push_back(net::supervise(strand, "settings", [impl] { return impl->watch_settings(); }));
   impl_->tasks.push_back(net::supervise(strand, "space", [impl] { return impl->watch_space(); }));
+  impl_->tasks.push_back(net::supervise(strand, "find", [impl] { return impl->finding.run(); }));
 }
 
 void Station::stop() {
@@ -236,6 +245,7 @@ void Station::stop() {
   for (net::Supervised& task : impl_->tasks) task.stop();
   for (const net::Supervised& task : impl_->tasks) task.wait_for(std::chrono::seconds(5));
   impl_->tasks.clear();
+  impl_->finding.stop();
   impl_->cameras.stop();
   impl_->notices.stop();
   impl_->recorder.flush();
@@ -296,9 +306,11 @@ archive::PeopleStore& Station::people() { return impl_->people; }
 archive::SegmentStore& Station::segments() { return impl_->segments; }
 archive::StripStore& Station::strips() { return impl_->strips; }
 archive::EventStore& Station::events() { return impl_->events; }
+archive::VitalsStore& Station::vitals() { return impl_->vitals; }
 notices::Desk& Station::notices() { return impl_->notices; }
 Exports& Station::exports() { return impl_->exports; }
 Sizes& Station::sizes() { return impl_->sizes; }
+Finding& Station::finding() { return impl_->finding; }
 const base::Clock& Station::clock() const { return impl_->clock; }
 boost::asio::io_context& Station::io() { return impl_->io; }
 boost::asio::thread_pool& Station::computing() { return impl_->computing; }
@@ -320,6 +332,8 @@ std::vector<Trouble> Station::troubles() const {
   facts.may_remove = !loose || !loose->empty();
   facts.waiting = impl_->recorder.waiting_for_room();
   facts.age = impl_->retention.age();
+  for (const CameraMove& one : impl_->finding.recent_moves())
+    facts.moves.push_back({one.camera.text(), one.move.from, one.move.to, one.move.at});
   return troubles_of(facts);
 }
 

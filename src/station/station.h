@@ -19,13 +19,16 @@
 #include "archive/recorder.h"
 #include "archive/segment_store.h"
 #include "archive/strip_store.h"
+#include "archive/vitals_store.h"
 #include "camera/feed.h"
 #include "camera/pull.h"
 #include "camera/settings.h"
 #include "camera/status.h"
+#include "camera/vitals.h"
 #include "notices/desk.h"
 #include "station/event_recording.h"
 #include "station/exports.h"
+#include "station/finding.h"
 #include "station/sizes.h"
 #include "station/troubles.h"
 
@@ -36,6 +39,7 @@ struct StationTicks {
   std::chrono::milliseconds look{200};  // at each camera's latest picture: motion, strip
   std::chrono::milliseconds settings{1'000};
   std::chrono::milliseconds space{60'000};
+  std::chrono::milliseconds vitals = camera::kVitalsEvery;
   // How long a change waits for connections to boards to be closed before it tries again at the next look at
   // the settings. Closing takes no time on a computer that runs at all.
   std::chrono::milliseconds let_go{2'000};
@@ -49,6 +53,7 @@ struct StationOptions {
   std::size_t pre_roll_most_bytes = 256u << 20;  // in memory, of all cameras that record around events
   std::uint64_t exports_most_bytes = ExportLimits().most_bytes;
   notices::Desk::Options notices;
+  FindingOptions finding;
   std::uint64_t seed = 0;  // of the back-off's jitter; 0 takes a random one
 };
 
@@ -107,9 +112,11 @@ class Station {
   archive::SegmentStore& segments();
   archive::StripStore& strips();
   archive::EventStore& events();
+  archive::VitalsStore& vitals();
   notices::Desk& notices();
   Exports& exports();
   Sizes& sizes();
+  Finding& finding();
   const base::Clock& clock() const;
   boost::asio::io_context& io();
   // Where work belongs that does not fit an I/O thread. Three pools, so that nobody waits for another's disk:

@@ -61,6 +61,14 @@ std::vector<Trouble> troubles_of(const Facts& facts) {
     const base::Error said = archive::explain(*facts.age);
     troubles.push_back({"clock", said.detail, said.remedy});
   }
+  for (const Facts::Move& one : facts.moves) {
+    troubles.push_back(
+        {"moved",
+         fmt::format("{} moved from {} to {} at {}; the station followed it", one.camera, one.from, one.to,
+                     base::to_rfc3339(one.at)),
+         "Nothing has to be done. If it happens often, reserve an address for the board in the "
+         "router, or use its name in the camera's address."});
+  }
   return troubles;
 }
 

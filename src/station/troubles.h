@@ -15,7 +15,7 @@
 namespace rookery::station {
 
 struct Trouble {
-  std::string kind;  // "disk-full", "disk-low", "clock"
+  std::string kind;  // "disk-full", "disk-low", "clock", "moved"
   std::string detail;
   std::string remedy;
 
@@ -24,12 +24,18 @@ struct Trouble {
 
 // What troubles are judged by.
 struct Facts {
+  // A board that was found at another address, and followed.
+  struct Move {
+    std::string camera, from, to;
+    base::WallTime at;
+  };
   std::filesystem::path home;
   std::optional<archive::DiskSpace> space;  // none: it could not be asked
   std::uint64_t keep_free_bytes = 0;
   bool may_remove = true;  // there is something that retention may delete
   std::optional<archive::Recorder::Waiting> waiting;
   std::optional<archive::AgeState> age;
+  std::vector<Move> moves;  // of the last day
 };
 
 // How much of a disk of this size stays free for a setting: never more than half of it.

@@ -44,6 +44,7 @@ Response delete_token(Call& call);
 
 // handlers_archive.cpp
 Response get_strip(Call& call);
+Response get_vitals(Call& call);
 Response get_recordings(Call& call);
 Response put_kept(Call& call);
 boost::asio::awaitable<Response> get_recorded_jpg(Call& call);
@@ -67,6 +68,10 @@ Response delete_rule(Call& call);
 Response get_snooze(Call& call);
 Response put_snooze(Call& call);
 Response get_notices(Call& call);
+
+// handlers_found.cpp
+Response get_found(Call& call);
+Response post_found_sweep(Call& call);
 
 // handlers_exports.cpp
 Response post_exports(Call& call);

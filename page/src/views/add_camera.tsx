@@ -1,18 +1,24 @@
 // A new camera: its one word and where its pictures come from.
 import { useState } from "preact/hooks";
 import { call } from "../api";
-import { cameraLink } from "../route";
+import { cameraLink, type GivenCamera } from "../route";
 import { isOwner, takeCamera } from "../store";
 import type { Camera } from "../types";
 import { useTitle } from "../ui/hooks";
 import { Field, ProblemNote, useWork } from "../ui/parts";
 import { cameraNameFault } from "../words";
 import { CameraFields, useForm } from "./camera_fields";
-import { EMPTY_FORM, faultsOf, settingsOf } from "./camera_form";
+import { type CameraForm, EMPTY_FORM, faultsOf, settingsOf } from "./camera_form";
 
-export function AddCamera() {
+// A board that answers with stills alone is asked for them again and again.
+function formFor(given: GivenCamera): CameraForm {
+  const source = given.stream === "" && given.still !== "" ? "stills" : "stream";
+  return { ...EMPTY_FORM, name: given.name, source, stream_address: given.stream, still_address: given.still };
+}
+
+export function AddCamera({ given }: { given: GivenCamera }) {
   useTitle("add a camera");
-  const { form, set, faults, setFaults, element, toFirstFault } = useForm(EMPTY_FORM);
+  const { form, set, faults, setFaults, element, toFirstFault } = useForm(formFor(given));
   const [checked, setChecked] = useState(false);
   const work = useWork();
   const nameFault = checked ? cameraNameFault(form.name) : null;
@@ -33,6 +39,9 @@ export function AddCamera() {
   return (
     <div class="form-page">
       <h1>Add a camera</h1>
+      <p>
+        <a href="#/find">Find boards on the network</a>, or fill in what you know.
+      </p>
       <form ref={element} onSubmit={submit} noValidate>
         <Field label="Name" hint="One word for addresses and files: a–z, 0–9 and “-”. It stays for good." fault={nameFault}>
           {(props) => (

@@ -1,6 +1,7 @@
 // What the fake station knows: people, cameras, exports, the time at which its archive began.
 import { randomBytes } from "node:crypto";
 import { makeEvents } from "./events.mjs";
+import { makeFound } from "./found.mjs";
 import { makeNotices } from "./notices.mjs";
 import { makeScenes } from "./pictures.mjs";
 
@@ -96,6 +97,7 @@ export function makeWorld({ trouble = true, began = Date.now() - 40 * 3_600_000,
     cameras: list,
     events: makeEvents(list, now),
     ...makeNotices(now),
+    found: makeFound(),
     began,
     startedAt: now,
     onceCode: randomBytes(12).toString("base64url"),

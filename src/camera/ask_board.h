@@ -1,0 +1,55 @@
+// ask_board: whether a thing on the network answers with stills and a stream, asked politely: one connection
+// at a time, one request after the other, and of a stream no more than its beginning.
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include <boost/asio/awaitable.hpp>
+#include <boost/asio/ip/address.hpp>
+
+namespace rookery::camera {
+
+// What came of asking. immutable value.
+struct BoardAnswers {
+  enum class Kind {
+    camera,  // a still or a stream came
+    wants_sign_in,
+    no_camera,  // it speaks HTTP, but gave no picture at the usual places
+    busy,       // it takes connections and says nothing: another viewer may hold it
+    silent,     // no connection could be made
+  };
+  Kind kind = Kind::silent;
+  std::string still_address;   // empty: none was found
+  std::string stream_address;  // empty: none was found
+  std::string fingerprint;     // 16 hex digits: like answers, like firmware; empty when nothing answered
+  std::string detail;          // for people: what was wrong; may be empty
+  bool operator==(const BoardAnswers&) const = default;
+};
+
+// "camera", "wants-sign-in", "no-camera", "busy", "silent".
+std::string_view name_of(BoardAnswers::Kind kind);
+
+struct AskPlan {
+  boost::asio::ip::address address;
+  std::uint16_t port = 80;
+  std::string path;                         // announced in a TXT record; may be empty
+  std::chrono::milliseconds open{1500};     // connection and head of an answer; common practice, no source
+  std::chrono::milliseconds silence{2000};  // after the head
+  std::chrono::milliseconds all{8000};      // no request is begun later than that
+
+  AskPlan(boost::asio::ip::address address_, std::uint16_t port_, std::string path_)
+      : address(std::move(address_)), port(port_), path(std::move(path_)) {}
+};
+
+// Redirects to another host are not followed. The board must not be pulled from by this program meanwhile.
+boost::asio::awaitable<BoardAnswers> ask_board(AskPlan plan);
+
+// The host of an address, as it stands in a URL: IPv6 in brackets.
+std::string host_in_url(const boost::asio::ip::address& address);
+
+}  // namespace rookery::camera

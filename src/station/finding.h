@@ -1,0 +1,98 @@
+// Finding: what is on the network, for the page, looked for only while somebody asks; and boards whose
+// address changed, followed.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <vector>
+
+#include <boost/asio/awaitable.hpp>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/thread_pool.hpp>
+
+#include "archive/board_store.h"
+#include "archive/camera_store.h"
+#include "camera/finder.h"
+#include "station/camera_set.h"
+
+namespace rookery::station {
+
+struct FindingOptions {
+  std::chrono::milliseconds look{5'000};           // at the cameras: what is learned, what has to be followed
+  std::chrono::milliseconds warm{60'000};          // the finder goes on for so long after the last who asked
+  std::chrono::milliseconds follow_after{20'000};  // without pictures. A board starts anew in under 10 s
+};
+
+// What was found, and how far that is.
+struct FoundView {
+  std::vector<camera::FoundBoard> boards;
+  bool settled = false;  // nothing is being asked any more
+  bool sweeping = false;
+  std::string sweep_text;            // what a sweep would do
+  std::optional<base::Error> error;  // it does not work
+};
+
+// A camera that was followed.
+struct CameraMove {
+  base::CameraName camera;
+  archive::BoardMove move;
+};
+
+// any-thread.
+class Finding {
+ public:
+  // All of it outlives this; `workers` may block.
+  Finding(boost::asio::io_context& io, archive::Catalog& catalog, archive::CameraStore& cameras,
+          CameraSet& running, boost::asio::thread_pool& workers, const base::Clock& clock,
+          FindingOptions options);
+  ~Finding();
+
+  // What there is now; the first who asks starts the search, so that it grows from call to call. Blocks
+  // (catalog).
+  FoundView view();
+  // Knocks at each address of the own networks, once; also starts the search. Blocks.
+  void sweep();
+  // Looks after the cameras until it is cancelled.
+  boost::asio::awaitable<void> run();
+  // Ends the search. The I/O context must still run.
+  void stop();
+  // Of the last day, for people. Blocks.
+  std::vector<CameraMove> recent_moves() const;
+
+  // One look: what run() does again and again. Blocks.
+  void look();
+
+ private:
+  struct Seen;
+  std::vector<Seen> seen() const;
+  void start_finder(const std::lock_guard<std::mutex>&);
+  void refresh_known();
+  void learn(const std::vector<Seen>& cameras, const std::vector<camera::FoundBoard>& found);
+  bool follow(const std::vector<Seen>& cameras, const std::vector<camera::FoundBoard>& found);
+  void move(const Seen& camera, const std::string& from, const std::string& to);
+  std::vector<camera::FoundBoard> found_now() const;
+
+  boost::asio::io_context& io_;
+  archive::CameraStore& cameras_;
+  CameraSet& running_;
+  boost::asio::thread_pool& workers_;
+  const base::Clock& clock_;
+  const FindingOptions options_;
+  mutable archive::BoardStore boards_;
+  std::atomic<bool> looking_{false};
+
+  struct Known {
+    std::mutex mutex;
+    std::vector<camera::KnownBoard> boards;  // guarded by the mutex
+  };
+  const std::shared_ptr<Known> known_ = std::make_shared<Known>();  // the finder holds it as well
+
+  mutable std::mutex mutex_;  // guards the rest
+  std::unique_ptr<camera::Finder> finder_;
+  base::MonoTime asked_{};
+  bool stopped_ = false;
+};
+
+}  // namespace rookery::station
