@@ -58,13 +58,13 @@ std::optional<std::chrono::duration<double>> settled_after(std::span<const Level
   return levels[first].since;
 }
 
+UprightHint judge_upright(double upper, double lower) {
+  return {upper, lower, lower >= kUpsideDownRatio * upper && lower - upper >= kUpsideDownLevels};
+}
+
 UprightHint hint_upright(const jpeg::LumaGrid& grid) {
-  UprightHint out;
-  out.upper = mean_of_rows(grid, 0, grid.height / 3);
-  out.lower = mean_of_rows(grid, grid.height - grid.height / 3, grid.height);
-  out.may_be_upside_down =
-      out.lower >= kUpsideDownRatio * out.upper && out.lower - out.upper >= kUpsideDownLevels;
-  return out;
+  return judge_upright(mean_of_rows(grid, 0, grid.height / 3),
+                       mean_of_rows(grid, grid.height - grid.height / 3, grid.height));
 }
 
 }  // namespace rookery::vision

@@ -38,5 +38,7 @@ struct UprightHint {
 };
 
 UprightHint hint_upright(const jpeg::LumaGrid& grid);
+// The same of means that were taken before, as of several pictures.
+UprightHint judge_upright(double upper, double lower);
 
 }  // namespace rookery::vision
