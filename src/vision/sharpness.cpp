@@ -20,9 +20,12 @@ constexpr double kDarkest = 4;         // a side at the end of the scale is cut 
 constexpr double kBrightest = 251;
 constexpr double kFlat = 0.12;        // of the contrast: how much a side may vary
 constexpr double kStraight_px = 0.5;  // root mean square of the rows' edges about the line
-constexpr double kSteepest = 0.466;   // px a row, 25°
-constexpr double kLeastMove_px = 1;   // over the whole box: all phases of a pixel are seen
-constexpr double kNear_px = 16;       // of the edge, in which its place in a row is looked for
+// A pixel that sees its whole width has 0.603 cycles a pixel and no lens gives more; beyond this an edge was
+// drawn, or a neighbour of noise was taken for one.
+constexpr double kSharpest = 0.8;
+constexpr double kSteepest = 0.466;  // px a row, 25°
+constexpr double kLeastMove_px = 1;  // over the whole box: all phases of a pixel are seen
+constexpr double kNear_px = 16;      // of the edge, in which its place in a row is looked for
 
 // A box of the picture as rows across the edge, whichever way that runs.
 class Rows {
@@ -217,6 +220,7 @@ std::optional<SlantedEdge> measure_edge(const jpeg::LumaPlane& plane, const Pixe
   if (line->at < ends || line->at > rows.width() - ends) return std::nullopt;
   SlantedEdge edge;
   edge.mtf50_cycles_per_px = mtf50_of(spread_of(rows, *line));
+  if (edge.mtf50_cycles_per_px > kSharpest) return std::nullopt;
   edge.slant_degrees = std::atan(std::abs(line->slope)) * 180 / std::numbers::pi;
   edge.contrast = std::abs(contrast);
   edge.upright = upright;

@@ -22,7 +22,7 @@ struct PixelBox {
 };
 
 struct SlantedEdge {
-  double mtf50_cycles_per_px = 0;  // across the edge; at most 1
+  double mtf50_cycles_per_px = 0;  // across the edge; at most 0.8
   double slant_degrees = 0;        // from the rows or columns, 0 to 45
   double contrast = 0;             // grey levels between its sides
   bool upright = true;             // nearer to a column than to a row
@@ -33,7 +33,8 @@ struct SlantedEdge {
 // to its last: edge spread in 4 bins a pixel, derivative, Hamming's window, normalised DFT (ISO 12233:2014),
 // corrected for the derivative's own response. Nothing when there is no such edge: too little contrast, sides
 // that are not flat or at the end of the scale, an edge that is not straight, not slanted enough to cross a
-// whole pixel (about 2° in 32 rows) or slanted more than 25°. any-thread.
+// whole pixel (about 2° in 32 rows) or slanted more than 25°, or one that is sharper than a lens and a pixel
+// can make. any-thread.
 std::optional<SlantedEdge> measure_edge(const jpeg::LumaPlane& plane, const PixelBox& box, bool upright);
 
 // The sharpest of the edges that can be measured anywhere in the picture; an edge of a chart, a shelf or a
