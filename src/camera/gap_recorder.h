@@ -42,6 +42,7 @@ class GapRecorder {
   bool wants_luma() const { return phase_ == Phase::settling && now_.after.size() < kKept; }
   bool gives_pictures() const { return phase_ == Phase::live || phase_ == Phase::settling; }
   std::optional<PictureSeen> last_picture() const;
+  base::MonoTime began() const { return now_.began; }  // of the last dropout
 
   // Once a second or more often. True when a dropout has begun since the last look.
   bool look(base::MonoTime now, base::WallTime wall);
