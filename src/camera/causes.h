@@ -74,6 +74,9 @@ struct RestartPattern {
   int same_time_of_day = 0;  // others within 5 min of this one's time of day, on other days
 };
 
+// This restart came after the same time as many earlier ones.
+bool is_even(const RestartPattern& pattern);
+
 struct RankedCause {
   Cause cause{};
   double probability = 0;

@@ -11,6 +11,8 @@
 namespace rookery::camera {
 
 struct GapLimits {
+  std::chrono::milliseconds look{1000};       // how often it is looked at (gap_watch.h)
+  std::chrono::milliseconds ask_after{2000};  // the board is asked from so long into a gap on
   // A gap is a dropout from here on, or from 5 usual intervals if that is more; or as soon as the connection
   // ends.
   std::chrono::milliseconds least{2000};

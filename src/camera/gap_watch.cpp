@@ -13,13 +13,6 @@ namespace asio = boost::asio;
 using base::Error;
 using base::ErrorCode;
 
-namespace {
-
-constexpr std::chrono::seconds kGapLook{1};
-constexpr std::chrono::seconds kProbeAfter{2};
-
-}  // namespace
-
 // How an attempt ended that got no answer.
 AttemptEnd end_without_head(const Error& error, const net::HttpClient& client) {
   if (client.looked_up_in_vain()) return AttemptEnd::no_name;
@@ -69,7 +62,7 @@ void GapWatch::note_peer() {
 asio::awaitable<void> GapWatch::run(std::shared_ptr<void> owner, GapWatch& self) {
   asio::steady_timer timer(co_await asio::this_coro::executor);
   for (;;) {
-    timer.expires_after(kGapLook);
+    timer.expires_after(self.limits_.look);
     auto waiting = timer.async_wait(asio::use_awaitable);
     co_await std::move(waiting);
     self.note_gaps(
@@ -102,7 +95,7 @@ void GapWatch::note_gaps(base::Microseconds late) {
 
 asio::awaitable<void> GapWatch::probe(base::MonoTime gap_began) {
   const auto now = std::chrono::steady_clock::now();
-  if (!peer_ || !books_.long_since(gap_began, kProbeAfter)) co_return;
+  if (!peer_ || !books_.long_since(gap_began, limits_.ask_after)) co_return;
   const auto due = [this, now](ProbeKind kind) {
     auto& last = probed_.at(static_cast<std::size_t>(kind));
     if (last && now - *last < kProbeEvery) return false;

@@ -29,8 +29,8 @@ AttemptEnd end_with_head(const base::Error& error, const net::HttpClient& client
 class GapWatch {
  public:
   // All of it outlives this.
-  GapWatch(PullBooks& books, net::HttpClient& client, const PullShared& shared)
-      : books_(books), client_(client), shared_(shared) {}
+  GapWatch(PullBooks& books, net::HttpClient& client, const PullShared& shared, const GapLimits& limits)
+      : books_(books), client_(client), shared_(shared), limits_(limits) {}
 
   // Goes on until it is cancelled. Lent: `owner` owns `self` and is kept.
   static boost::asio::awaitable<void> run(std::shared_ptr<void> owner, GapWatch& self);
@@ -44,6 +44,7 @@ class GapWatch {
   PullBooks& books_;
   net::HttpClient& client_;
   const PullShared& shared_;
+  const GapLimits limits_;
   std::optional<boost::asio::ip::tcp::endpoint> peer_;  // of the last connection
   std::optional<base::MonoTime> gap_since_;
   std::array<std::optional<std::chrono::steady_clock::time_point>, 2> probed_;  // by ProbeKind: the last time

@@ -69,7 +69,7 @@ struct Pull::Impl : std::enable_shared_from_this<Pull::Impl> {
         seat(shared.boards, settings.name.text()),
         books(std::move(settings), limits, clock, seed),
         client(strand, options_of(limits, std::move(tls), seat)),
-        gap_watcher(books, client, shared),
+        gap_watcher(books, client, shared, limits.gaps),
         bell(strand) {}
 
   static asio::awaitable<void> run(std::shared_ptr<Impl> self);

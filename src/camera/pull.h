@@ -13,6 +13,7 @@
 #include "camera/dropout.h"
 #include "camera/feed.h"
 #include "camera/gap_board.h"
+#include "camera/gap_recorder.h"
 #include "camera/settings.h"
 #include "camera/status.h"
 #include "net/tcp_vitals.h"
@@ -29,6 +30,7 @@ struct PullLimits {
   std::chrono::milliseconds backoff_most{30000};
   std::chrono::milliseconds healthy_after{5000};  // of frames: the back-off begins at backoff_first again
   std::size_t part_most_bytes = 8u << 20;
+  GapLimits gaps;
 };
 
 // What one pull shares with the others of its station; all of it may be null.

@@ -47,7 +47,8 @@ PullBooks::PullBooks(Settings settings, const PullLimits& limits, const base::Cl
       settings_(std::move(settings)),
       last_mono_(clock.mono()),
       last_wall_(clock.wall()),
-      session_(plan_of(settings_), limits_of(limits), seed, last_mono_) {}
+      session_(plan_of(settings_), limits_of(limits), seed, last_mono_),
+      gaps_(limits.gaps) {}
 
 // The clock may be gone once the pull is; until then it is asked under the mutex, and never runs backward for
 // the session, since several threads ask.
