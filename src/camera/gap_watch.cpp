@@ -102,15 +102,15 @@ asio::awaitable<void> GapWatch::probe(base::MonoTime gap_began) {
     last = now;
     return true;
   };
-  if (due(ProbeKind::connect)) {
-    auto connecting = probe_connect(*peer_);
-    const ProbeResult result = co_await std::move(connecting);
-    books_.probed(ProbeKind::connect, result.answer, result.took);
-  }
   if (due(ProbeKind::echo)) {
     auto pinging = probe_echo(peer_->address());
     const ProbeResult result = co_await std::move(pinging);
     books_.probed(ProbeKind::echo, result.answer, result.took);
+  }
+  if (due(ProbeKind::connect)) {
+    auto connecting = probe_connect(*peer_);
+    const ProbeResult result = co_await std::move(connecting);
+    books_.probed(ProbeKind::connect, result.answer, result.took);
   }
 }
 
