@@ -41,6 +41,26 @@ export interface VitalsAnswer {
   light: (number | null)[];
 }
 
+export interface Dropout {
+  camera: string;
+  began: string;
+  back: string | null; // null: not back when this was told
+  length_s: number | null;
+  cause: string | null; // null: not enough to tell
+  verdict: string;
+  remedy: string;
+  restarted: boolean;
+  causes: { cause: string; title: string; probability: number }[]; // the most likely first
+  unexplained: number;
+  evidence: string[];
+}
+
+export interface DropoutsAnswer {
+  dropouts: Dropout[];
+  next: string | null;
+  summary: { days: number; dropouts: number; causes: Record<string, number>; restarted: number; unclear: number; text: string };
+}
+
 export interface Counters {
   received: number;
   published: number;

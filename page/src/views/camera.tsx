@@ -11,6 +11,7 @@ import type { TimeSpan } from "../strip/data";
 import type { Camera } from "../types";
 import { useTitle } from "../ui/hooks";
 import { ProblemNote, StateWord } from "../ui/parts";
+import { DropoutsSection } from "../dropouts/dropouts_section";
 import { VitalsSection } from "../vitals/vitals_section";
 import { stateWords } from "../words";
 import { Counts } from "./counts";
@@ -53,6 +54,7 @@ function KnownCamera({ camera, at }: { camera: Camera; at: number | null }) {
       </div>
       <PlayerPanel camera={camera} at={at} selection={selection} keptRound={keptRound} />
       <VitalsSection name={camera.name} />
+      <DropoutsSection name={camera.name} />
       <div class="panels">
         <EventPanel camera={camera} selection={selection} />
         <SpanPanel camera={camera} selection={selection} keptRound={keptRound} />
