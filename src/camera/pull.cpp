@@ -59,7 +59,7 @@ Error fell_silent(Error error, bool any_picture) {
 }  // namespace
 
 // Carries out what the session decides. One coroutine on one strand does everything that touches the socket,
-// one step after the other: that is why there is never a second connection.
+// one step after the other: that is why there is never a second request.
 struct Pull::Impl : std::enable_shared_from_this<Pull::Impl> {
   Impl(const asio::any_io_executor& executor, Settings settings, const PullLimits& limits_,
        const base::Clock& clock, std::uint64_t seed, net::TlsContext tls, PullShared shared_)
