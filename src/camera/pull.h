@@ -1,7 +1,9 @@
 // Pull: owns one board. Connects, reads, checks, publishes, counts, backs off; never a second stream to it.
 #pragma once
 
+#include <functional>
 #include <memory>
+#include <optional>
 
 #include <boost/asio/any_io_executor.hpp>
 
@@ -11,6 +13,7 @@
 #include "camera/feed.h"
 #include "camera/settings.h"
 #include "camera/status.h"
+#include "net/tcp_vitals.h"
 #include "net/wire.h"
 
 namespace rookery::camera {
@@ -59,6 +62,10 @@ class Pull {
   Status status() const;
   // How evenly whole pictures came since the last call, for one who asks regularly.
   ArrivalSpan take_arrivals();
+
+  // Calls `tell` on the pull's strand, soon: what the kernel knows of the board's connection; nothing when
+  // there is none.
+  void ask_tcp(std::function<void(std::optional<net::TcpVitals>)> tell) const;
 
  private:
   struct Impl;

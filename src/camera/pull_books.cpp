@@ -153,9 +153,13 @@ void PullBooks::trim(MonoTime now) {
   while (!recent_.empty() && recent_.front().at + kRateWindow < now) recent_.pop_front();
 }
 
-Result<void> PullBooks::accept(std::vector<std::byte> jpeg) { return take(std::move(jpeg), Origin::attempt); }
+Result<void> PullBooks::accept(std::vector<std::byte> jpeg, std::optional<base::Microseconds> stamp) {
+  return take(std::move(jpeg), Origin::attempt, stamp);
+}
 
-Result<void> PullBooks::push(std::vector<std::byte> jpeg) { return take(std::move(jpeg), Origin::pushed); }
+Result<void> PullBooks::push(std::vector<std::byte> jpeg) {
+  return take(std::move(jpeg), Origin::pushed, std::nullopt);
+}
 
 // Why a pushed still is not taken; nothing when it is. Called with the mutex held.
 std::optional<Error> PullBooks::push_refusal() const {
@@ -174,7 +178,8 @@ std::optional<Error> PullBooks::push_refusal() const {
   return std::nullopt;
 }
 
-Result<void> PullBooks::take(std::vector<std::byte> jpeg, Origin origin) {
+Result<void> PullBooks::take(std::vector<std::byte> jpeg, Origin origin,
+                             std::optional<base::Microseconds> stamp) {
   const jpeg::WalkResult walked = jpeg::walk(jpeg);
   const std::lock_guard publishing(publishing_);
   FramePtr frame;
@@ -205,7 +210,8 @@ Result<void> PullBooks::take(std::vector<std::byte> jpeg, Origin origin) {
     trim(now);
     recent_.push_back({now, jpeg.size()});
     arrivals_.picture(now);
-    frame = std::make_shared<const Frame>(std::move(jpeg), wall, now, ++number_, size_);
+    frame = std::make_shared<const Frame>(std::move(jpeg), wall, now, ++number_, size_,
+                                          FrameOrigin{stamp, counters_.connects});
   }
   // Outside the mutex: a reader of every frame may ask for the status.
   feed_->publish(std::move(frame));

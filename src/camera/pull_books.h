@@ -53,7 +53,9 @@ class PullBooks {
 
   // A picture that came: walked, counted, published when whole. Errors: malformed, with the kind. A picture
   // of an attempt that was overtaken is neither counted nor published.
-  base::Result<void> accept(std::vector<std::byte> jpeg);
+  // stamp: the board's own clock, where it said it.
+  base::Result<void> accept(std::vector<std::byte> jpeg,
+                            std::optional<base::Microseconds> stamp = std::nullopt);
   // The same for one that a board pushed. Errors: also unsupported, refused.
   base::Result<void> push(std::vector<std::byte> jpeg);
   // A part that the reader gave up, or a still that was too large.
@@ -69,7 +71,8 @@ class PullBooks {
 
  private:
   enum class Origin { attempt, pushed };
-  base::Result<void> take(std::vector<std::byte> jpeg, Origin origin);
+  base::Result<void> take(std::vector<std::byte> jpeg, Origin origin,
+                          std::optional<base::Microseconds> stamp);
   std::optional<base::Error> push_refusal() const;
   base::MonoTime mono() const;
   base::WallTime wall_of(base::MonoTime then, base::MonoTime now) const;
