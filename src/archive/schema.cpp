@@ -281,6 +281,21 @@ CREATE TABLE board(                  -- what is known of a camera's board, to kn
 );
 )sql";
 
+constexpr const char* kStep6 = R"sql(
+CREATE TABLE dropout(                -- when pictures stopped, and what was told of it
+  recorded INTEGER NOT NULL REFERENCES recorded(id),
+  began_us INTEGER NOT NULL,         -- the last picture before
+  back_us INTEGER,                   -- null: not back when it was told
+  cause TEXT NOT NULL,               -- supply, radio, hang, network, viewer, sensor, station; "": none is named
+  restarted INTEGER NOT NULL,        -- 1: the board did
+  streamed_s REAL NOT NULL,          -- how old the connection was
+  uptime_s REAL,                     -- the board's own clock before; null: not known
+  booted_after_s REAL,               -- it started so long after began_us; null: it did not, or not known
+  told TEXT NOT NULL,                -- verdict, evidence, remedy, ranked causes: JSON as in docs/api.md
+  PRIMARY KEY(recorded, began_us)
+) WITHOUT ROWID;
+)sql";
+
 // What of a table is a setting: that a token was used is none, nor is what became of notices.
 struct Settings {
   const char* table;
@@ -363,6 +378,7 @@ base::Result<void> bring_up(SQLite::Database& db, int up_to) {
     db.exec(settings_triggers(kSettings4));
   }
   if (version < 5 && up_to >= 5) db.exec(kStep5);
+  if (version < 6 && up_to >= 6) db.exec(kStep6);
   db.exec(fmt::format("PRAGMA application_id = {}", kApplicationId));
   db.exec(fmt::format("PRAGMA user_version = {}", up_to));
   transaction.commit();
@@ -374,7 +390,7 @@ base::Result<void> look_over(SQLite::Database& db) {
                             "person_camera", "session",     "one_time_code", "token",    "settings_version",
                             "age_clock",     "event",       "motion_state",  "receiver", "rule",
                             "rule_receiver", "rule_camera", "snooze",        "notice",   "owed_end",
-                            "vitals_minute", "vitals_day",  "board"}) {
+                            "vitals_minute", "vitals_day",  "board",         "dropout"}) {
     try {
       SQLite::Statement(db, fmt::format("SELECT * FROM {} LIMIT 1", table)).executeStep();
     } catch (const SQLite::Exception& failure) {

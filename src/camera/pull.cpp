@@ -10,6 +10,7 @@
 #include "base/log.h"
 #include "camera/answer.h"
 #include "camera/board_stamp.h"
+#include "camera/gap_watch.h"
 #include "camera/pull_books.h"
 #include "net/http_client.h"
 #include "net/supervise.h"
@@ -61,13 +62,14 @@ Error fell_silent(Error error, bool any_picture) {
 // one step after the other: that is why there is never a second connection.
 struct Pull::Impl : std::enable_shared_from_this<Pull::Impl> {
   Impl(const asio::any_io_executor& executor, Settings settings, const PullLimits& limits_,
-       const base::Clock& clock, std::uint64_t seed, net::TlsContext tls,
-       std::shared_ptr<BoardRegister> boards)
+       const base::Clock& clock, std::uint64_t seed, net::TlsContext tls, PullShared shared_)
       : limits(limits_),
         strand(strand_of(executor)),
-        seat(std::move(boards), settings.name.text()),
+        shared(std::move(shared_)),
+        seat(shared.boards, settings.name.text()),
         books(std::move(settings), limits, clock, seed),
         client(strand, options_of(limits, std::move(tls), seat)),
+        gap_watcher(books, client, shared, limits.gaps),
         bell(strand) {}
 
   static asio::awaitable<void> run(std::shared_ptr<Impl> self);
@@ -77,7 +79,7 @@ struct Pull::Impl : std::enable_shared_from_this<Pull::Impl> {
   asio::awaitable<std::string> read_page();
   Result<bool> take_events(proto::MultipartReader& reader, bool& any_part);
   Error unanswered(Error error) const;
-  void finish(Result<void> how);
+  void finish(Result<void> how, AttemptEnd end = AttemptEnd::other, int status = 0);
 
   // From any thread: what was decided in the books is acted upon on the strand.
   void ring() {
@@ -106,14 +108,18 @@ struct Pull::Impl : std::enable_shared_from_this<Pull::Impl> {
 
   const PullLimits limits;
   const asio::any_io_executor strand;
+  const PullShared shared;
   BoardRegister::Seat seat;  // strand-bound; left only after the socket is closed
   PullBooks books;
-  net::HttpClient client;   // strand-bound
-  asio::steady_timer bell;  // strand-bound: ends a pause
-  std::string about;        // of the attempt: "bobbin: GET http://…"; strand-bound
+  net::HttpClient client;  // strand-bound
+  GapWatch gap_watcher;
+  asio::steady_timer bell;     // strand-bound: ends a pause
+  bool any_part_came = false;  // in this attempt; strand-bound
+  std::string about;           // of the attempt: "bobbin: GET http://…"; strand-bound
 
   std::mutex starting;
   std::optional<net::Supervised> supervised;
+  std::optional<net::Supervised> gap_watch;
 
   std::uint64_t ring_heard = 0;  // the newest; strand-bound
   std::mutex letting_go;         // guards the next two
@@ -144,7 +150,7 @@ asio::awaitable<void> Pull::Impl::run(std::shared_ptr<Impl> self) {
 }
 
 // Ends the attempt, the socket first: when the session hears of it, the next connection may be made.
-void Pull::Impl::finish(Result<void> how) {
+void Pull::Impl::finish(Result<void> how, AttemptEnd end, int status) {
   client.close();
   seat.leave();
   answer_rings();
@@ -152,12 +158,17 @@ void Pull::Impl::finish(Result<void> how) {
   Error error = how.error();
   error.where = about;
   if (!books.must_end()) base::log_info(books.name(), "{}", error.text());
-  books.ended(std::move(error));
+  AttemptSeen seen;
+  seen.how = end;
+  seen.status = status;
+  seen.had_pictures = any_part_came;
+  books.ended(std::move(error), seen);
 }
 
 asio::awaitable<void> Pull::Impl::attempt() {
   const std::optional<Settings> wanted = books.opening();
   if (!wanted) co_return;  // stopped or changed since the session was asked: ask again
+  any_part_came = false;
   const Settings& settings = *wanted;
   const bool stills = settings.source == Source::stills;
   auto address = net::Address::parse(stills ? settings.still_address : settings.stream_address);
@@ -171,24 +182,28 @@ asio::awaitable<void> Pull::Impl::attempt() {
   auto asking = client.fetch_head(*address);
   Result<net::HttpHead> head = co_await std::move(asking);
   books.connected(client.connects());
-  if (!head) co_return finish(unanswered(head.error()));
+  if (!head) co_return finish(unanswered(head.error()), end_without_head(head.error(), client));
+  gap_watcher.note_peer();
   const Result<Answer> answer = read_answer(*head, settings.source);
-  if (!answer) co_return finish(answer.error());
+  if (!answer) co_return finish(answer.error(), AttemptEnd::no_pictures);
   if (answer->kind == AnswerKind::page) {
     auto reading = read_page();
     const std::string page = co_await std::move(reading);
-    co_return finish(explain_page(*head, page));
+    co_return finish(explain_page(*head, page),
+                     head->status >= 400 ? AttemptEnd::error_status : AttemptEnd::no_pictures, head->status);
   }
   books.opened();
   if (answer->kind == AnswerKind::stream) {
     auto reading = read_stream(answer->boundary);
     Result<void> how = co_await std::move(reading);
-    co_return finish(std::move(how));
+    const AttemptEnd end = how ? AttemptEnd::other : end_with_head(how.error(), client, any_part_came);
+    co_return finish(std::move(how), end);
   }
   if (!stills && !books.polling()) books.turned_out_single();
   auto reading = read_still();
   Result<void> how = co_await std::move(reading);
-  if (!how || books.must_end()) co_return finish(std::move(how));
+  const AttemptEnd end = how ? AttemptEnd::other : end_with_head(how.error(), client, any_part_came);
+  if (!how || books.must_end()) co_return finish(std::move(how), end);
   // The connection stays for the next still, if the board lets it.
   books.rested();
 }
@@ -230,7 +245,7 @@ asio::awaitable<Result<void>> Pull::Impl::read_stream(std::string boundary) {
                       "If it happens often: supply, radio or another viewer; see the board's own log");
     }
     if (over || *ended)
-      co_return Error(ErrorCode::closed, {}, "the board ended the stream",
+      co_return Error(ErrorCode::closed, {}, std::string(kEndedInOrder),
                       "It is asked again; if this happens often, look at its supply and its own log");
     if (books.fruitless()) {
       const std::string fault = books.last_fault();
@@ -247,7 +262,7 @@ Result<bool> Pull::Impl::take_events(proto::MultipartReader& reader, bool& any_p
   bool ended = false;
   while (auto event = reader.next()) {
     if (auto* part = std::get_if<proto::Part>(&*event)) {
-      any_part = true;
+      any_part = any_part_came = true;
       const Result<void> taken = books.accept(std::move(part->body), stamp_of(part->headers));
       if (!taken) base::log_debug(about, "{}", taken.error().detail);
     } else if (const auto* rejected = std::get_if<proto::PartRejected>(&*event)) {
@@ -304,9 +319,14 @@ asio::awaitable<std::string> Pull::Impl::read_page() {
 }
 
 Pull::Pull(asio::any_io_executor executor, Settings settings, PullLimits limits, const base::Clock& clock,
-           std::uint64_t seed, net::TlsContext tls, std::shared_ptr<BoardRegister> boards)
+           std::uint64_t seed, net::TlsContext tls, PullShared shared)
     : impl_(std::make_shared<Impl>(executor, std::move(settings), limits, clock, seed, std::move(tls),
-                                   std::move(boards))) {}
+                                   std::move(shared))) {}
+
+Pull::Pull(asio::any_io_executor executor, Settings settings, PullLimits limits, const base::Clock& clock,
+           std::uint64_t seed, net::TlsContext tls, std::shared_ptr<BoardRegister> boards)
+    : Pull(std::move(executor), std::move(settings), limits, clock, seed, std::move(tls),
+           PullShared{std::move(boards), nullptr, nullptr}) {}
 
 Pull::~Pull() {
   impl_->books.close();
@@ -314,6 +334,9 @@ Pull::~Pull() {
   if (!impl_->supervised) return;
   impl_->ring();
   impl_->supervised->stop();
+  impl_->gap_watch->stop();
+  impl_->gap_watch.reset();
+  if (impl_->shared.gaps) impl_->shared.gaps->forget(impl_->books.name());
   // The task owns the Impl; the handle would make a circle of it.
   impl_->supervised.reset();
 }
@@ -324,6 +347,8 @@ void Pull::start() {
   if (!impl_->supervised) {
     impl_->supervised = net::supervise(impl_->strand, "pull of " + impl_->books.name(),
                                        [impl = impl_] { return Impl::run(impl); });
+    impl_->gap_watch = net::supervise(impl_->strand, "gaps of " + impl_->books.name(),
+                                      [impl = impl_] { return GapWatch::run(impl, impl->gap_watcher); });
   }
   impl_->ring();
 }

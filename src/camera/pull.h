@@ -10,7 +10,10 @@
 #include "base/time.h"
 #include "camera/arrivals.h"
 #include "camera/board_register.h"
+#include "camera/dropout.h"
 #include "camera/feed.h"
+#include "camera/gap_board.h"
+#include "camera/gap_recorder.h"
 #include "camera/settings.h"
 #include "camera/status.h"
 #include "net/tcp_vitals.h"
@@ -27,14 +30,25 @@ struct PullLimits {
   std::chrono::milliseconds backoff_most{30000};
   std::chrono::milliseconds healthy_after{5000};  // of frames: the back-off begins at backoff_first again
   std::size_t part_most_bytes = 8u << 20;
+  GapLimits gaps;
+};
+
+// What one pull shares with the others of its station; all of it may be null.
+struct PullShared {
+  std::shared_ptr<BoardRegister> boards;  // those that must not meet at one board
+  std::shared_ptr<GapBoard> gaps;         // those that say when they stopped giving pictures
+  // Called on the pull's strand for every dropout: when it is over, and a minute after it began if it is not.
+  // Must return at once.
+  std::function<void(const DropoutSeen&)> on_dropout;
 };
 
 // any-thread handle; the work runs on a strand of `executor`.
 class Pull {
  public:
   // `seed` feeds the jitter; `clock` outlives the pull, and so does the execution context (which need not
-  // run). `tls`: null for the system's authorities. `boards`: shared by all pulls that must not meet at one
-  // board; null for a pull that is alone.
+  // run). `tls`: null for the system's authorities.
+  Pull(boost::asio::any_io_executor executor, Settings settings, PullLimits limits, const base::Clock& clock,
+       std::uint64_t seed, net::TlsContext tls, PullShared shared);
   Pull(boost::asio::any_io_executor executor, Settings settings, PullLimits limits, const base::Clock& clock,
        std::uint64_t seed, net::TlsContext tls = nullptr, std::shared_ptr<BoardRegister> boards = nullptr);
   // Stops; when it has returned, nothing more is published and the clock is not used any more. Does not wait

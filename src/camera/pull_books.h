@@ -1,6 +1,7 @@
 // Inside of Pull (pull.cpp): what is known about one camera, guarded by a mutex so that any thread may look.
 #pragma once
 
+#include <atomic>
 #include <deque>
 #include <mutex>
 #include <optional>
@@ -10,6 +11,7 @@
 #include "base/time.h"
 #include "camera/arrivals.h"
 #include "camera/feed.h"
+#include "camera/gap_recorder.h"
 #include "camera/pull.h"
 #include "camera/session.h"
 #include "camera/settings.h"
@@ -41,7 +43,8 @@ class PullBooks {
   void opened();
   void turned_out_single();
   void rested();
-  void ended(std::optional<base::Error> error);
+  // how: what ended the attempt, as far as it did not end as it should.
+  void ended(std::optional<base::Error> error, AttemptSeen how = {});
   void connected(std::uint64_t connects);  // ever, as the client counts
   bool must_end() const;
   bool under_way() const;
@@ -64,6 +67,18 @@ class PullBooks {
   Status status() const;
   // As Arrivals::take, of whole pictures.
   ArrivalSpan take_arrivals();
+
+  // Dropouts (gap_recorder.h). By whoever looks once a second; link: nothing when there is no connection.
+  struct GapLook {
+    std::optional<base::MonoTime> gap_since;     // in a gap: questions may be asked
+    std::optional<base::MonoTime> began;         // it was noticed just now
+    std::optional<base::MonoTime> last_picture;  // while pictures come
+    std::optional<DropoutSeen> over;             // to be told
+  };
+  GapLook look_for_gaps(std::optional<LinkSample> link, base::Microseconds late);
+  void probed(ProbeKind kind, ProbeAnswer answer, base::Microseconds took);
+  void moved();
+  bool long_since(base::MonoTime then, std::chrono::nanoseconds than) const;
 
   // Why the last picture of this attempt was broken; empty when none was or one was good since.
   std::string last_fault() const;
@@ -101,6 +116,8 @@ class PullBooks {
   };
   std::deque<Arrival> recent_;  // of the last 5 s
   Arrivals arrivals_;
+  GapRecorder gaps_;
+  std::atomic<bool> wants_luma_{false};  // as gaps_.wants_luma()
 };
 
 }  // namespace rookery::camera

@@ -112,6 +112,7 @@ int run(int argc, const char* const* argv, Context& context, const std::vector<A
   add_token_command(app, context);
   add_export_command(app, context);
   add_events_command(app, context);
+  add_causes_command(app, context);
   add_receiver_command(app, context);
   add_rule_command(app, context);
   add_notices_commands(app, context);

@@ -77,6 +77,7 @@ void add_person_command(CLI::App& app, Context& context);
 void add_token_command(CLI::App& app, Context& context);
 void add_export_command(CLI::App& app, Context& context);
 void add_events_command(CLI::App& app, Context& context);
+void add_causes_command(CLI::App& app, Context& context);
 void add_receiver_command(CLI::App& app, Context& context);
 void add_rule_command(CLI::App& app, Context& context);
 void add_notices_commands(CLI::App& app, Context& context);

@@ -77,6 +77,8 @@ struct HttpClient::Impl {
   Asking asking;
   bool closing = false;
   bool connected = false;
+  bool reset = false;
+  bool in_vain = false;
   std::uint64_t connects = 0;
   const char* stage = "";
 };
@@ -119,6 +121,7 @@ asio::awaitable<Result<void>> HttpClient::Impl::connect(Address address) {
   connected = false;
   auto looking = endpoints_of(address);
   Result<std::vector<tcp::endpoint>> endpoints = co_await std::move(looking);
+  in_vain = !endpoints;
   if (!endpoints) co_return std::move(endpoints).error();
   if (closing) co_return Error(ErrorCode::cancelled, {}, "stopped", {});
   reachable = std::move(*endpoints);
@@ -170,6 +173,7 @@ asio::awaitable<Result<void>> HttpClient::Impl::fill() {
   auto reading = wire->read_some(asio::buffer(buffer->data() + end, kBufferBytes - end));
   const std::tuple<error_code, std::size_t> got = co_await std::move(reading);
   const error_code code = std::get<0>(got);
+  reset = code == asio::error::connection_reset;
   if (code == asio::error::eof) co_return parser->finish();
   if (code) co_return error_of(code);
   end += std::get<1>(got);
@@ -231,6 +235,7 @@ asio::awaitable<bool> HttpClient::Impl::drain() {
 
 asio::awaitable<Result<HttpHead>> HttpClient::Impl::fetch_head(Address address) {
   closing = false;
+  reset = in_vain = false;
   connected = connected && wire && wire->is_open();
   watchdog.arm(options.open);
   const Address first = address;
@@ -310,6 +315,10 @@ void HttpClient::close() {
 std::optional<TcpVitals> HttpClient::tcp_vitals() {
   return impl_->wire ? impl_->wire->tcp_vitals() : std::nullopt;
 }
+
+bool HttpClient::was_reset() const { return impl_->reset; }
+bool HttpClient::looked_up_in_vain() const { return impl_->in_vain; }
+std::optional<tcp::endpoint> HttpClient::last_peer() const { return impl_->known; }
 
 std::uint64_t HttpClient::connects() const { return impl_->connects; }
 

@@ -69,6 +69,12 @@ class HttpClient {
   // TCP connections that were established, ever.
   std::uint64_t connects() const;
 
+  // Of the last call that failed: the other side did not know the connection (RST); the name had no address.
+  bool was_reset() const;
+  bool looked_up_in_vain() const;
+  // Where the last connection was made to; nothing before the first.
+  std::optional<boost::asio::ip::tcp::endpoint> last_peer() const;
+
   // True when a TCP connection was made in the last fetch_head() and not a byte of an answer came on it.
   bool connected_but_unheard() const;
 

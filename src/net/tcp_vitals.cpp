@@ -21,6 +21,7 @@ std::optional<TcpVitals> read_tcp_vitals(int socket) {
   if (info.tcpi_min_rtt != kUnknown) out.least_round_trip = std::chrono::microseconds(info.tcpi_min_rtt);
   out.receive_round_trip = std::chrono::microseconds(info.tcpi_rcv_rtt);
   out.since_last_data = std::chrono::milliseconds(info.tcpi_last_data_recv);
+  out.since_last_ack = std::chrono::milliseconds(info.tcpi_last_ack_recv);
   out.retransmitted = info.tcpi_total_retrans;
   out.segments_in = info.tcpi_data_segs_in;
   out.out_of_order_in = info.tcpi_rcv_ooopack;

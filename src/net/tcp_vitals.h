@@ -14,9 +14,10 @@ struct TcpVitals {
   std::chrono::microseconds least_round_trip{};    // 0 when not known
   std::chrono::microseconds receive_round_trip{};  // the kernel's guess from what comes in; 0 when not known
   std::chrono::milliseconds since_last_data{};
-  std::uint32_t retransmitted = 0;    // segments that we sent again
-  std::uint32_t segments_in = 0;      // with data
-  std::uint32_t out_of_order_in = 0;  // of those: lost or overtaken on their way
+  std::chrono::milliseconds since_last_ack{};  // of anything that we sent, a keep-alive too
+  std::uint32_t retransmitted = 0;             // segments that we sent again
+  std::uint32_t segments_in = 0;               // with data
+  std::uint32_t out_of_order_in = 0;           // of those: lost or overtaken on their way
   std::uint64_t bytes_in = 0;
 };
 

@@ -1,5 +1,8 @@
 #include "net/wire.h"
 
+#include <netinet/tcp.h>
+#include <sys/socket.h>
+
 #include <fmt/format.h>
 #include <openssl/err.h>
 #include <openssl/ssl.h>
@@ -24,6 +27,21 @@ asio::awaitable<error_code> connect_one(tcp::socket* socket, tcp::endpoint to) {
   auto connecting = socket->async_connect(to, asio::as_tuple(asio::use_awaitable));
   const std::tuple<error_code> done = co_await std::move(connecting);
   co_return std::get<0>(done);
+}
+
+// Who only reads never learns that the other side restarted and knows nothing of the connection any more:
+// after 2 s without a byte it is asked, and again every 5 s. It is not given up for want of answers: its user
+// decides that.
+void keep_alive(tcp::socket& socket) {
+  constexpr int kIdle_s = 2;
+  constexpr int kEvery_s = 5;
+  constexpr int kMost = 127;  // what Linux allows
+  error_code ignored;
+  socket.set_option(asio::socket_base::keep_alive(true), ignored);
+  const int fd = socket.native_handle();
+  ::setsockopt(fd, IPPROTO_TCP, TCP_KEEPIDLE, &kIdle_s, sizeof kIdle_s);
+  ::setsockopt(fd, IPPROTO_TCP, TCP_KEEPINTVL, &kEvery_s, sizeof kEvery_s);
+  ::setsockopt(fd, IPPROTO_TCP, TCP_KEEPCNT, &kMost, sizeof kMost);
 }
 
 // What the handshake's failure means for a person.
@@ -110,6 +128,7 @@ asio::awaitable<Result<void>> Wire::connect(std::vector<tcp::endpoint> endpoints
     if (done && !*done) {
       error_code ignored;
       socket_.set_option(tcp::no_delay(true), ignored);
+      keep_alive(socket_);
       co_return base::ok();
     }
     last = error_of(done ? *done : error_code(asio::error::timed_out));

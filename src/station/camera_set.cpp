@@ -12,8 +12,13 @@ CameraSet::CameraSet(boost::asio::io_context& io, const archive::Catalog& catalo
       store_(store),
       recorder_(recorder),
       options_(std::move(options)),
-      common_{io.get_executor(), options_.limits, clock, std::make_shared<camera::BoardRegister>(),
-              options_.next_event_id},
+      common_{io.get_executor(),
+              options_.limits,
+              clock,
+              std::make_shared<camera::BoardRegister>(),
+              options_.next_event_id,
+              std::make_shared<camera::GapBoard>(),
+              options_.on_dropout},
       seeds_(options_.seed) {}
 
 bool CameraSet::start() {

@@ -29,6 +29,7 @@ class CameraSet {
     // part.
     std::size_t pre_roll_most_bytes = 0;
     std::function<std::int64_t()> next_event_id;
+    std::function<void(const base::CameraName&, const camera::DropoutSeen&)> on_dropout;
     // A new camera, before its first frame; and one that goes, after its last.
     std::function<void(const base::CameraName&, Entry&)> on_coming;
     std::function<void(const base::CameraName&, Entry&)> on_leaving;

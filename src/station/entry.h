@@ -33,10 +33,18 @@ struct Entry {
     const base::Clock& clock;
     std::shared_ptr<camera::BoardRegister> boards;
     std::function<std::int64_t()> next_event_id;
+    std::shared_ptr<camera::GapBoard> gaps;
+    std::function<void(const base::CameraName&, const camera::DropoutSeen&)>
+        on_dropout;  // on the pull's strand
   };
   Entry(const Common& common, camera::Settings settings_, std::uint64_t seed, EventRecording::Sink sink)
       : settings(settings_),
-        pull(common.executor, settings_, common.limits, common.clock, seed, nullptr, common.boards),
+        pull(common.executor, settings_, common.limits, common.clock, seed, nullptr,
+             camera::PullShared{
+                 common.boards, common.gaps,
+                 [tell = common.on_dropout, name = settings_.name](const camera::DropoutSeen& seen) {
+                   if (tell) tell(name, seen);
+                 }}),
         recording(std::move(sink)),
         watch(settings_.name, common.next_event_id),
         state_saved(common.clock.mono()) {}

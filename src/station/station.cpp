@@ -14,6 +14,7 @@
 #include "base/log.h"
 #include "net/supervise.h"
 #include "station/camera_set.h"
+#include "station/dropouts.h"
 #include "station/open_catalog.h"
 #include "station/post_guarded.h"
 #include "station/vitals_taking.h"
@@ -43,6 +44,7 @@ struct Station::Impl {
   archive::EventStore events;
   archive::MotionStateStore states;
   archive::VitalsStore vitals;
+  archive::DropoutStore dropout_store;
   std::atomic<std::int64_t> last_event{0};
   // Three pools, so that a disk that keeps people waiting keeps nobody else (station.h says who uses which).
   boost::asio::thread_pool computing{2};
@@ -52,6 +54,7 @@ struct Station::Impl {
   archive::Retention retention;
   archive::Recorder recorder;
   notices::Desk notices;
+  std::shared_ptr<Dropouts> dropouts;  // pulls that are just ending may still hold it
   CameraSet cameras;
   Watching watching;
   VitalsTaking vitals_taking;
@@ -78,10 +81,13 @@ struct Station::Impl {
         events(*catalog),
         states(*catalog),
         vitals(*catalog),
+        dropout_store(*catalog),
         disk(options.recorder.disk != nullptr ? *options.recorder.disk : archive::real_disk()),
         retention(*catalog, clock, disk),
         recorder(*catalog, with(retention), clock),
         notices(*catalog, clock, options.notices),
+        dropouts(std::make_shared<Dropouts>(dropout_store,
+                                            [this] { return recorder.waiting_for_room().has_value(); })),
         cameras(io, *catalog, camera_store, recorder, clock, of_cameras()),
         watching(cameras, events, strips, states, computing, clock, options.ticks.look,
                  [this](const archive::Event& event, const std::string& title, camera::FramePtr still) {
@@ -100,17 +106,21 @@ struct Station::Impl {
   }
 
   CameraSet::Options of_cameras() {
-    return {.limits = options.pull,
-            .let_go = options.ticks.let_go,
-            .seed = options.seed != 0 ? options.seed : std::random_device{}(),
-            .pre_roll_most_bytes = options.pre_roll_most_bytes,
-            .next_event_id = [this] { return ++last_event; },
-            .on_coming = [this](const base::CameraName& name, Entry& entry) { recall(name, entry); },
-            .on_leaving = [this](const base::CameraName& name, Entry& entry) { watching.end(name, entry); }};
+    return {
+        .limits = options.pull,
+        .let_go = options.ticks.let_go,
+        .seed = options.seed != 0 ? options.seed : std::random_device{}(),
+        .pre_roll_most_bytes = options.pre_roll_most_bytes,
+        .next_event_id = [this] { return ++last_event; },
+        .on_dropout = [dropouts = dropouts](const base::CameraName& name,
+                                            const camera::DropoutSeen& seen) { dropouts->tell(name, seen); },
+        .on_coming = [this](const base::CameraName& name, Entry& entry) { recall(name, entry); },
+        .on_leaving = [this](const base::CameraName& name, Entry& entry) { watching.end(name, entry); }};
   }
 
   // What the camera's detector had learned; without it, it learns anew.
   void recall(const base::CameraName& name, Entry& entry) {
+    dropouts->recall(name, clock.wall());
     const auto state = states.find(name);
     if (!state) return base::log_warning(name.text(), "{}", state.error().text());
     if (!*state) return;
@@ -247,6 +257,7 @@ void Station::stop() {
   impl_->tasks.clear();
   impl_->finding.stop();
   impl_->cameras.stop();
+  impl_->dropouts->close();
   impl_->notices.stop();
   impl_->recorder.flush();
   impl_->catalog->flush();
@@ -306,6 +317,7 @@ archive::PeopleStore& Station::people() { return impl_->people; }
 archive::SegmentStore& Station::segments() { return impl_->segments; }
 archive::StripStore& Station::strips() { return impl_->strips; }
 archive::EventStore& Station::events() { return impl_->events; }
+archive::DropoutStore& Station::dropouts() { return impl_->dropout_store; }
 archive::VitalsStore& Station::vitals() { return impl_->vitals; }
 notices::Desk& Station::notices() { return impl_->notices; }
 Exports& Station::exports() { return impl_->exports; }

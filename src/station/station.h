@@ -14,6 +14,7 @@
 
 #include "archive/camera_store.h"
 #include "archive/catalog.h"
+#include "archive/dropout_store.h"
 #include "archive/event_store.h"
 #include "archive/people_store.h"
 #include "archive/recorder.h"
@@ -112,6 +113,7 @@ class Station {
   archive::SegmentStore& segments();
   archive::StripStore& strips();
   archive::EventStore& events();
+  archive::DropoutStore& dropouts();
   archive::VitalsStore& vitals();
   notices::Desk& notices();
   Exports& exports();

@@ -49,6 +49,9 @@ Response get_recordings(Call& call);
 Response put_kept(Call& call);
 boost::asio::awaitable<Response> get_recorded_jpg(Call& call);
 
+// handlers_dropouts.cpp
+Response get_dropouts(Call& call);
+
 // handlers_events.cpp
 Response get_events(Call& call);
 Response get_event(Call& call);
