@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "proto/wlan_reasons.h"
+
 namespace rookery::proto {
 namespace {
 
@@ -21,6 +23,12 @@ constexpr std::uint64_t kLoop = 3;
 constexpr double kEven = 0.2;
 // A loop has ended when the board has been up for so many times its period.
 constexpr int kCalm = 3;
+
+constexpr const char* kMemory =
+    "Switch the extra memory on in the program's settings, or choose a smaller picture.";
+constexpr const char* kSilent =
+    "Check that the board has power, that its TX goes to the adapter's RX and ground to ground, that this is "
+    "the adapter's port; then press reset.";
 
 std::string key_of(const BootFact& fact) {
   const std::string name(name_of(fact.kind));
@@ -53,7 +61,11 @@ bool is_even(const std::vector<milliseconds>& spans) {
          static_cast<double>(least->count()) >= mean * (1 - kEven);
 }
 
-std::string times(std::uint64_t count) { return count == 1 ? "once" : fmt::format("{} times", count); }
+double seconds(milliseconds span) { return std::chrono::duration<double>(span).count(); }
+
+std::string counted(std::uint64_t count, std::string_view what) {
+  return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s");
+}
 
 }  // namespace
 
@@ -99,6 +111,7 @@ void BootLog::begin_run(const BootFact& reset, ResetCause cause, SinceStart at) 
     recent_.back().served = !run_.address.empty();
   }
   ++starts_;
+  ++causes_[cause];
   streak_ = !recent_.empty() && recent_.back().cause == cause ? streak_ + 1 : 1;
   if (recent_.size() == kKeptStarts) recent_.pop_front();
   recent_.push_back({cause, at, std::nullopt, false});
@@ -215,78 +228,95 @@ void BootLog::judge(SinceStart now, BootSummary& out) const {
   if (!is_looping(now, out)) {
     out.period.reset();
     out.period_even = false;
-    judge_run(out);
+    judge_run(now, out);
     return;
   }
   const ResetCause cause = recent_.back().cause;
   out.state = BoardState::looping;
   out.restarts = streak_;
-  const double period_s = out.period ? static_cast<double>(out.period->count()) / 1000 : 0;
+  const double period_s = out.period ? seconds(*out.period) : 0;
   const std::string beat = !out.period       ? "again and again"
                            : out.period_even ? fmt::format("every {:.1f} s", period_s)
-                                             : fmt::format("every {:.1f} s or so", period_s);
-  out.verdict = fmt::format("restarts {} by {} ({})", beat, words_for(cause), times(streak_));
+                                             : fmt::format("about every {:.1f} s", period_s);
+  out.verdict = fmt::format("restarts {} by {} ({})", beat, words_for(cause), counted(streak_, "start"));
   out.next = remedy_for(cause);
   if (run_.mode != BootMode::wrong_flash_voltage) return;
   out.verdict += ", with the wrong flash voltage";
   out.next = remedy_for(run_.mode);
 }
 
-// What was heard since the last start, the gravest first.
-void BootLog::judge_run(BootSummary& out) const {
+// What is wrong since the last start, the gravest first. Returns false when nothing is.
+bool BootLog::judge_faults(BootSummary& out) const {
   const auto bad = [&out](BoardState state, std::string verdict, std::string next) {
     out.state = state;
     out.verdict = std::move(verdict);
     out.next = std::move(next);
+    return true;
   };
-  if (run_.flash) {
-    const bool strap = run_.mode == BootMode::wrong_flash_voltage;
+  const std::string where = run_.address.empty() ? "" : fmt::format(", though it serves at {}", run_.address);
+  const bool strap = run_.mode == BootMode::wrong_flash_voltage;
+  if (run_.flash || (strap && !run_.joined && run_.sensor.empty() && !run_.camera_error)) {
     return bad(BoardState::flash,
-               strap ? "cannot read its program, with the wrong flash voltage" : "cannot read its program",
+               strap ? "cannot read its program: wrong flash voltage" : "cannot read its program",
                strap ? remedy_for(run_.mode) : remedy_for(ResetCause::flash));
   }
   if (run_.brown_out || run_.panic) {
     const ResetCause cause = run_.brown_out ? ResetCause::brown_out : ResetCause::panic;
     return bad(BoardState::crashed,
-               fmt::format("stopped by {}, and no start was heard after it",
-                           cause == ResetCause::panic ? "a panic" : "a brown-out"),
+               fmt::format("stopped by a {}, and no start was heard after it", words_for(cause)),
                remedy_for(cause));
   }
-  const std::string where = run_.address.empty() ? "" : fmt::format(", though it serves at {}", run_.address);
   if (run_.camera_error) {
-    const BootWords words = words_for_camera_error(*run_.camera_error);
     return bad(BoardState::no_camera,
-               fmt::format("the camera was not found (0x{:x}){}", *run_.camera_error, where), words.next);
+               fmt::format("the camera was not found (0x{:x}){}", *run_.camera_error, where),
+               words_for_camera_error(*run_.camera_error).next);
   }
-  if (run_.no_memory)
-    return bad(BoardState::no_memory, "no memory for pictures" + where,
-               "Switch the extra memory on in the program's settings, or choose a smaller picture.");
+  if (run_.no_memory) return bad(BoardState::no_memory, "no memory for pictures" + where, kMemory);
   if (run_.join_reason) {
-    BootFact fact;
-    fact.kind = BootFactKind::join_failed;
-    fact.code = *run_.join_reason;
+    const WlanReason reason = wlan_reason(*run_.join_reason);
     return bad(BoardState::not_joined,
-               fmt::format("not in the network, the last reason was {}", *run_.join_reason),
-               words_for(fact, ResetCause::unknown).next);
+               fmt::format("not in the network: {} (reason {})", reason.meaning, *run_.join_reason),
+               std::string(reason.next));
   }
+  return false;
+}
+
+void BootLog::judge_run(SinceStart now, BootSummary& out) const {
+  if (judge_faults(out)) return;
   std::vector<std::string> said;
   if (run_.started) said.emplace_back("started");
   if (!run_.sensor.empty() && run_.address.empty())
-    said.push_back(fmt::format("has its camera ({})", run_.sensor));
+    said.push_back(fmt::format("has its sensor ({})", run_.sensor));
   if (run_.joined) said.emplace_back("joined");
   if (!run_.address.empty()) said.push_back("serves at " + run_.address);
   if (said.empty()) {
-    if (lines_ == 0) return bad(BoardState::silent, "nothing heard", "");
-    return bad(
-        BoardState::unclear,
-        fmt::format("{} line{} heard, none of which tells how the board is", lines_, lines_ == 1 ? "" : "s"),
-        "Press reset while this listens.");
+    out.state = lines_ == 0 ? BoardState::silent : BoardState::unclear;
+    out.verdict = lines_ == 0 && now ? fmt::format("nothing heard in {:.0f} s", seconds(*now))
+                  : lines_ == 0
+                      ? "nothing heard"
+                      : fmt::format("{} heard, but none tells how the board is", counted(lines_, "line"));
+    out.next = lines_ == 0 ? kSilent : "Press reset while this listens.";
+    return;
   }
   out.state = !run_.address.empty() ? BoardState::serving
               : run_.joined         ? BoardState::joined
                                     : BoardState::started;
   out.good = true;
-  out.verdict = fmt::format("{}", fmt::join(said, ", "));
+  out.verdict = fmt::format("{}{}", fmt::join(said, ", "), afterwards());
+}
+
+// What a board that is well now went through before: "; before that 2 restarts by brown-out".
+std::string BootLog::afterwards() const {
+  std::string out;
+  for (const auto& [cause, count] : causes_) {
+    if (is_fault(cause)) out += fmt::format("; {} by {}", counted(count, "restart"), words_for(cause));
+  }
+  std::uint64_t broken = 0;
+  for (const auto& [key, count] : counts_) {
+    if (key.starts_with(name_of(BootFactKind::capture_fault))) broken += count;
+  }
+  if (broken > 0) out += fmt::format("; {} dropped", counted(broken, "broken picture"));
+  return out;
 }
 
 }  // namespace rookery::proto

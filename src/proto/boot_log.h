@@ -96,12 +96,15 @@ class BootLog {
   std::vector<std::chrono::milliseconds> intervals() const;
   bool is_looping(SinceStart now, const BootSummary& so_far) const;
   void judge(SinceStart now, BootSummary& out) const;
-  void judge_run(BootSummary& out) const;
+  void judge_run(SinceStart now, BootSummary& out) const;
+  bool judge_faults(BootSummary& out) const;
+  std::string afterwards() const;
 
   Tell tell_;
   std::uint64_t lines_ = 0, starts_ = 0;
   std::deque<Start> recent_;  // the last of them, oldest first
   std::uint64_t streak_ = 0;  // starts with one cause, up to the last
+  std::map<ResetCause, std::uint64_t> causes_;
   Run run_;
   std::map<std::string, std::uint64_t> counts_;
   std::set<std::string> told_;
