@@ -250,9 +250,9 @@ std::string_view name_of(BootFactKind kind) {
 }
 
 std::string_view words_for(ResetCause cause) {
-  constexpr std::array<std::string_view, 9> kWords = {"power on",   "brown-out",        "panic",
-                                                      "watchdog",   "unreadable flash", "software",
-                                                      "deep sleep", "reset pin",        "an unknown reason"};
+  constexpr std::array<std::string_view, 9> kWords = {
+      "loss of power", "brown-out",  "panic",     "watchdog",         "unreadable flash",
+      "software",      "deep sleep", "reset pin", "an unknown reason"};
   return kWords.at(static_cast<std::size_t>(cause));
 }
 
