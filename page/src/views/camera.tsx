@@ -2,6 +2,7 @@
 import { useSignal } from "@preact/signals";
 import { useEffect, useState } from "preact/hooks";
 import { asProblem, call, cameraPath, type Problem } from "../api";
+import { DropoutPanel } from "../dropouts/dropout_panel";
 import { EventPanel } from "../events/event_panel";
 import { MaskPanel } from "../mask/mask_panel";
 import { PlayerPanel } from "../player/panel";
@@ -55,6 +56,7 @@ function KnownCamera({ camera, at }: { camera: Camera; at: number | null }) {
       <VitalsSection name={camera.name} />
       <div class="panels">
         <EventPanel camera={camera} selection={selection} />
+        <DropoutPanel name={camera.name} />
         <SpanPanel camera={camera} selection={selection} keptRound={keptRound} />
         <Counts name={camera.name} />
         {isOwner.value && <MaskPanel camera={camera} />}
