@@ -14,6 +14,7 @@
 #include "base/log.h"
 #include "net/supervise.h"
 #include "station/camera_set.h"
+#include "station/finding.h"
 #include "station/open_catalog.h"
 #include "station/post_guarded.h"
 #include "station/watching.h"

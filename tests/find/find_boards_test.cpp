@@ -12,7 +12,7 @@ class HttpBoard {
  public:
   HttpBoard(const std::string& space, const char* kind)
       : program_(HallNetwork::inside(
-            space, {"python3", std::string(SOURCE_ROOT) + "/tests/find/http_board.py", kind})) {
+            space, {"/usr/bin/python3", std::string(SOURCE_ROOT) + "/tests/find/http_board.py", kind})) {
     EXPECT_EQ(program_.read_line(std::chrono::seconds(60)), "ready") << program_.err();
   }
   std::vector<std::string> asked() {
@@ -35,7 +35,7 @@ class FindBoards : public testing::Test {
  protected:
   void SetUp() override {
     ROOKERY_NEEDS_NETWORKS();
-    ROOKERY_NEEDS(run_program({"python3", "-c", "import zeroconf"}).exit_code == 0,
+    ROOKERY_NEEDS(run_program({"/usr/bin/python3", "-c", "import zeroconf"}).exit_code == 0,
                   "python3-zeroconf is not installed (Debian package python3-zeroconf)");
     network_ = std::make_unique<HallNetwork>();
   }

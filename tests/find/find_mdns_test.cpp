@@ -43,7 +43,7 @@ class FindMdns : public testing::Test {
  protected:
   void SetUp() override {
     ROOKERY_NEEDS_NETWORKS();
-    ROOKERY_NEEDS(run_program({"python3", "-c", "import zeroconf"}).exit_code == 0,
+    ROOKERY_NEEDS(run_program({"/usr/bin/python3", "-c", "import zeroconf"}).exit_code == 0,
                   "python3-zeroconf is not installed (Debian package python3-zeroconf)");
     network_ = std::make_unique<HallNetwork>();
   }
