@@ -1,5 +1,6 @@
 // `rookery find` beside and against Debian's avahi-daemon.
 #include <fstream>
+#include <set>
 
 #include "tests/find/hall_network.h"
 #include "tests/support/eventually.h"

@@ -107,8 +107,8 @@ class MdnsPeer {
     const std::string pipe = (folder_.path() / "commands").string();
     EXPECT_EQ(::mkfifo(pipe.c_str(), 0600), 0);
     commands_ = ::open(pipe.c_str(), O_RDWR | O_CLOEXEC);
-    program_ = std::make_unique<Background>(
-        HallNetwork::inside(space, {"python3", std::string(SOURCE_ROOT) + "/tests/find/mdns_peer.py", pipe}));
+    program_ = std::make_unique<Background>(HallNetwork::inside(
+        space, {"/usr/bin/python3", std::string(SOURCE_ROOT) + "/tests/find/mdns_peer.py", pipe}));
     EXPECT_EQ(program_->read_line(std::chrono::seconds(60)), "ready") << program_->err();
   }
   ~MdnsPeer() { ::close(commands_); }
