@@ -14,11 +14,8 @@
 #include "base/log.h"
 #include "net/supervise.h"
 #include "station/camera_set.h"
-<<<<<<< HEAD
 #include "station/dropouts.h"
-=======
 #include "station/finding.h"
->>>>>>> find
 #include "station/open_catalog.h"
 #include "station/post_guarded.h"
 #include "station/vitals_taking.h"

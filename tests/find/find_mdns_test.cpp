@@ -76,11 +76,7 @@ TEST_F(FindMdns, ABoardThatAnnouncesItselfIsFoundWithAllThatIsKnownOfIt) {
   ASSERT_FALSE(whole.empty());
   EXPECT_TRUE(has_address(whole, "192.0.2.17"));
   EXPECT_TRUE(has_address(whole, "2001:db8::17"));
-<<<<<<< HEAD
-  EXPECT_EQ(whole.at("ports"), json::array{80});
-=======
   EXPECT_EQ(whole.at("ports"), json::value(json::array{80}));
->>>>>>> find
   EXPECT_EQ(whole.at("host").as_string(), "bobbin.local");
   EXPECT_EQ(whole.at("hardware_address").as_string(), "00:00:5e:00:53:17");
   EXPECT_EQ(whole.at("maker_part").as_string(), "00:00:5e");
