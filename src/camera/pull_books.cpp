@@ -248,6 +248,7 @@ Status PullBooks::status() const {
   }
   out.last_frame_at = last_frame_at_;
   out.size = size_;
+  out.polling = session_.polling();
   out.counters = counters_;
   out.counters.dropouts = session_.dropouts();
   std::size_t frames = 0;
