@@ -111,9 +111,10 @@ class Run {
   Result<Measurements> operator()();
 
  private:
-  bool polled() const { return options_.settings.source == Source::stills; }
+  bool polled() const { return options_.settings.source == Source::stills || pull_.status().polling; }
   const std::string& pulled_address() const {
-    return polled() ? options_.settings.still_address : options_.settings.stream_address;
+    return options_.settings.source == Source::stills ? options_.settings.still_address
+                                                      : options_.settings.stream_address;
   }
   MonoTime now() const { return clock_.mono(); }
 
@@ -236,8 +237,9 @@ std::optional<Error> Run::watch(std::string_view stage, milliseconds length) {
                                std::chrono::duration<double>(now() - *last).count());
       break;
     }
-    if (last) continue;
     const Status status = pull_.status();
+    if (status.polling) books_.asked_one_by_one();
+    if (last) continue;
     const bool given_up = now() - from > options_.first_picture;
     if (status.last_error && (given_up || is_final(status.last_error->code))) return status.last_error;
     if (given_up) {

@@ -212,6 +212,19 @@ TEST_F(Proving, StillsAloneAreProvenAsStills) {
   EXPECT_EQ(board_->counts().stream_requests, 0U);
 }
 
+TEST_F(Proving, AStreamAddressThatGivesOneStillIsProvenAsStills) {
+  start();
+  ProveOptions wanted = options();
+  wanted.settings.stream_address = board_->still_address();
+  wanted.settings.poll_every = milliseconds(100);
+  wanted.stills = 0;
+  const Measurements got = measure(wanted);
+  EXPECT_TRUE(got.polled);
+  EXPECT_GT(got.intervals.count, 10U);
+  EXPECT_FALSE(find("frame-rate", got).verdict);
+  EXPECT_EQ(board_->counts().stream_requests, 0U);
+}
+
 Profile profile_of(const sim::Board& board, bool one_port) {
   const auto still = net::Address::parse(board.still_address()).value();
   auto profile =
