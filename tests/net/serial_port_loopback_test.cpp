@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 
 #include <fcntl.h>
+#include <grp.h>
 #include <pty.h>
 #include <sys/file.h>
 #include <sys/stat.h>
@@ -147,7 +148,8 @@ TEST_F(SerialPortTest, APortWithoutPermissionNamesTheGroupThatMay) {
   const pid_t child = ::fork();
   ASSERT_GE(child, 0);
   if (child == 0) {
-    if (::geteuid() == 0 && (::setgid(65534) != 0 || ::setuid(65534) != 0)) ::_exit(2);
+    if (::geteuid() == 0 && (::setgroups(0, nullptr) != 0 || ::setgid(65534) != 0 || ::setuid(65534) != 0))
+      ::_exit(2);
     if (::geteuid() != 65534 && ::chmod(pty_.name().c_str(), 0) != 0) ::_exit(2);
     const auto port = SerialPort::open(context_.get_executor(), pty_.name(), {115200});
     const bool said =
