@@ -28,7 +28,7 @@ std::size_t find_any_case(std::string_view line, std::string_view word) {
 }
 
 std::optional<std::uint32_t> take_number(std::string_view& text) {
-  const bool hex = text.size() > 2 && text[0] == '0' && lower(text[1]) == 'x';
+  const bool hex = text.size() >= 2 && text[0] == '0' && lower(text[1]) == 'x';
   const std::string_view digits = hex ? text.substr(2) : text;
   std::uint32_t value = 0;
   const auto read = std::from_chars(digits.data(), digits.data() + digits.size(), value, hex ? 16 : 10);

@@ -1,5 +1,6 @@
 #include <random>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 #include <rapidcheck.h>
 

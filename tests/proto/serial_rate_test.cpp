@@ -46,7 +46,7 @@ TEST(SerialRate, BetweenAllPairsOfUsualRatesGarbageIsRecognised) {
           RateJudge judge;
           bool ever_text = false;
           RateVerdict verdict = RateVerdict::too_little;
-          for (const char byte : test::received(levels, sent, read, bad)) {
+          for (const char byte : test::received(levels, sent, read, bad, 1000)) {
             judge.push(std::string_view(&byte, 1));
             verdict = judge.verdict();
             if (verdict == RateVerdict::garbage) break;

@@ -29,21 +29,25 @@ inline std::vector<bool> levels_of(std::string_view text, std::size_t idle_bits 
 enum class BadStop { kept, nul };
 
 // A receiver as usual: it looks 16 times a bit for the falling edge, and in the middle of each bit for its
-// level. After a stop bit that is low it waits for the line to be idle.
+// level. After a stop bit that is low it waits for the line to be idle. Ends after `most_bytes`.
 inline std::string received(const std::vector<bool>& levels, Baud sent, Baud read,
-                            BadStop bad = BadStop::kept) {
+                            BadStop bad = BadStop::kept, std::size_t most_bytes = std::string::npos) {
   // In units of 1 / (sent · read · 32), so that all times are whole numbers.
   const std::uint64_t bit_sent = std::uint64_t{read.bits_per_s} * 32;
   const std::uint64_t bit_read = std::uint64_t{sent.bits_per_s} * 32;
   const std::uint64_t step = bit_read / 16;
   const std::uint64_t end = bit_sent * levels.size();
   const auto level = [&](std::uint64_t at) { return at >= end || levels[at / bit_sent]; };
+  // The next look at which the line is not at `from`; the looks between are left out.
+  const auto next_change = [&](std::uint64_t at, bool from) {
+    std::uint64_t bit = at / bit_sent;
+    while (bit < levels.size() && levels[bit] == from) ++bit;
+    const std::uint64_t edge = bit * bit_sent;
+    return edge <= at ? at : at + (edge - at + step - 1) / step * step;
+  };
   std::string out;
-  for (std::uint64_t at = 0; at < end;) {
-    if (level(at)) {
-      at += step;
-      continue;
-    }
+  for (std::uint64_t at = next_change(0, true); at < end && out.size() < most_bytes;
+       at = next_change(at, true)) {
     if (level(at + bit_read / 2)) {  // a spike, no start bit
       at += step;
       continue;
@@ -55,7 +59,7 @@ inline std::string received(const std::vector<bool>& levels, Baud sent, Baud rea
     at += bit_read * 19 / 2;
     const bool stop = level(at);
     out += static_cast<char>(stop || bad == BadStop::kept ? byte : 0);
-    while (!level(at)) at += step;
+    if (!stop) at = next_change(at, false);
   }
   return out;
 }
