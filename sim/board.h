@@ -6,6 +6,7 @@
 
 #include <chrono>
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -46,6 +47,11 @@ struct BoardOptions {
       0;                       // a stream ends (cleanly, where the framing can) after so many; 0: never
   bool record_hashes = false;  // keep fnv1a64 of every JPEG sent in streams, in order
   std::uint64_t seed = 1;      // for the radio
+  // GET control_path?key=lamp&value=N on the still port: 200 and an empty body; 500 for another key, 404
+  // without one.
+  std::string control_path = "/control";
+  // Called on the board's strand with the lamp's new value: what a test wants of a lamp's load.
+  std::function<void(int)> on_lamp;
 };
 
 struct BoardCounts {
@@ -56,8 +62,10 @@ struct BoardCounts {
   std::uint64_t streams_served = 0;   // those that got at least a response header
   std::uint64_t frames_sent = 0;      // JPEGs wholly handed to the network in streams
   std::uint64_t stills_sent = 0;
-  std::uint64_t denied = 0;  // 401 answers
-  std::uint64_t boots = 0;   // 1 after start, one more for each reset
+  std::uint64_t denied = 0;    // 401 answers
+  std::uint64_t boots = 0;     // 1 after start, one more for each reset
+  std::uint64_t controls = 0;  // control requests that were done
+  int lamp = 0;                // its last value
 };
 
 // Not copyable; may be destroyed while its executor runs or after it stopped.

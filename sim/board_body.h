@@ -83,6 +83,8 @@ struct Board::Body : std::enable_shared_from_this<Board::Body> {
   // Acts on the faults that concern the whole board. False: this connection is over.
   bool survive(const ActiveFaults& active);
   std::pair<bool, bool> routes_of(std::string_view target) const;
+  // Does what a control request asks; the whole response.
+  std::string control(std::string_view target);
   base::Microseconds since_boot() const;
   base::WallTime wall() const { return clock.wall(); }
   // Notices stream viewers that have closed, so that counts tell what the other side really holds open.

@@ -170,6 +170,12 @@ Board::Body::Awaitable<bool> Board::Body::answer(Ptr body, SessionPtr session,
     auto answering = answer_still(body, session);
     co_return co_await std::move(answering);
   }
+  if (target.substr(0, target.find('?')) == body->options.control_path &&
+      &session->port == &body->still_port) {
+    std::string done = body->control(target);
+    auto answering = send_text(body, session, std::move(done));
+    co_return co_await std::move(answering);
+  }
   if (stream && &session->port == &body->stream_server()) {
     auto answering = answer_stream(body, session);
     co_return co_await std::move(answering);
@@ -177,6 +183,30 @@ Board::Body::Awaitable<bool> Board::Body::answer(Ptr body, SessionPtr session,
   std::string unknown = text_response("404 Not Found", "", "text/plain", "no such address on this board\n");
   auto answering = send_text(body, session, std::move(unknown));
   co_return co_await std::move(answering);
+}
+
+std::string Board::Body::control(std::string_view target) {
+  const auto value_of = [&](std::string_view name) -> std::string {
+    const std::string wanted = fmt::format("{}=", name);
+    for (std::size_t at = target.find_first_of("?&"); at != target.npos; at = target.find('&', at + 1)) {
+      if (target.substr(at + 1).starts_with(wanted)) {
+        const std::string_view rest = target.substr(at + 1 + wanted.size());
+        return std::string(rest.substr(0, rest.find('&')));
+      }
+    }
+    return {};
+  };
+  const std::string key = value_of("key");
+  if (key.empty()) return text_response("404 Not Found", "", "text/plain", "no key\n");
+  if (key != "lamp") return text_response("500 Internal Server Error", "", "text/plain", "");
+  const int value = std::atoi(value_of("value").c_str());
+  {
+    const std::lock_guard lock(mutex);
+    ++counts.controls;
+    counts.lamp = value;
+  }
+  if (options.on_lamp) options.on_lamp(value);
+  return text_response("200 OK", "", "text/plain", "");
 }
 
 // What a board says that is not set up, or whose header has no end, in place of a picture.

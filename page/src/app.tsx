@@ -4,6 +4,7 @@ import { asProblem, call, type Problem } from "./api";
 import { onceCode } from "./route";
 import { findSession, isOwner, live, maybeSignedIn, me, route, session, signedOut, signOut, tick } from "./store";
 import { clockText, longDayText, zoneText } from "./time";
+import { FocusPage } from "./focus/focus_page";
 import { FoundPage } from "./found/found_page";
 import { NoticesPage } from "./notices/notices_page";
 import { ProblemNote, useWork } from "./ui/parts";
@@ -44,6 +45,8 @@ function View() {
       return <Wall />;
     case "camera":
       return <CameraPage key={where.name} name={where.name} at={where.at} />;
+    case "focus":
+      return <FocusPage key={where.name} name={where.name} />;
     case "events":
       return <EventsPage />;
     case "notices":

@@ -7,6 +7,7 @@ import "./style/parts.css";
 import "./style/sheet.css";
 import "./style/camera.css";
 import "./style/events.css";
+import "./style/focus.css";
 import "./style/found.css";
 
 const root = document.getElementById("page");

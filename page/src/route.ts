@@ -12,12 +12,21 @@ export type Route =
   | { is: "sheet" }
   | { is: "wall" }
   | { is: "camera"; name: string; at: number | null }
+  | { is: "focus"; name: string }
   | { is: "add"; given: GivenCamera }
   | { is: "find" }
   | { is: "events" }
   | { is: "notices" }
   | { is: "people" }
   | { is: "station" };
+
+function decoded(name: string): string {
+  try {
+    return decodeURIComponent(name);
+  } catch {
+    return name; // a stray "%" typed by hand: take the text as it stands
+  }
+}
 
 export function readRoute(hash: string): Route {
   const [path = "", query = ""] = hash.replace(/^#\/?/, "").split("?");
@@ -32,15 +41,8 @@ export function readRoute(hash: string): Route {
     const given = new URLSearchParams(query);
     return { is: "add", given: { name: given.get("name") ?? "", stream: given.get("stream") ?? "", still: given.get("still") ?? "" } };
   }
-  if (head === "camera" && name !== "") {
-    let decoded = name;
-    try {
-      decoded = decodeURIComponent(name);
-    } catch {
-      // a stray "%" typed by hand: take the text as it stands
-    }
-    return { is: "camera", name: decoded, at: parseTime(new URLSearchParams(query).get("at")) };
-  }
+  if (head === "camera" && name !== "") return { is: "camera", name: decoded(name), at: parseTime(new URLSearchParams(query).get("at")) };
+  if (head === "focus" && name !== "") return { is: "focus", name: decoded(name) };
   return { is: "sheet" };
 }
 
@@ -48,6 +50,8 @@ export function cameraLink(name: string, at: number | null = null): string {
   const base = `#/camera/${encodeURIComponent(name)}`;
   return at === null ? base : `${base}?at=${toRfc3339(at)}`;
 }
+
+export const focusLink = (name: string): string => `#/focus/${encodeURIComponent(name)}`;
 
 export function addLink(given: GivenCamera): string {
   return `#/add?${new URLSearchParams({ ...given }).toString()}`;

@@ -26,6 +26,21 @@ export interface EventsAnswer {
   next: string | null;
 }
 
+// One entry a step; null where nothing was measured.
+export interface VitalsAnswer {
+  from: string;
+  step_s: number;
+  live: (number | null)[];
+  frames_per_s: (number | null)[];
+  bytes_a_frame: (number | null)[];
+  longest_gap_s: (number | null)[];
+  jitter_s: (number | null)[];
+  broken: (number | null)[];
+  connects: (number | null)[];
+  dropouts: (number | null)[];
+  light: (number | null)[];
+}
+
 export interface Counters {
   received: number;
   published: number;

@@ -6,6 +6,8 @@
 #include <fstream>
 #include <ostream>
 
+#include "archive/camera_store.h"
+#include "archive/home_lock.h"
 #include "cli/serving.h"
 #include "sim/workshop.h"
 
@@ -19,20 +21,34 @@ struct DemoArgs {
   std::filesystem::path page_dir;
 };
 
-// Adds the workshop's boards, or gives those of an earlier run their new ports.
-base::Result<void> add_cameras(station::Station& station, const sim::Workshop& workshop,
+// Adds the workshop's boards, or gives those of an earlier run their new ports, and leaves what a person has
+// set of them as it is. Before the station starts: it would ask for the boards at their old ports first.
+base::Result<void> put_cameras(const std::filesystem::path& home, const sim::Workshop& workshop,
                                std::uint64_t keep_bytes) {
+  auto catalog = archive::Catalog::open(home);
+  if (!catalog) return catalog.error();
+  // Not under a demo that is running.
+  auto lock = archive::HomeLock::take(home);
+  if (!lock) return lock.error();
+  archive::CameraStore cameras(**catalog);
   const std::vector<sim::WorkshopCamera> boards = workshop.cameras();
   for (const sim::WorkshopCamera& board : boards) {
     auto name = base::CameraName::parse(board.name);
     if (!name) return name.error();
+    const auto move = [&](camera::Settings& settings) {
+      settings.stream_address = board.stream_address;
+      settings.still_address = board.still_address;
+      settings.keep_bytes = keep_bytes / boards.size();
+      return base::ok();
+    };
+    if (cameras.find(*name)) {
+      if (auto moved = cameras.change(*name, move); !moved) return moved.error();
+      continue;
+    }
     camera::Settings settings(*name);
     settings.title = board.description;
-    settings.stream_address = board.stream_address;
-    settings.still_address = board.still_address;
-    settings.keep_bytes = keep_bytes / boards.size();
-    auto done = station.camera(*name) ? station.set(settings) : station.add(settings);
-    if (!done) return done;
+    if (auto ready = move(settings); !ready) return ready;
+    if (auto added = cameras.add(settings); !added) return added;
   }
   return base::ok();
 }
@@ -77,9 +93,9 @@ base::Result<void> demo(const DemoArgs& args, cli::Context& context) {
   options.listen = *listen;
   options.page_dir = args.page_dir.empty() ? cli::default_page_dir() : args.page_dir;
   const std::uint64_t keep_bytes = static_cast<std::uint64_t>(args.keep_mb) * 1'000'000;
+  if (auto put = put_cameras(context.home, workshop, keep_bytes); !put) return put;
   auto served = cli::serve_until_signal(
       options, [&](station::Station& station, const std::string& address) -> base::Result<void> {
-        if (auto added = add_cameras(station, workshop, keep_bytes); !added) return added;
         auto code = sign_in_code(station, station.clock());
         if (!code) return code.error();
         // The address is printed when there is something to see behind it.

@@ -26,6 +26,8 @@ constexpr std::chrono::seconds kReportLateEvery{60};
 constexpr std::chrono::seconds kRest{1};
 // Deleted at once where only the refusal tells that the disk is full.
 constexpr std::uint64_t kLeastFreed = 8u << 20;
+// How often all files are walked through again for something to delete, when the last walk found nothing.
+constexpr std::chrono::seconds kInsistAgain{15};
 
 bool is_full(const base::Result<void>& done) {
   return !done && done.error().code == base::ErrorCode::disk_full;
@@ -78,6 +80,7 @@ struct Recorder::Impl {
   base::MonoTime synced;  // since then something is not flushed
   base::MonoTime ticked;
   std::optional<base::MonoTime> full_since;
+  std::optional<base::MonoTime> insisted_in_vain;  // in this full disk: when nothing was found to go
   std::optional<base::MonoTime> late_reported;
   Syncer syncer;
   TrackPlace place;
@@ -111,7 +114,7 @@ struct Recorder::Impl {
   void enter_full(const base::Error& error);
   void leave_full();
   bool make_room(std::uint64_t least_freed_bytes);
-  void insist_on_room();
+  bool insist_on_room();
   void lose(Line& line, std::string why);
   void report_losses(base::MonoTime now, bool all);
   void tick(bool at_once);
@@ -189,8 +192,13 @@ base::Result<void> Recorder::Impl::write_through_full_disk(CameraTrack& track, c
     enter_full(done.error());
     const bool any_went = make_room(0);
     done = track.write(frame);
-    if (is_full(done) && !any_went) {
-      insist_on_room();
+    const auto now = clock.mono();
+    if (is_full(done) && !any_went && (!insisted_in_vain || now - *insisted_in_vain >= kInsistAgain)) {
+      if (insist_on_room()) {
+        insisted_in_vain.reset();
+      } else {
+        insisted_in_vain = now;
+      }
       done = track.write(frame);
     }
     if (!is_full(done)) break;
@@ -224,6 +232,7 @@ void Recorder::Impl::leave_full() {
   if (!full_since) return;
   const auto waited = std::chrono::duration_cast<std::chrono::milliseconds>(clock.mono() - *full_since);
   full_since.reset();
+  insisted_in_vain.reset();
   base::log_info("archive", "recording goes on after {} ms", waited.count());
   const std::lock_guard lock{mutex};
   disk_full.reset();
@@ -247,15 +256,17 @@ bool Recorder::Impl::make_room(std::uint64_t least_freed_bytes) {
 // second case the recordings since each camera's last cut are all that can: ended as they are, since an index
 // needs room, the oldest of them make room for what is new. That they are closed may not fit into the catalog
 // either.
-void Recorder::Impl::insist_on_room() {
-  if (make_room(kLeastFreed)) return;
+// Returns whether anything went.
+bool Recorder::Impl::insist_on_room() {
+  if (make_room(kLeastFreed)) return true;
   for (Line* line : tracked) line->track->give_up();
-  if (make_room(kLeastFreed)) return;
+  if (make_room(kLeastFreed)) return true;
   const auto removed = remove_oldest_files(catalog.home(), kLeastFreed, disk);
-  if (removed.empty()) return;
+  if (removed.empty()) return false;
   catalog.flush();  // what is queued of them comes before they are forgotten
   if (auto done = SegmentStore{catalog}.forget(removed); !done)
     base::log_error("archive", "{}", done.error().text());
+  return true;
 }
 
 // Guarded by mutex. Logged at once when it begins, then summed up.

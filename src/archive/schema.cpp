@@ -253,6 +253,20 @@ CREATE TABLE owed_end(               -- what receivers that show a state were to
 )sql";
 
 constexpr const char* kStep5 = R"sql(
+CREATE TABLE vitals_minute(          -- of the days that are not packed yet
+  minute INTEGER NOT NULL,           -- since 1970-01-01 UTC; first, so that what is added stands together
+  recorded INTEGER NOT NULL REFERENCES recorded(id),
+  codes BLOB NOT NULL,               -- docs/formats/vitals.md
+  PRIMARY KEY(minute, recorded)
+) WITHOUT ROWID;
+CREATE TABLE vitals_day(
+  id INTEGER PRIMARY KEY,            -- not WITHOUT ROWID: rows this long would waste half of their last page
+  recorded INTEGER NOT NULL REFERENCES recorded(id),
+  day INTEGER NOT NULL,              -- since 1970-01-01 UTC
+  minutes BLOB NOT NULL,
+  UNIQUE(recorded, day)
+);
+CREATE INDEX vitals_day_by_day ON vitals_day(day);
 CREATE TABLE board(                  -- what is known of a camera's board, to know it again at another address
   camera INTEGER PRIMARY KEY REFERENCES camera(id) ON DELETE CASCADE,
   host TEXT NOT NULL,                -- in the camera's addresses when this was learned
@@ -360,7 +374,7 @@ base::Result<void> look_over(SQLite::Database& db) {
                             "person_camera", "session",     "one_time_code", "token",    "settings_version",
                             "age_clock",     "event",       "motion_state",  "receiver", "rule",
                             "rule_receiver", "rule_camera", "snooze",        "notice",   "owed_end",
-                            "board"}) {
+                            "vitals_minute", "vitals_day",  "board"}) {
     try {
       SQLite::Statement(db, fmt::format("SELECT * FROM {} LIMIT 1", table)).executeStep();
     } catch (const SQLite::Exception& failure) {

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -18,6 +19,12 @@ struct PixelSize {
   bool operator==(const PixelSize&) const = default;
 };
 
+// What is known of a picture besides itself.
+struct FrameOrigin {
+  std::optional<base::Microseconds> stamp;  // the board's own clock when it took it: since its last boot
+  std::uint64_t connection = 0;             // by which it came, counted from 1 since the station started
+};
+
 // immutable once published. Nobody copies or changes the bytes; they are shared by reference count.
 struct Frame {
   std::vector<std::byte> bytes;  // one whole JPEG, exactly as the board sent it
@@ -25,14 +32,16 @@ struct Frame {
   base::MonoTime arrived_mono;   // the same moment on the monotonic clock: intervals are measured with this
   std::uint64_t number = 0;  // counts this camera's frames since the station started, from 1; a gap is a loss
   PixelSize size;
+  FrameOrigin origin;
 
   Frame(std::vector<std::byte> bytes_, base::WallTime arrived_, base::MonoTime arrived_mono_,
-        std::uint64_t number_, PixelSize size_)
+        std::uint64_t number_, PixelSize size_, FrameOrigin origin_ = {})
       : bytes(std::move(bytes_)),
         arrived(arrived_),
         arrived_mono(arrived_mono_),
         number(number_),
-        size(size_) {}
+        size(size_),
+        origin(origin_) {}
 
   std::span<const std::byte> view() const& { return bytes; }
   std::span<const std::byte> view() const&& = delete;

@@ -9,6 +9,7 @@
 
 #include "base/log.h"
 #include "camera/answer.h"
+#include "camera/board_stamp.h"
 #include "camera/pull_books.h"
 #include "net/http_client.h"
 #include "net/supervise.h"
@@ -247,7 +248,7 @@ Result<bool> Pull::Impl::take_events(proto::MultipartReader& reader, bool& any_p
   while (auto event = reader.next()) {
     if (auto* part = std::get_if<proto::Part>(&*event)) {
       any_part = true;
-      const Result<void> taken = books.accept(std::move(part->body));
+      const Result<void> taken = books.accept(std::move(part->body), stamp_of(part->headers));
       if (!taken) base::log_debug(about, "{}", taken.error().detail);
     } else if (const auto* rejected = std::get_if<proto::PartRejected>(&*event)) {
       books.count_given_up();
@@ -343,10 +344,16 @@ void Pull::set(Settings settings) {
   if (impl_->books.set(std::move(settings))) impl_->ring();
 }
 
+void Pull::ask_tcp(std::function<void(std::optional<net::TcpVitals>)> tell) const {
+  asio::post(impl_->strand, [impl = impl_, tell = std::move(tell)] { tell(impl->client.tcp_vitals()); });
+}
+
 Result<void> Pull::push(std::vector<std::byte> jpeg) { return impl_->books.push(std::move(jpeg)); }
 
 std::shared_ptr<Feed> Pull::feed() const { return impl_->books.feed(); }
 
 Status Pull::status() const { return impl_->books.status(); }
+
+ArrivalSpan Pull::take_arrivals() { return impl_->books.take_arrivals(); }
 
 }  // namespace rookery::camera

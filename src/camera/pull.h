@@ -1,15 +1,19 @@
 // Pull: owns one board. Connects, reads, checks, publishes, counts, backs off; never a second stream to it.
 #pragma once
 
+#include <functional>
 #include <memory>
+#include <optional>
 
 #include <boost/asio/any_io_executor.hpp>
 
 #include "base/time.h"
+#include "camera/arrivals.h"
 #include "camera/board_register.h"
 #include "camera/feed.h"
 #include "camera/settings.h"
 #include "camera/status.h"
+#include "net/tcp_vitals.h"
 #include "net/wire.h"
 
 namespace rookery::camera {
@@ -56,6 +60,12 @@ class Pull {
 
   std::shared_ptr<Feed> feed() const;
   Status status() const;
+  // How evenly whole pictures came since the last call, for one who asks regularly.
+  ArrivalSpan take_arrivals();
+
+  // Calls `tell` on the pull's strand, soon: what the kernel knows of the board's connection; nothing when
+  // there is none.
+  void ask_tcp(std::function<void(std::optional<net::TcpVitals>)> tell) const;
 
  private:
   struct Impl;

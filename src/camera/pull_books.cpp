@@ -60,6 +60,7 @@ void PullBooks::stop() {
   const std::lock_guard lock(mutex_);
   started_ = false;
   session_.stop(mono());
+  arrivals_.pause();
 }
 
 bool PullBooks::set(Settings settings) {
@@ -72,6 +73,7 @@ bool PullBooks::set(Settings settings) {
     session_.replan(plan_of(settings_), now);
     last_fault_.clear();
   }
+  if (board_changed || enabled_changed) arrivals_.pause();
   if (enabled_changed && !settings_.enabled) session_.stop(now);
   if (enabled_changed && settings_.enabled && started_) session_.start(now);
   return board_changed || enabled_changed;
@@ -151,9 +153,13 @@ void PullBooks::trim(MonoTime now) {
   while (!recent_.empty() && recent_.front().at + kRateWindow < now) recent_.pop_front();
 }
 
-Result<void> PullBooks::accept(std::vector<std::byte> jpeg) { return take(std::move(jpeg), Origin::attempt); }
+Result<void> PullBooks::accept(std::vector<std::byte> jpeg, std::optional<base::Microseconds> stamp) {
+  return take(std::move(jpeg), Origin::attempt, stamp);
+}
 
-Result<void> PullBooks::push(std::vector<std::byte> jpeg) { return take(std::move(jpeg), Origin::pushed); }
+Result<void> PullBooks::push(std::vector<std::byte> jpeg) {
+  return take(std::move(jpeg), Origin::pushed, std::nullopt);
+}
 
 // Why a pushed still is not taken; nothing when it is. Called with the mutex held.
 std::optional<Error> PullBooks::push_refusal() const {
@@ -172,7 +178,8 @@ std::optional<Error> PullBooks::push_refusal() const {
   return std::nullopt;
 }
 
-Result<void> PullBooks::take(std::vector<std::byte> jpeg, Origin origin) {
+Result<void> PullBooks::take(std::vector<std::byte> jpeg, Origin origin,
+                             std::optional<base::Microseconds> stamp) {
   const jpeg::WalkResult walked = jpeg::walk(jpeg);
   const std::lock_guard publishing(publishing_);
   FramePtr frame;
@@ -202,7 +209,9 @@ Result<void> PullBooks::take(std::vector<std::byte> jpeg, Origin origin) {
     size_ = {info.width_px, info.height_px};
     trim(now);
     recent_.push_back({now, jpeg.size()});
-    frame = std::make_shared<const Frame>(std::move(jpeg), wall, now, ++number_, size_);
+    arrivals_.picture(now);
+    frame = std::make_shared<const Frame>(std::move(jpeg), wall, now, ++number_, size_,
+                                          FrameOrigin{stamp, counters_.connects});
   }
   // Outside the mutex: a reader of every frame may ask for the status.
   feed_->publish(std::move(frame));
@@ -226,6 +235,11 @@ std::string PullBooks::name() const {
   return settings_.name.text();
 }
 
+ArrivalSpan PullBooks::take_arrivals() {
+  const std::lock_guard lock(mutex_);
+  return arrivals_.take(mono());
+}
+
 Status PullBooks::status() const {
   const std::lock_guard lock(mutex_);
   const MonoTime now = mono();
@@ -241,6 +255,7 @@ Status PullBooks::status() const {
         Error(ErrorCode::malformed, settings_.name.text(), "the last picture is broken: " + last_fault_, {});
   }
   out.last_frame_at = last_frame_at_;
+  out.jitter = arrivals_.jitter();
   out.size = size_;
   out.counters = counters_;
   out.counters.dropouts = session_.dropouts();

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "base/time.h"
+#include "camera/arrivals.h"
 #include "camera/feed.h"
 #include "camera/pull.h"
 #include "camera/session.h"
@@ -52,13 +53,17 @@ class PullBooks {
 
   // A picture that came: walked, counted, published when whole. Errors: malformed, with the kind. A picture
   // of an attempt that was overtaken is neither counted nor published.
-  base::Result<void> accept(std::vector<std::byte> jpeg);
+  // stamp: the board's own clock, where it said it.
+  base::Result<void> accept(std::vector<std::byte> jpeg,
+                            std::optional<base::Microseconds> stamp = std::nullopt);
   // The same for one that a board pushed. Errors: also unsupported, refused.
   base::Result<void> push(std::vector<std::byte> jpeg);
   // A part that the reader gave up, or a still that was too large.
   void count_given_up();
 
   Status status() const;
+  // As Arrivals::take, of whole pictures.
+  ArrivalSpan take_arrivals();
 
   // Why the last picture of this attempt was broken; empty when none was or one was good since.
   std::string last_fault() const;
@@ -66,7 +71,8 @@ class PullBooks {
 
  private:
   enum class Origin { attempt, pushed };
-  base::Result<void> take(std::vector<std::byte> jpeg, Origin origin);
+  base::Result<void> take(std::vector<std::byte> jpeg, Origin origin,
+                          std::optional<base::Microseconds> stamp);
   std::optional<base::Error> push_refusal() const;
   base::MonoTime mono() const;
   base::WallTime wall_of(base::MonoTime then, base::MonoTime now) const;
@@ -94,6 +100,7 @@ class PullBooks {
     std::size_t bytes;
   };
   std::deque<Arrival> recent_;  // of the last 5 s
+  Arrivals arrivals_;
 };
 
 }  // namespace rookery::camera

@@ -46,9 +46,10 @@ struct Status {
   std::optional<base::Error>
       last_error;  // the last dropout or failed connect; while pictures come broken, why
   std::optional<base::WallTime> last_frame_at;
-  double frames_per_s = 0;  // over the last 5 s
-  double bytes_per_s = 0;   // over the last 5 s
-  PixelSize size;           // of the last frame
+  double frames_per_s = 0;            // over the last 5 s
+  double bytes_per_s = 0;             // over the last 5 s
+  std::chrono::nanoseconds jitter{};  // as ArrivalSpan
+  PixelSize size;                     // of the last frame
   Counters counters;
 };
 

@@ -23,6 +23,7 @@ base::Result<ServingOptions> options_of(const ServeArgs& args, const Context& co
   options.station.home = context.home;
   options.station.recorder.segment_length = std::chrono::minutes(config->segment_minutes);
   options.station.recorder.keep_free_bytes = static_cast<std::uint64_t>(config->keep_free_gib * (1ull << 30));
+  options.station.pre_roll_most_bytes = static_cast<std::size_t>(config->pre_roll_mib) << 20;
   options.station.exports_most_bytes = static_cast<std::uint64_t>(config->exports_gib * (1ull << 30));
   options.listen = *listen;
   options.host_names = config->host_names;

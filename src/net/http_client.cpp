@@ -307,6 +307,10 @@ void HttpClient::close() {
   impl_->drop();
 }
 
+std::optional<TcpVitals> HttpClient::tcp_vitals() {
+  return impl_->wire ? impl_->wire->tcp_vitals() : std::nullopt;
+}
+
 std::uint64_t HttpClient::connects() const { return impl_->connects; }
 
 bool HttpClient::is_open() const { return impl_->wire && impl_->wire->is_open(); }

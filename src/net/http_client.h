@@ -6,6 +6,7 @@
 #include <cstddef>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -61,6 +62,9 @@ class HttpClient {
   // Closes the connection at once; a pending call answers `cancelled`. The next fetch_head() starts afresh.
   void close();
   bool is_open() const;
+
+  // What the kernel knows of the connection; nothing when there is none.
+  std::optional<TcpVitals> tcp_vitals();
 
   // TCP connections that were established, ever.
   std::uint64_t connects() const;

@@ -145,6 +145,10 @@ Wire::Io Wire::read_some(asio::mutable_buffer into) {
   return tls_ ? tls_->async_read_some(into, token) : socket_.async_read_some(into, token);
 }
 
+std::optional<TcpVitals> Wire::tcp_vitals() {
+  return socket_.is_open() ? read_tcp_vitals(socket_.native_handle()) : std::nullopt;
+}
+
 void Wire::close() {
   error_code ignored;
   socket_.close(ignored);

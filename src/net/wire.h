@@ -15,6 +15,7 @@
 
 #include "base/result.h"
 #include "net/address.h"
+#include "net/tcp_vitals.h"
 
 namespace rookery::net {
 
@@ -46,6 +47,8 @@ class Wire {
   // Closes the socket at once; whoever waits on it gets operation_aborted.
   void close();
   boost::asio::ip::tcp::endpoint peer() const { return peer_; }
+  // Nothing when it is closed.
+  std::optional<TcpVitals> tcp_vitals();
 
  private:
   boost::asio::ip::tcp::socket socket_;

@@ -31,6 +31,11 @@ base::Result<void> read_key(const std::string& where, std::string_view key, cons
     if (!value || !(*value > 0 && *value <= 1e6))
       return wrong(where, key, "is not above 0 and at most 1000000", "Write it as exports_gib = 4.0.");
     config.exports_gib = *value;
+  } else if (key == "pre_roll_mib") {
+    const auto value = node.value<int>();
+    if (!value || *value < 1 || *value > 65'536)
+      return wrong(where, key, "is not between 1 and 65536", "Write it as pre_roll_mib = 256.");
+    config.pre_roll_mib = *value;
   } else if (key == "segment_minutes") {
     const auto value = node.value<int>();
     if (!value || *value < 1 || *value > 60)
@@ -51,7 +56,7 @@ base::Result<void> read_key(const std::string& where, std::string_view key, cons
   } else {
     return wrong(where, key, "is no setting",
                  "The settings are listen, host_names, trusted_proxies, keep_free_gib, "
-                 "exports_gib and segment_minutes.");
+                 "exports_gib, pre_roll_mib and segment_minutes.");
   }
   return base::ok();
 }

@@ -16,6 +16,7 @@ struct Config {
   std::vector<std::string> trusted_proxies;  // addresses of proxies whose X-Forwarded-… fields are believed
   double keep_free_gib = 1.0;                // of the disk, by retention
   double exports_gib = 4.0;                  // of all exports together
+  int pre_roll_mib = 256;                    // in memory, of all cameras that record around events together
   int segment_minutes = 10;                  // 1 to 60
 };
 

@@ -8,6 +8,7 @@
 #include "camera/board_register.h"
 #include "camera/pull.h"
 #include "camera/settings.h"
+#include "camera/vitals.h"
 #include "station/event_recording.h"
 #include "station/watch.h"
 
@@ -20,6 +21,7 @@ struct Entry {
   EventRecording recording;
   std::unique_ptr<camera::Feed::Tap> tap;  // touched by one change of the set at a time
   Watch watch;
+  camera::VitalsBook vitals;         // touched by VitalsTaking only
   std::atomic<bool> looking{false};  // a look is under way
   base::MonoTime state_saved{};      // touched by the look under way only
   bool pulling = false;              // touched by one change of the set at a time

@@ -17,6 +17,7 @@
 #include "station/finding.h"
 #include "station/open_catalog.h"
 #include "station/post_guarded.h"
+#include "station/vitals_taking.h"
 #include "station/watching.h"
 
 namespace rookery::station {
@@ -42,6 +43,7 @@ struct Station::Impl {
   archive::StripStore strips;
   archive::EventStore events;
   archive::MotionStateStore states;
+  archive::VitalsStore vitals;
   std::atomic<std::int64_t> last_event{0};
   // Three pools, so that a disk that keeps people waiting keeps nobody else (station.h says who uses which).
   boost::asio::thread_pool computing{2};
@@ -53,6 +55,7 @@ struct Station::Impl {
   notices::Desk notices;
   CameraSet cameras;
   Watching watching;
+  VitalsTaking vitals_taking;
   Exports exports;
   Sizes sizes;
   Finding finding;
@@ -75,6 +78,7 @@ struct Station::Impl {
         strips(*catalog),
         events(*catalog),
         states(*catalog),
+        vitals(*catalog),
         disk(options.recorder.disk != nullptr ? *options.recorder.disk : archive::real_disk()),
         retention(*catalog, clock, disk),
         recorder(*catalog, with(retention), clock),
@@ -84,6 +88,7 @@ struct Station::Impl {
                  [this](const archive::Event& event, const std::string& title, camera::FramePtr still) {
                    notices.tell(event, title, std::move(still));
                  }),
+        vitals_taking(cameras, vitals, reading, clock, options.ticks.vitals),
         exports(*catalog, clock, {options.exports_most_bytes, options.recorder.keep_free_bytes}, disk),
         sizes(computing),
         finding(io, *catalog, camera_store, cameras, reading, clock, options.finding),
@@ -230,6 +235,7 @@ void Station::start() {
   const auto strand = boost::asio::make_strand(impl_->io);
   Impl* impl = impl_.get();
   impl_->tasks.push_back(net::supervise(strand, "watch", [impl] { return impl->watching.run(); }));
+  impl_->tasks.push_back(net::supervise(strand, "vitals", [impl] { return impl->vitals_taking.run(); }));
   impl_->tasks.push_back(net::supervise(strand, "settings", [impl] { return impl->watch_settings(); }));
   impl_->tasks.push_back(net::supervise(strand, "space", [impl] { return impl->watch_space(); }));
   impl_->tasks.push_back(net::supervise(strand, "find", [impl] { return impl->finding.run(); }));
@@ -301,6 +307,7 @@ archive::PeopleStore& Station::people() { return impl_->people; }
 archive::SegmentStore& Station::segments() { return impl_->segments; }
 archive::StripStore& Station::strips() { return impl_->strips; }
 archive::EventStore& Station::events() { return impl_->events; }
+archive::VitalsStore& Station::vitals() { return impl_->vitals; }
 notices::Desk& Station::notices() { return impl_->notices; }
 Exports& Station::exports() { return impl_->exports; }
 Sizes& Station::sizes() { return impl_->sizes; }

@@ -19,10 +19,12 @@
 #include "archive/recorder.h"
 #include "archive/segment_store.h"
 #include "archive/strip_store.h"
+#include "archive/vitals_store.h"
 #include "camera/feed.h"
 #include "camera/pull.h"
 #include "camera/settings.h"
 #include "camera/status.h"
+#include "camera/vitals.h"
 #include "notices/desk.h"
 #include "station/event_recording.h"
 #include "station/exports.h"
@@ -39,6 +41,7 @@ struct StationTicks {
   std::chrono::milliseconds look{200};  // at each camera's latest picture: motion, strip
   std::chrono::milliseconds settings{1'000};
   std::chrono::milliseconds space{60'000};
+  std::chrono::milliseconds vitals = camera::kVitalsEvery;
   // How long a change waits for connections to boards to be closed before it tries again at the next look at
   // the settings. Closing takes no time on a computer that runs at all.
   std::chrono::milliseconds let_go{2'000};
@@ -111,6 +114,7 @@ class Station {
   archive::SegmentStore& segments();
   archive::StripStore& strips();
   archive::EventStore& events();
+  archive::VitalsStore& vitals();
   notices::Desk& notices();
   Exports& exports();
   Sizes& sizes();

@@ -1,5 +1,7 @@
 #include "station/watch.h"
 
+#include <numeric>
+
 namespace rookery::station {
 namespace {
 
@@ -68,6 +70,8 @@ std::uint8_t Watch::take(const camera::Frame& frame, const jpeg::LumaGrid& grid,
   last_at_ = at;
   last_wall_ = frame.arrived;
   ++looked_at_;
+  const auto sum = std::accumulate(grid.cells.begin(), grid.cells.end(), std::uint64_t{0});
+  light_ = grid.cells.empty() ? 0 : static_cast<double>(sum) / static_cast<double>(grid.cells.size());
   const auto over = motion_.add(grid, at);
   const auto& under_way = motion_.under_way();
   seen.changes = teller_.tell(over, under_way, at, frame.arrived);
@@ -89,6 +93,12 @@ std::vector<EventChange> Watch::finish() {
 std::optional<archive::Event> Watch::under_way() const {
   const std::lock_guard lock(mutex_);
   return teller_.under_way();
+}
+
+std::optional<double> Watch::light(base::MonoTime now) const {
+  const std::lock_guard lock(mutex_);
+  if (looked_at_ == 0 || time_of(now) - last_at_ > kAway) return std::nullopt;
+  return light_;
 }
 
 std::uint64_t Watch::looked_at() const {

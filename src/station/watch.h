@@ -53,6 +53,9 @@ class Watch {
   std::vector<EventChange> finish();
 
   std::optional<archive::Event> under_way() const;
+  // Mean of the last picture that could be decoded, grey levels 0 to 255. None before the first, and once it
+  // is older than kAway.
+  std::optional<double> light(base::MonoTime now) const;
   // So far: pictures that could be decoded, and events that have ended.
   std::uint64_t looked_at() const;
   std::uint64_t ended() const;
@@ -69,6 +72,7 @@ class Watch {
   bool finished_ = false;
   base::Microseconds last_at_{};
   base::WallTime last_wall_{};
+  double light_ = 0;
 };
 
 }  // namespace rookery::station

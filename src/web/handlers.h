@@ -44,6 +44,7 @@ Response delete_token(Call& call);
 
 // handlers_archive.cpp
 Response get_strip(Call& call);
+Response get_vitals(Call& call);
 Response get_recordings(Call& call);
 Response put_kept(Call& call);
 boost::asio::awaitable<Response> get_recorded_jpg(Call& call);

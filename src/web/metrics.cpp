@@ -56,6 +56,15 @@ constexpr Family kFamilies[] = {
      [](const View& v) { return plain(v.pre_roll.bytes); }},
     {"rookery_frame_rate", "gauge", "", "Frames in a second, over the last 5 s.",
      [](const View& v) { return v.status.frames_per_s; }},
+    {"rookery_jitter_seconds", "gauge", "seconds",
+     "How unevenly frames come: differences of the intervals between them, smoothed as by RFC 3550.",
+     [](const View& v) { return std::chrono::duration<double>(v.status.jitter).count(); }},
+    {"rookery_last_frame_timestamp_seconds", "gauge", "seconds",
+     "When the last whole frame came, since 1970; 0 before the first.",
+     [](const View& v) {
+       const auto at = v.status.last_frame_at.value_or(base::WallTime{}).time_since_epoch();
+       return std::chrono::duration<double>(at).count();
+     }},
     {"rookery_live", "gauge", "", "1 while the camera is live.",
      [](const View& v) { return v.status.state == camera::State::live ? 1.0 : 0.0; }},
 };

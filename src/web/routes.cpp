@@ -28,6 +28,7 @@ const Route kRoutes[] = {
     {delete_, "/api/v1/cameras/{name}", Need::owner, delete_camera},
     {post, "/api/v1/cameras/{name}/stills", Need::push, post_still, Takes::still},
     {get, "/api/v1/cameras/{name}/strip", Need::viewer, get_strip},
+    {get, "/api/v1/cameras/{name}/vitals", Need::viewer, get_vitals},
     {get, "/api/v1/cameras/{name}/recordings", Need::viewer, get_recordings},
     {put, "/api/v1/cameras/{name}/kept", Need::owner, put_kept, Takes::json},
     {get, "/api/v1/cameras/{name}/recorded.jpg", Need::viewer, get_recorded_jpg},

@@ -26,11 +26,12 @@ class TestBoard {
   static constexpr std::uint64_t kFramesPerSecond = 50;
   // With eight small pictures.
   TestBoard() : TestBoard(small_pictures(), kFramesPerSecond) {}
-  TestBoard(std::vector<sim::Bytes> pictures, std::uint64_t frames_per_s) {
+  TestBoard(std::vector<sim::Bytes> pictures, std::uint64_t frames_per_s)
+      : TestBoard(std::make_shared<sim::ListSource>(std::move(pictures)), frames_per_s) {}
+  TestBoard(std::shared_ptr<sim::FrameSource> source, std::uint64_t frames_per_s) {
     sim::BoardOptions options;
     options.frames_per_second = static_cast<double>(frames_per_s);
-    board_ = std::make_unique<sim::Board>(io_.get_executor(), options,
-                                          std::make_shared<sim::ListSource>(std::move(pictures)));
+    board_ = std::make_unique<sim::Board>(io_.get_executor(), options, std::move(source));
     EXPECT_TRUE(board_->start().has_value());
     thread_ = std::thread([this] { io_.run(); });
   }
@@ -40,6 +41,7 @@ class TestBoard {
     thread_.join();
   }
   std::uint64_t frames_sent() const { return board_->counts().frames_sent; }
+  sim::Faults& faults() { return board_->faults(); }
   std::string address() const { return board_->stream_address(); }
   std::string still_address() const { return board_->still_address(); }
 

@@ -495,3 +495,21 @@ for (const scheme of ["light", "dark"]) {
     });
   }
 }
+
+test("the focus aid reads every picture, keeps the best, and its part is moved by mouse and keys", { skip }, async () => {
+  await asIda();
+  await tab.goto(`${station.address}#/focus/anvil`);
+  const count = async () => Number(await tab.getAttribute("[data-readings]", "data-readings"));
+  await until(tab, async () => (await count()) > 5, "no readings");
+  assert.match(await text(".focus-figure"), /^[\d.]+$/);
+  assert.match(await text(".focus-number [role=status]"), /% of the best so far/);
+  const before = await tab.getAttribute(".focus-part", "style");
+  await tab.focus(".focus-picture");
+  await tab.keyboard.press("ArrowRight");
+  await until(tab, async () => (await tab.getAttribute(".focus-part", "style")) !== before, "the part does not move");
+  await tab.click("label:has-text('large')");
+  await until(tab, async () => /width: 50%/.test(await tab.getAttribute(".focus-part", "style")), "the part does not grow");
+  await tab.click("button:has-text('begin anew')");
+  await until(tab, async () => (await count()) > 5, "no readings after beginning anew");
+  assert.deepEqual(said, []);
+});

@@ -15,13 +15,15 @@ TEST(Config, DefaultsListenOnLoopback) {
 
 TEST(Config, TakesEverySetting) {
   const auto config = parse_config(
-      "listen = \"[::1]:80\"\nhost_names = [\"hall.home.arpa\"]\nkeep_free_gib = 2\nsegment_minutes = 5\n",
+      "listen = \"[::1]:80\"\nhost_names = [\"hall.home.arpa\"]\nkeep_free_gib = 2\nsegment_minutes = 5\n"
+      "pre_roll_mib = 64\n",
       "rookery.toml");
   ASSERT_TRUE(config.has_value()) << config.error().text();
   EXPECT_EQ(config->listen, "[::1]:80");
   EXPECT_EQ(config->host_names, std::vector<std::string>{"hall.home.arpa"});
   EXPECT_DOUBLE_EQ(config->keep_free_gib, 2.0);
   EXPECT_EQ(config->segment_minutes, 5);
+  EXPECT_EQ(config->pre_roll_mib, 64);
   EXPECT_TRUE(parse_config("host_names = []", "rookery.toml").has_value());
 }
 
@@ -32,7 +34,7 @@ TEST(Config, SaysWhichLineIsWrong) {
   EXPECT_NE(unknown.error().text().find("listen_on"), std::string::npos);
   EXPECT_EQ(parse_config("listen = ", "rookery.toml").error().code, base::ErrorCode::malformed);
   for (const char* text : {"listen = 7", "segment_minutes = 0", "segment_minutes = 61", "keep_free_gib = -1",
-                           "keep_free_gib = nan", "exports_gib = 0", "trusted_proxies = 1",
+                           "keep_free_gib = nan", "exports_gib = 0", "pre_roll_mib = 0", "pre_roll_mib = 2.5", "trusted_proxies = 1",
                            "host_names = [1]", "host_names = \"x\""}) {
     const auto config = parse_config(text, "rookery.toml");
     ASSERT_FALSE(config.has_value()) << text;

@@ -134,6 +134,7 @@ TEST(Api, AnswersAreAsDescribed) {
   check("Station", hall.ask("GET", "/api/v1/station", hall.owner()), 200);
   check("Cameras", hall.ask("GET", "/api/v1/cameras", hall.owner()), 200);
   check("Camera", hall.ask("GET", "/api/v1/cameras/anvil", hall.owner()), 200);
+  check("Vitals", hall.ask("GET", "/api/v1/cameras/anvil/vitals?" + span, hall.owner()), 200);
   check("Strip", hall.ask("GET", "/api/v1/cameras/anvil/strip?" + span, hall.owner()), 200);
   check("Recordings", hall.ask("GET", "/api/v1/cameras/anvil/recordings?" + span, hall.owner()), 200);
   check("People", hall.ask("GET", "/api/v1/people", hall.owner()), 200);
@@ -175,7 +176,7 @@ TEST(Roles, AViewerSeesOnlyWhatWasGranted) {
                                  "/api/v1/cameras/bobbin/recorded.jpg?at=2026-03-01T00:00:00Z"}) {
     EXPECT_EQ(hall.ask("GET", path, viewer).status, 404U) << path;
   }
-  for (const std::string path : {"strip", "recordings"}) {
+  for (const std::string path : {"strip", "vitals", "recordings"}) {
     EXPECT_EQ(hall.ask("GET", "/api/v1/cameras/bobbin/" + path + span, viewer).status, 404U) << path;
   }
   EXPECT_EQ(

@@ -161,6 +161,7 @@ export function Strip(props: Props) {
   return (
     <div
       class="strip"
+      data-steps={props.strip?.energy.length ?? 0}
       ref={frame}
       style={{ height: `${props.height}px` }}
       role="slider"

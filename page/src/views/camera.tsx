@@ -5,11 +5,13 @@ import { asProblem, call, cameraPath, type Problem } from "../api";
 import { EventPanel } from "../events/event_panel";
 import { MaskPanel } from "../mask/mask_panel";
 import { PlayerPanel } from "../player/panel";
+import { focusLink } from "../route";
 import { cameras, isOwner, statusOf, takeCamera } from "../store";
 import type { TimeSpan } from "../strip/data";
 import type { Camera } from "../types";
 import { useTitle } from "../ui/hooks";
 import { ProblemNote, StateWord } from "../ui/parts";
+import { VitalsSection } from "../vitals/vitals_section";
 import { stateWords } from "../words";
 import { Counts } from "./counts";
 import { SettingsPanel } from "./settings_form";
@@ -45,8 +47,12 @@ function KnownCamera({ camera, at }: { camera: Camera; at: number | null }) {
         <p class="camera-state">
           <StateWord status={status} /> {status && <span class="camera-says">{stateWords(status.state).says}</span>}
         </p>
+        <a class="camera-focus" href={focusLink(camera.name)}>
+          focus the lens
+        </a>
       </div>
       <PlayerPanel camera={camera} at={at} selection={selection} keptRound={keptRound} />
+      <VitalsSection name={camera.name} />
       <div class="panels">
         <EventPanel camera={camera} selection={selection} />
         <SpanPanel camera={camera} selection={selection} keptRound={keptRound} />

@@ -116,6 +116,7 @@ export const VIEWS = [
   ["sheet", "#/", ".row"],
   ["wall", "#/wall", ".print"],
   ["camera", "#/camera/anvil", ".counts"],
+  ["focus", "#/focus/anvil", ".focus-figure"],
   ["events", "#/events", ".event-filters"],
   ["find", "#/find", ".found .panel"],
   ["notices", "#/notices", ".notices .panels"],

@@ -2,6 +2,7 @@
 import { listEvents } from "./events.mjs";
 import { noticesOf } from "./notices.mjs";
 import { spansOf, stripOf } from "./strips.mjs";
+import { vitalsOf } from "./vitals.mjs";
 
 const json = (response, status, body, headers = {}) => {
   response.writeHead(status, { "Content-Type": status >= 400 ? "application/problem+json" : "application/json", ...headers });
@@ -87,6 +88,7 @@ async function cameraCall(world, request, response, url, camera, rest) {
   if (call === "PATCH ") return json(response, 200, Object.assign(camera, await bodyOf(request)));
   if (call === "DELETE ") return world.cameras.splice(n, 1), done(response);
   if (call === "GET strip") return json(response, 200, stripOf(n, from, to, world.began, Date.now()));
+  if (call === "GET vitals") return json(response, 200, vitalsOf(n, from, to, Date.now()));
   if (call === "GET recordings") return json(response, 200, recordings(world, camera.name, from, to));
   if (call === "GET recorded.jpg") {
     response.writeHead(200, { "Content-Type": "image/jpeg" });

@@ -15,6 +15,7 @@ const views = [
   ["wall", "#/wall"],
   ["camera", `#/camera/anvil?at=${at}`],
   ["kiln", "#/camera/kiln"],
+  ["focus", "#/focus/bobbin"],
   ["events", "#/events"],
   ["find", "#/find"],
   ["notices", "#/notices"],
