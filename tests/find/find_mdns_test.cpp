@@ -170,7 +170,7 @@ TEST_F(FindMdns, OfATxtKeyThatStandsTwiceTheFirstCountsAndAnEmptyRecordSaysNothi
   json::object nothing = service("cog", "cog.local", {"192.0.2.18"});
   nothing["raw_txt"] = "";
   empty.say("publish", nothing);
-  const auto boards = parsed(find({"--no-ask"}).out);
+  const auto boards = parsed(find({"--no-ask", "--seconds", "10"}).out);
   ASSERT_EQ(boards.size(), 2u);
   EXPECT_EQ(boards[0].at("txt"), json::value(json::object{{"a", "one"}, {"flag", ""}}));
   EXPECT_TRUE(boards[1].at("txt").as_object().empty());
