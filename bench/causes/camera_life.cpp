@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <random>
+#include <utility>
 
 namespace rookery::bench {
 
@@ -149,14 +150,15 @@ class Life {
 
   // --- what goes wrong, and why so ---
 
+  // What counts as healthy is no parameter: nothing here lasts 3 s.
   Fault hiccup(double at) {
     const double kind = dice_.uniform(0, 1);
     if (kind < 0.45) {  // an access point that looks round the channels, a neighbour's burst
-      add(What::loss, at, dice_.span(0.3, 2.6), 1);
+      add(What::loss, at, dice_.uniform(0.3, 2.6), 1);
     } else if (kind < 0.65) {
       add(What::closes, at, 0.1);
     } else if (kind < 0.8) {
-      add(What::paused, at, dice_.span(0.05, 0.5));
+      add(What::paused, at, dice_.uniform(0.05, 0.5));
     } else {
       add(What::sensor_bad, at, dice_.span(0.05, 0.3));
     }
@@ -587,7 +589,10 @@ class Life {
     if (age > kOpen_s) return end_attempt(AttemptEnd::unheard);
     if (t_ < attempt.answers_at) return;
     if (attempt.stranger) return end_attempt(AttemptEnd::no_pictures);
-    if (!listens() || on(What::app_hung) != nullptr || on(What::other_viewer) != nullptr) return;
+    if (!listens() || on(What::app_hung) != nullptr || on(What::other_viewer) != nullptr) {
+      viewer_was_there_ |= on(What::other_viewer) != nullptr;
+      return;
+    }
     if (dice_.chance(std::min(1.0, loss()))) {
       attempt.answers_at = t_ + 0.5;
       return;
@@ -659,6 +664,14 @@ class Life {
         lived.second = fault.second;
       }
     }
+    // Somebody else who never got in kept nobody out.
+    if (lived.truth == Cause::viewer && !viewer_was_there_) {
+      lived.truth = std::exchange(lived.second, std::nullopt);
+      lived.kind = lived.truth == Cause::radio    ? CauseKind::fade
+                   : lived.truth == Cause::supply ? CauseKind::brown_out
+                                                  : CauseKind::hiccup;
+    }
+    viewer_was_there_ = false;
     lived.seen = std::move(seen);
     out_.push_back(std::move(lived));
   }
@@ -730,6 +743,7 @@ class Life {
          minute_of_day_ = 0;
   bool stamped_ = true, aborts_ = false, echo_allowed_ = true, shared_supply_ = false,
        edge_neighbour_ = false;
+  bool viewer_was_there_ = false;
   bool weak_radio_ = false, fresh_next_ = false, moved_ = false;
   int near_ = 3, far_ = 0;
   double near_share_ = 0, far_share_ = 0;

@@ -183,7 +183,7 @@ void fit() {
       fmt::print("        {{");
       for (std::size_t cause = 0; cause < camera::kKinds; ++cause) {
         const double share = value == 0 || sums[cause] == 0 ? 1.0 : counts[clue][value][cause] / sums[cause];
-        fmt::print("{}{:.3f}", cause == 0 ? "" : ", ", value == 0 ? 1.0 : std::max(0.004, share));
+        fmt::print("{}{:.3f}", cause == 0 ? "" : ", ", value == 0 ? 1.0 : std::max(0.02, share));
       }
       fmt::print("}},\n");
     }
@@ -213,7 +213,7 @@ int main_of(int argc, char** argv) {
     if (std::strcmp(argv[n], "--fit") == 0) return fit(), 0;
     if (std::strcmp(argv[n], "--speed") == 0) return measure_speed(), 0;
   }
-  const std::uint64_t seeds = held_out ? 50'000'000 : 10'000'000;
+  const std::uint64_t seeds = held_out ? 60'000'000 : 10'000'000;
   Tally faulty;
   Tally healthy;
   for (int n = 0; n < std::min(most, held_out ? kHeldOut : kTrained); ++n)

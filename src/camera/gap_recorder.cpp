@@ -15,6 +15,7 @@ namespace {
 constexpr seconds kLinkKept{45};
 constexpr seconds kBrokenKept{30};
 constexpr seconds kLateKept{10};
+constexpr seconds kNotKnownYet{30};  // a camera's usual interval, after its first picture
 constexpr std::size_t kMinutesKept = 30;
 constexpr std::size_t kMostSeen =
     400;                       // attempts and questions of one dropout; the first and the latest matter
@@ -37,7 +38,7 @@ void drop_older(std::deque<T>& kept, MonoTime now, nanoseconds than) {
 }  // namespace
 
 nanoseconds GapRecorder::bound() const {
-  if (pictures_.size() < 3) return std::max<nanoseconds>(limits_.least, seconds(5));
+  if (pictures_.size() < 2) return std::max<nanoseconds>(limits_.least, kNotKnownYet);
   std::vector<nanoseconds> intervals;
   for (std::size_t n = 1; n < pictures_.size(); ++n)
     intervals.push_back(pictures_[n].at - pictures_[n - 1].at);
@@ -155,6 +156,8 @@ void GapRecorder::begin() {
   now_.began_wall = base::WallTime(
       std::chrono::duration_cast<base::Microseconds>(now_.began.time_since_epoch()) + wall_less_mono_);
   begun_ = true;
+  drop_older(broken_, now_.began, kBrokenKept);
+  drop_older(late_, now_.began, kLateKept);
   now_.before.assign(pictures_.begin(), pictures_.end());
   now_.broken.assign(broken_.begin(), broken_.end());
   now_.link.assign(link_.begin(), link_.end());

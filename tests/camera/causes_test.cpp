@@ -99,7 +99,10 @@ TEST(Causes, TheFirstRestartIsARestartOfUnknownCause) {
 }
 
 TEST(Causes, UnevenRestartsAtOnceSpeakForTheSupply) {
-  const Ranking ranking = rank_causes(restart(), kNow, restarts(5, 20'000, 0.7));
+  Evidence e = restart();
+  e.broken = Broken::some;  // ripples in the last pictures before it fell
+  e.broken_pictures = 2;
+  const Ranking ranking = rank_causes(e, kNow, restarts(5, 20'000, 0.7));
   EXPECT_EQ(ranking.named, Cause::supply) << ranking.verdict;
   EXPECT_TRUE(says(ranking, "Restarts in 7 days: 6"));
   EXPECT_NE(ranking.remedy.find("4.7 V"), std::string::npos);

@@ -109,6 +109,25 @@ TEST_F(GapRecorderTest, AGapThatNobodyLookedAtIsOneAsWell) {
   EXPECT_GE(*told[0].back - told[0].began, 7s);
 }
 
+TEST_F(GapRecorderTest, BrokenPicturesOfLongAgoAreNotOfThisGap) {
+  pictures(10s);
+  recorder.broken(at(now));
+  pictures(50s);
+  recorder.broken(at(now));
+  pictures(80s);
+  recorder.broken(at(now));
+  recorder.ended({at(now), AttemptEnd::cut, 0, true});
+  pictures(100s);
+  ASSERT_EQ(told.size(), 1u);
+  EXPECT_EQ(told[0].broken.size(), 2u);
+  recorder.ended({at(now), AttemptEnd::cut, 0, true});
+  pictures(200s);
+  recorder.ended({at(now), AttemptEnd::cut, 0, true});
+  pictures(220s);
+  ASSERT_EQ(told.size(), 3u);
+  EXPECT_TRUE(told[2].broken.empty());
+}
+
 TEST_F(GapRecorderTest, ACameraThatAPersonStoppedHasNoDropout) {
   pictures(10s);
   recorder.forget();
