@@ -61,8 +61,10 @@ boost::asio::awaitable<base::Result<void>> listen(net::SerialPort& port, Ear& ea
     }
     const auto go_to = ear.hear({buffer.data(), **read}, span.now());
     if (!go_to) continue;
-    if (auto set = port.set_rate(*go_to); !set && set.error().code != ErrorCode::unsupported)
-      co_return set.error();
+    // A rate that this adapter cannot do is passed over: what comes then is garbage once more.
+    auto set = port.set_rate(*go_to);
+    if (!set && set.error().code != ErrorCode::unsupported) co_return set.error();
+    ear.say_new_rate();
   }
   co_return base::ok();
 }

@@ -60,8 +60,8 @@ std::optional<Baud> Ear::hear(std::string_view bytes, proto::SinceStart at) {
   const auto step = search_.push(bytes);
   lines_.push(step.text, at);
   if (step.restart) lines_.drop_begun();
-  const bool garbage = search_.verdict() == proto::RateVerdict::garbage;
-  if (step.go_to || (live_ && garbage)) say_rate(before, step.go_to);
+  if (live_ && search_.verdict() == proto::RateVerdict::garbage) say_rate(before, std::nullopt);
+  if (step.go_to) left_ = before;
   return step.go_to;
 }
 
@@ -80,6 +80,8 @@ void Ear::say_rate(Baud from, std::optional<Baud> to) {
   }
   context_.err.flush();
 }
+
+void Ear::say_new_rate() { say_rate(left_, rate()); }
 
 void Ear::hear_nothing(milliseconds now) {
   if (said_silent_ || now < kSilence || search_.bytes() > 0) return;

@@ -19,6 +19,8 @@ class Ear {
 
   // Prints what the bytes say. Returns the rate to go to, when they are garbage.
   std::optional<proto::Baud> hear(std::string_view bytes, proto::SinceStart at);
+  // Says that the line is at that rate now.
+  void say_new_rate();
   // Says once, when nothing at all came for 10 s, what to check.
   void hear_nothing(std::chrono::milliseconds now);
   // The end: prints the verdict, and sets the exit code.
@@ -38,6 +40,7 @@ class Ear {
   bool given_;
   bool said_silent_ = false;
   bool said_no_rate_ = false;
+  proto::Baud left_;
   proto::RateSearch search_;
   proto::BootLog log_;
   proto::BootLines lines_;
