@@ -36,8 +36,17 @@ class Proving : public testing::Test {
     out.second_viewer_after = milliseconds(300);
     return out;
   }
-  Measurements measure(const ProveOptions& options) {
-    auto got = prove(options, clock_, [](auto, double) { return true; });
+  // `midway`: called once, when so many pictures have been sent.
+  Measurements measure(const ProveOptions& options, const std::function<void()>& midway = {}) {
+    constexpr std::uint64_t kMidway = 40;
+    bool done = false;
+    auto got = prove(options, clock_, [&](auto, double) {
+      if (midway && !done && board_->counts().frames_sent > kMidway) {
+        done = true;
+        midway();
+      }
+      return true;
+    });
     EXPECT_TRUE(got) << got.error().text();
     return got ? *got : Measurements{};
   }
@@ -124,11 +133,10 @@ TEST_F(Proving, BrokenPicturesAreCountedByKind) {
 
 TEST_F(Proving, ARestartIsToldByTheBoardsClockAndItsExposureIsWatched) {
   start();
-  board_->faults().schedule(sim::Fault::brown_out, std::chrono::seconds(1), milliseconds(100), 0.5);
   ProveOptions wanted = options();
-  wanted.duration = milliseconds(9000);
+  wanted.duration = milliseconds(11'000);
   wanted.stills = 0;
-  const Measurements got = measure(wanted);
+  const Measurements got = measure(wanted, [&] { board_->faults().turn_on(sim::Fault::brown_out, 0.5); });
   EXPECT_EQ(got.restarts, 1);
   EXPECT_GE(got.dropouts, 1U);
   EXPECT_NE(find("restarts", got).verdict, Verdict::fit);
@@ -147,12 +155,11 @@ TEST_F(Proving, APictureThatStandsStillIsUnfit) {
 
 TEST_F(Proving, ABoardThatDiesDuringTheTestIsStillReported) {
   start();
-  board_->faults().schedule(sim::Fault::freeze, std::chrono::seconds(2), std::chrono::hours(1), 1);
   ProveOptions wanted = options();
   wanted.stills = 0;
   wanted.duration = std::chrono::minutes(5);
   wanted.dead_after = milliseconds(3000);
-  const Measurements got = measure(wanted);
+  const Measurements got = measure(wanted, [&] { board_->faults().turn_on(sim::Fault::freeze); });
   EXPECT_NE(got.cut_short.find("no picture came any more"), std::string::npos) << got.cut_short;
   EXPECT_GT(got.whole, 10U);
   EXPECT_LT(got.lasted_s, 60);
