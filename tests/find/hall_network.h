@@ -30,9 +30,10 @@ inline bool may_make_networks() {
   return made;
 }
 
-#define ROOKERY_NEEDS_NETWORKS()           \
-  ROOKERY_NEEDS_PROGRAM("ip", "iproute2"); \
-  ROOKERY_NEEDS(::rookery::test::may_make_networks(), "no network namespaces (needs to be run as root)")
+#define ROOKERY_NEEDS_NETWORKS()                                \
+  ROOKERY_NEEDS_PROGRAM("ip", "iproute2");                      \
+  ROOKERY_NEEDS_OF_KERNEL(::rookery::test::may_make_networks(), \
+                          "no network namespaces (needs to be run as root)")
 
 // Where the station is: 192.0.2.1 and 2001:db8::1.
 class HallNetwork {
