@@ -200,6 +200,24 @@ void measure_speed() {
     for (const Run& run : runs) many += judge(run).size();
   const double took = std::chrono::duration<double>(std::chrono::steady_clock::now() - began).count();
   fmt::print("{} rankings, {:.1f} µs each\n", many, 1e6 * took / static_cast<double>(many));
+  // What a healthy camera costs: ten pictures and one look a second.
+  constexpr int kSeconds = 20'000;
+  camera::GapRecorder recorder;
+  const auto from = std::chrono::steady_clock::now();
+  for (int n = 0; n < kSeconds * 10; ++n) {
+    camera::PictureSeen seen;
+    seen.at = base::MonoTime(std::chrono::milliseconds(100) * n);
+    seen.bytes = 30'000;
+    seen.connection = 1;
+    recorder.picture(seen);
+    if (n % 10 != 0) continue;
+    camera::LinkSample link;
+    link.at = seen.at;
+    recorder.link(link);
+    recorder.look(seen.at, base::WallTime(std::chrono::milliseconds(100) * n));
+  }
+  const double watched = std::chrono::duration<double>(std::chrono::steady_clock::now() - from).count();
+  fmt::print("A second of a healthy camera at 10 pictures a second: {:.2f} µs\n", 1e6 * watched / kSeconds);
 }
 
 int main_of(int argc, char** argv) {

@@ -166,10 +166,12 @@ std::string remedy_for(Cause cause, const Evidence& e, const RestartPattern& p) 
       if (e.warmth == Warmth::rising)
         return "Give it air or shade: pictures grow noisy before it stops; boards were reported unsteady "
                "from about 50 °C in a case.";
-      return e.restart == Restart::stamp_back ? "Update or change the board's program: it stops and restarts "
-                                                "by itself; a smaller picture needs less memory."
-                                              : "Cycle its power if it does not come back; if this happens "
-                                                "again, change its program or picture size.";
+      if (e.restart == Restart::stamp_back)
+        return "Update or change the board's program: it stops and starts anew; a smaller picture needs less "
+               "memory.";
+      return e.over ? "It came back by itself; if this happens often, change its program or take a smaller "
+                      "picture."
+                    : "Cycle its power if it does not come back; if this happens again, change its program.";
     case Cause::network:
       if (e.place == Place::moved)
         return "Give the board a fixed address in your router: it came back at another one.";

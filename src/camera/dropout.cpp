@@ -30,6 +30,7 @@ constexpr double kClockSlack_s = 2;        // of a board's clock against ours, o
 constexpr double kClockSlackShare = 0.01;  // crystals are good to 0.01 %; RC clocks in sleep to some per cent
 constexpr double kAtOnce_s = 4;            // a supply that falls restarts the board, once or several times
 constexpr double kFreshFor_s = 10;
+constexpr double kLateLeast_s = 0.4;  // of our own timers; less is of no account to a gap of 2 s
 constexpr milliseconds kHeardApart{1500};
 // Longer than a sender waits before it tries again what was lost in a short outage.
 constexpr milliseconds kSilentAfterAnswer{2500};
@@ -271,14 +272,17 @@ void read_own(const DropoutSeen& seen, Evidence& out) {
   for (const LateSeen& late : seen.late) {
     if (late.at >= seen.began && late.at <= until) out.late_s = std::max(out.late_s, s(late.by));
   }
-  out.own_reader =
-      out.late_s > 0.3 * std::min(out.gap_s, 5.0) && out.late_s > 0.4 ? OwnReader::late : OwnReader::on_time;
+  out.own_reader = out.late_s > 0.3 * std::min(out.gap_s, 5.0) && out.late_s > kLateLeast_s
+                       ? OwnReader::late
+                       : OwnReader::on_time;
   if (!out.over || out.old_connection != OldConnection::went_on) return;
   for (const PictureSeen& picture : seen.after) {
     if (picture.at <= *seen.back + milliseconds(200)) ++out.burst_pictures;
   }
   const double expected = out.usual_interval_s > 0 ? 0.2 / out.usual_interval_s + 1 : 1;
-  out.burst = out.burst_pictures >= 3 && out.burst_pictures > 2 * expected ? Burst::burst : Burst::none;
+  const bool at_once = out.burst_pictures >= 3 && out.burst_pictures > 2 * expected;
+  // Who was on time let nothing lie: they waited on their way, in a sender with a large buffer.
+  if (!at_once || out.late_s > kLateLeast_s) out.burst = at_once ? Burst::burst : Burst::none;
 }
 
 void read_pictures(const DropoutSeen& seen, Evidence& out) {

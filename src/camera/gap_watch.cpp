@@ -59,6 +59,7 @@ void GapWatch::note_peer() {
 }
 
 // Looks once a second whether pictures stopped, and asks the board while they are missing.
+// Lent: `self` is a part of `owner`, which is held to the end.
 asio::awaitable<void> GapWatch::run(std::shared_ptr<void> owner, GapWatch& self) {
   asio::steady_timer timer(co_await asio::this_coro::executor);
   for (;;) {
@@ -102,15 +103,15 @@ asio::awaitable<void> GapWatch::probe(base::MonoTime gap_began) {
     last = now;
     return true;
   };
-  if (due(ProbeKind::connect)) {
-    auto connecting = probe_connect(*peer_);
-    const ProbeResult result = co_await std::move(connecting);
-    books_.probed(ProbeKind::connect, result.answer, result.took);
-  }
   if (due(ProbeKind::echo)) {
     auto pinging = probe_echo(peer_->address());
     const ProbeResult result = co_await std::move(pinging);
     books_.probed(ProbeKind::echo, result.answer, result.took);
+  }
+  if (due(ProbeKind::connect)) {
+    auto connecting = probe_connect(*peer_);
+    const ProbeResult result = co_await std::move(connecting);
+    books_.probed(ProbeKind::connect, result.answer, result.took);
   }
 }
 

@@ -8,6 +8,7 @@ namespace {
 
 TEST(FoundApi, OnlyOwnersLookForBoards) {
   WebStation hall;
+  hall.add_camera("anvil");
   const std::string viewer =
       hall.add_person("Ines", archive::Role::viewer, std::set{WebStation::name("anvil")});
   EXPECT_EQ(hall.ask("GET", "/api/v1/found", viewer).status, 403U);
