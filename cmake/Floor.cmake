@@ -79,9 +79,12 @@ function(rookery_tests folder)
     target_link_libraries(${target} PRIVATE ${ARG_USES} ${ARG_LINKS} rookery_test_support)
     rookery_precompiled(${target} ${ARG_ASIO})
     if(NOT ARG_LABEL)
+      # Not built by default: ./test runs these under the sanitizers only, and asks for them by name.
       set_property(GLOBAL APPEND PROPERTY ROOKERY_UNIT_AND_LOOPBACK ${target})
+      set_target_properties(${target} PROPERTIES EXCLUDE_FROM_ALL ON)
     endif()
-    gtest_discover_tests(${target} DISCOVERY_MODE PRE_TEST
+    # Listing tests loads all of a program's libraries, which on a busy machine takes longer than the usual 5 s.
+    gtest_discover_tests(${target} DISCOVERY_MODE PRE_TEST DISCOVERY_TIMEOUT 60
       TEST_PREFIX "${folder}." PROPERTIES LABELS ${label} TIMEOUT 120)
   endforeach()
 endfunction()

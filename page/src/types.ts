@@ -26,6 +26,29 @@ export interface EventsAnswer {
   next: string | null;
 }
 
+export type DropoutCause = "supply" | "radio" | "hang" | "network" | "viewer" | "sensor" | "station";
+
+// Times are RFC 3339. Causes: the likeliest first, probabilities 0 to 1.
+export interface Dropout {
+  camera: string;
+  began: string;
+  back: string | null; // null: not back when this was told
+  length_s: number | null;
+  cause: DropoutCause | null; // null: not enough to tell
+  verdict: string;
+  remedy: string;
+  restarted: boolean;
+  causes: { cause: DropoutCause; title: string; probability: number }[];
+  unexplained: number;
+  evidence: string[];
+}
+
+export interface DropoutsAnswer {
+  summary: { days: number; dropouts: number; causes: Record<DropoutCause, number>; restarted: number; unclear: number; text: string };
+  next: string | null; // `before` of the next, older ones
+  dropouts: Dropout[];
+}
+
 // One entry a step; null where nothing was measured.
 export interface VitalsAnswer {
   from: string;
@@ -39,26 +62,6 @@ export interface VitalsAnswer {
   connects: (number | null)[];
   dropouts: (number | null)[];
   light: (number | null)[];
-}
-
-export interface Dropout {
-  camera: string;
-  began: string;
-  back: string | null; // null: not back when this was told
-  length_s: number | null;
-  cause: string | null; // null: not enough to tell
-  verdict: string;
-  remedy: string;
-  restarted: boolean;
-  causes: { cause: string; title: string; probability: number }[]; // the most likely first
-  unexplained: number;
-  evidence: string[];
-}
-
-export interface DropoutsAnswer {
-  dropouts: Dropout[];
-  next: string | null;
-  summary: { days: number; dropouts: number; causes: Record<string, number>; restarted: number; unclear: number; text: string };
 }
 
 export interface Counters {

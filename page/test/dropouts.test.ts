@@ -1,17 +1,16 @@
+// Which causes of a dropout get a line.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { gapText, likely } from "../src/dropouts/words";
-import type { Dropout } from "../src/types";
+import { causeShares } from "../src/dropouts/shares";
 
-test("a gap is said in the unit that fits", () => {
-  assert.equal(gapText(7.61), "7.6 s");
-  assert.equal(gapText(720), "12 min");
-  assert.equal(gapText(12_240), "3.4 h");
-  assert.equal(gapText(null), "not back when this was told");
+const cause = (title: string, probability: number) => ({ cause: "radio" as const, title, probability });
+
+test("the likeliest come first, three at most, and none of hardly any weight", () => {
+  const shares = causeShares({ causes: [cause("radio", 0.62), cause("supply", 0.2), cause("hang or heat", 0.1), cause("sensor", 0.01)], unexplained: 0.07 });
+  assert.deepEqual(shares.map(({ title }) => title), ["radio", "supply", "hang or heat"]);
 });
 
-test("only causes that are worth a line are said, and that it may be none", () => {
-  const causes = ["supply", "hang or heat", "radio", "sensor or ribbon"].map((title, n) => ({ cause: title, title, probability: [0.64, 0.3, 0.02, 0.01][n] ?? 0 }));
-  const dropout = { causes, unexplained: 0.03 } as Dropout;
-  assert.deepEqual(likely(dropout), ["supply 64 %", "hang or heat 30 %", "radio 2 %", "none of them 3 %"]);
+test("that it is none of them is said as well", () => {
+  const shares = causeShares({ causes: [cause("radio", 0.1)], unexplained: 0.9 });
+  assert.deepEqual(shares.map(({ title }) => title), ["none of these", "radio"]);
 });

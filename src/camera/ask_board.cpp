@@ -7,6 +7,7 @@
 #include <boost/asio.hpp>
 
 #include "camera/answer.h"
+#include "camera/board_register.h"
 #include "camera/usual_paths.h"
 #include "net/http_client.h"
 
@@ -31,7 +32,8 @@ class Asking {
  public:
   explicit Asking(asio::any_io_executor strand, AskPlan plan)
       : plan_(std::move(plan)),
-        client_(strand, options_of(plan_)),
+        seat_(plan_.boards, "that is being asked by find"),
+        client_(strand, options_of(plan_, seat_)),
         began_(std::chrono::steady_clock::now()) {}
 
   asio::awaitable<BoardAnswers> run();
@@ -39,14 +41,16 @@ class Asking {
  private:
   enum class Got { still, stream, nothing, stop };
 
-  static net::HttpOptions options_of(const AskPlan& plan) {
+  // `seat` outlives the client.
+  static net::HttpOptions options_of(const AskPlan& plan, BoardRegister::Seat& seat) {
     net::HttpOptions out;
     out.open = plan.open;
     out.silence = plan.silence;
-    out.may_ask = [address = plan.address](const auto& endpoints, const net::Address&) -> Result<void> {
+    out.may_ask = [address = plan.address, &seat](const auto& endpoints,
+                                                  const net::Address& url) -> Result<void> {
       const bool same =
           std::ranges::all_of(endpoints, [&address](const auto& at) { return at.address() == address; });
-      if (same) return base::ok();
+      if (same) return seat.take(endpoints, url);
       return Error(ErrorCode::refused, {}, "it sends us to another host", {});
     };
     return out;
@@ -63,6 +67,7 @@ class Asking {
   bool late() const { return std::chrono::steady_clock::now() - began_ > plan_.all; }
 
   const AskPlan plan_;
+  BoardRegister::Seat seat_;  // left only after the connection is closed
   net::HttpClient client_;
   const std::chrono::steady_clock::time_point began_;
   std::set<std::uint16_t> closed_;  // ports that take no connection
@@ -143,6 +148,7 @@ asio::awaitable<Asking::Got> Asking::ask(std::uint16_t port, std::string path, b
   if (!head) {
     const Got got = failed(head.error(), port);
     client_.close();
+    seat_.leave();
     co_return got;
   }
   const auto answer = read_answer(*head, stream ? Source::stream : Source::stills);
@@ -158,6 +164,7 @@ asio::awaitable<Asking::Got> Asking::ask(std::uint16_t port, std::string path, b
   note(*head, good);
   // A stream must not go on, and what is left of anything else is of no use.
   client_.close();
+  seat_.leave();
   if (!good) co_return Got::nothing;
   co_return is_stream || stream_instead ? Got::stream : Got::still;
 }

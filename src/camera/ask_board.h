@@ -4,6 +4,7 @@
 
 #include <chrono>
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -13,6 +14,8 @@
 #include <boost/asio/ip/address.hpp>
 
 namespace rookery::camera {
+
+class BoardRegister;
 
 // What came of asking. immutable value.
 struct BoardAnswers {
@@ -42,11 +45,15 @@ struct AskPlan {
   std::chrono::milliseconds silence{2000};  // after the head
   std::chrono::milliseconds all{8000};      // no request is begun later than that
 
+  // Shared with the pulls of this program: what one of them is connected to is not asked, and the other way
+  // round. May be null.
+  std::shared_ptr<BoardRegister> boards;
+
   AskPlan(boost::asio::ip::address address_, std::uint16_t port_, std::string path_)
       : address(std::move(address_)), port(port_), path(std::move(path_)) {}
 };
 
-// Redirects to another host are not followed. The board must not be pulled from by this program meanwhile.
+// Redirects to another host are not followed.
 boost::asio::awaitable<BoardAnswers> ask_board(AskPlan plan);
 
 // The host of an address, as it stands in a URL: IPv6 in brackets.

@@ -235,6 +235,7 @@ bool Finder::Impl::ask(const FoundBoard& board, Clock::time_point now) {
 
 asio::awaitable<void> Finder::Impl::ask_one(std::shared_ptr<Impl> self, Place place, std::string path) {
   AskPlan plan(place.first, place.second, std::move(path));
+  plan.boards = self->options.boards;
   auto asking = ask_board(std::move(plan));
   BoardAnswers answers = co_await std::move(asking);
   if (const auto found = self->asks.find(place); found != self->asks.end()) {

@@ -26,6 +26,8 @@ struct FinderOptions {
   bool sweep = false;
   // Asked now and then, on the strand: must not block.
   std::function<std::vector<KnownBoard>()> known = [] { return std::vector<KnownBoard>(); };
+  // As AskPlan::boards.
+  std::shared_ptr<BoardRegister> boards;
   // On the strand, when something may have changed. May be empty.
   std::function<void()> on_change;
 };

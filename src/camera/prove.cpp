@@ -111,9 +111,10 @@ class Run {
   Result<Measurements> operator()();
 
  private:
-  bool polled() const { return options_.settings.source == Source::stills; }
+  bool polled() const { return options_.settings.source == Source::stills || pull_.status().polling; }
   const std::string& pulled_address() const {
-    return polled() ? options_.settings.still_address : options_.settings.stream_address;
+    return options_.settings.source == Source::stills ? options_.settings.still_address
+                                                      : options_.settings.stream_address;
   }
   MonoTime now() const { return clock_.mono(); }
 
@@ -124,8 +125,8 @@ class Run {
   void ask_second_viewer();
   bool pump(std::string_view stage);
   template <class T>
-  T wait_for(std::string_view stage, net::HttpClient& client, asio::awaitable<T> asking);
-  net::HttpOptions ask_options(milliseconds limit) const;
+  T ask(std::string_view stage, milliseconds limit,
+        const std::function<asio::awaitable<T>(net::HttpClient&)>& begin);
   Result<net::Address> with_sign_in(const std::string& address) const;
   void stop_pull();
 
@@ -147,13 +148,6 @@ class Run {
   std::string why_no_second_;
   std::string why_no_still_;
 };
-
-net::HttpOptions Run::ask_options(milliseconds limit) const {
-  net::HttpOptions out;
-  out.open = limit;
-  out.silence = limit;
-  return out;
-}
 
 Result<net::Address> Run::with_sign_in(const std::string& text) const {
   auto address = net::Address::parse(text);
@@ -188,19 +182,25 @@ bool Run::pump(std::string_view stage) {
   return going_;
 }
 
-// Runs `asking` on the strand and goes on taking in pictures meanwhile. A wish to stop ends it.
+// Runs what `begin` makes on the strand and goes on taking in pictures meanwhile. A wish to stop ends it.
 template <class T>
-T Run::wait_for(std::string_view stage, net::HttpClient& client, asio::awaitable<T> asking) {
+T Run::ask(std::string_view stage, milliseconds limit,
+           const std::function<asio::awaitable<T>(net::HttpClient&)>& begin) {
+  net::HttpOptions options;
+  options.open = limit;
+  options.silence = limit;
+  auto client = std::make_shared<net::HttpClient>(strand_, std::move(options));
   const auto answer = std::make_shared<std::optional<T>>();
-  std::future<void> answered =
-      asio::co_spawn(strand_, keep_answer(std::move(asking), answer), asio::use_future);
+  std::future<void> answered = asio::co_spawn(strand_, keep_answer(begin(*client), answer), asio::use_future);
   const bool was_going = going_;
   bool closed = false;
   while (answered.wait_for(milliseconds(0)) != std::future_status::ready) {
     if (pump(stage) || !was_going || closed) continue;
     closed = true;
-    asio::post(strand_, [&client] { client.close(); });
+    asio::post(strand_, [client] { client->close(); });
   }
+  // Its timers belong to the strand, and go there.
+  asio::post(strand_, asio::use_future([client = std::move(client)]() mutable { client.reset(); })).get();
   answered.get();  // throws what the coroutine threw
   return std::move(**answer);
 }
@@ -215,8 +215,9 @@ void Run::ask_stills() {
   if (!address) return;
   int failed = 0;
   for (int i = 0; i < options_.stills && going_ && failed < kStillsGivenUpAfter; ++i) {
-    net::HttpClient client(strand_, ask_options(kAskLimit));
-    const auto took = wait_for("asking for stills", client, fetch_still(client, *address, clock_));
+    const auto took = ask<Result<Millis>>("asking for stills", kAskLimit, [&](net::HttpClient& client) {
+      return fetch_still(client, *address, clock_);
+    });
     if (!going_) break;
     books_.still(took);
     failed = took ? 0 : failed + 1;
@@ -236,8 +237,9 @@ std::optional<Error> Run::watch(std::string_view stage, milliseconds length) {
                                std::chrono::duration<double>(now() - *last).count());
       break;
     }
-    if (last) continue;
     const Status status = pull_.status();
+    if (status.polling) books_.asked_one_by_one();
+    if (last) continue;
     const bool given_up = now() - from > options_.first_picture;
     if (status.last_error && (given_up || is_final(status.last_error->code))) return status.last_error;
     if (given_up) {
@@ -269,8 +271,8 @@ Result<void> Run::switch_lamp(int value) {
   auto address = profile.control_at(*host, profile.lamp->key, value);
   if (!address) return address.error();
   if (!profile.control->while_streaming) stop_pull();
-  net::HttpClient client(strand_, ask_options(kAskLimit));
-  auto switched = wait_for("switching the lamp", client, fetch_control(client, *address));
+  auto switched = ask<Result<void>>("switching the lamp", kAskLimit,
+                                    [&](net::HttpClient& client) { return fetch_control(client, *address); });
   if (!profile.control->while_streaming && going_) pull_.start();
   return switched;
 }
@@ -307,8 +309,9 @@ void Run::ask_second_viewer() {
   books_.phase(ProvePhase::second_viewer);
   const std::uint64_t dropouts_before = pull_.status().counters.dropouts;
   SecondViewer second;
-  net::HttpClient client(strand_, ask_options(options_.second_viewer));
-  second.answer = wait_for("asking as a second viewer", client, ask_as_second_viewer(client, *address));
+  second.answer = ask<SecondViewer::Answer>(
+      "asking as a second viewer", options_.second_viewer,
+      [&](net::HttpClient& client) { return ask_as_second_viewer(client, *address); });
   for (const MonoTime until = now() + options_.second_viewer_after; now() < until;) {
     if (!pump("asking as a second viewer")) break;
   }

@@ -51,7 +51,7 @@ std::optional<base::MonoTime> ProveBooks::last_frame() const {
 bool ProveBooks::frame(const FramePtr& frame) {
   const base::MonoTime at = frame->arrived_mono;
   const auto& stamp = frame->origin.stamp;
-  const bool new_connection = connection_ && *connection_ != frame->origin.connection;
+  const bool new_connection = connection_ && *connection_ != frame->origin.connection && !one_by_one_;
   const bool restarted =
       stamp && !ones_.empty() && ones_.back().arrived.stamp && *stamp < *ones_.back().arrived.stamp;
   if (restarted) ++restarts_;

@@ -28,6 +28,8 @@ class ProveBooks {
 
   // From now on. The time between a picture before and one after a new phase is no interval.
   void phase(ProvePhase phase);
+  // Pictures are asked for one by one, maybe each by a connection of its own: that makes no new beginning.
+  void asked_one_by_one() { one_by_one_ = true; }
   // Our own doing ended the connection: what follows is no dropout and no gap.
   void interrupted_by_us();
 
@@ -79,6 +81,7 @@ class ProveBooks {
   const base::MonoTime began_;
   std::chrono::nanoseconds look_every_{std::chrono::seconds(1)};
   ProvePhase phase_ = ProvePhase::plain;
+  bool one_by_one_ = false;
   bool breaks_ = true;  // the next picture begins anew
   bool ours_ = true;    // … by our own doing
 

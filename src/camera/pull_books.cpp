@@ -328,6 +328,7 @@ Status PullBooks::status() const {
   out.last_frame_at = last_frame_at_;
   out.jitter = arrivals_.jitter();
   out.size = size_;
+  out.polling = session_.polling();
   out.counters = counters_;
   out.counters.dropouts = session_.dropouts();
   std::size_t frames = 0;

@@ -50,6 +50,8 @@ struct Status {
   double bytes_per_s = 0;             // over the last 5 s
   std::chrono::nanoseconds jitter{};  // as ArrivalSpan
   PixelSize size;                     // of the last frame
+  bool polling =
+      false;  // pictures are asked for one by one: by its source, or as its stream address gives one still
   Counters counters;
 };
 

@@ -108,6 +108,7 @@ int run(int argc, const char* const* argv, Context& context, const std::vector<A
   add_serve_command(app, context);
   add_camera_command(app, context);
   add_find_command(app, context);
+  add_listen_command(app, context);
   add_person_command(app, context);
   add_token_command(app, context);
   add_export_command(app, context);

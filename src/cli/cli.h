@@ -73,6 +73,7 @@ using AddCommand = std::function<void(CLI::App&, Context&)>;
 void add_serve_command(CLI::App& app, Context& context);
 void add_camera_command(CLI::App& app, Context& context);
 void add_find_command(CLI::App& app, Context& context);
+void add_listen_command(CLI::App& app, Context& context);
 void add_person_command(CLI::App& app, Context& context);
 void add_token_command(CLI::App& app, Context& context);
 void add_export_command(CLI::App& app, Context& context);

@@ -80,6 +80,7 @@ boost::json::object json_of(const camera::Measurements& measured, const camera::
   object["height_px"] = measured.size.height_px;
   object["pictures"] = measured.whole;
   object["received"] = measured.received;
+  object["looked_at_in_full"] = measured.looks;
   boost::json::object broken;
   for (const camera::BrokenCount& kind : measured.broken) broken[kind.kind] = kind.count;
   if (measured.damaged_scans > 0) broken["damaged-scan"] = measured.damaged_scans;

@@ -2,6 +2,7 @@
 
 #include <chrono>
 #include <memory>
+#include <optional>
 
 #include <boost/asio/posix/stream_descriptor.hpp>
 #include <boost/asio/steady_timer.hpp>
@@ -55,21 +56,38 @@ struct AvahiTimeout : std::enable_shared_from_this<AvahiTimeout> {
   // The library counts by the wall clock (gettimeofday); what is left until then is waited for on ours, so a
   // clock that is set while it waits makes no difference.
   void set(const timeval* at) {
-    ++round;
-    timer.cancel();
+    due.reset();
     if (at == nullptr) return;
     const auto until = std::chrono::seconds(at->tv_sec) + std::chrono::microseconds(at->tv_usec);
     const auto now = std::chrono::system_clock::now().time_since_epoch();
-    timer.expires_after(std::chrono::duration_cast<std::chrono::steady_clock::duration>(until - now));
-    timer.async_wait([self = shared_from_this(), mine = round](boost::system::error_code error) {
+    due = Clock::now() + std::chrono::duration_cast<Clock::duration>(until - now);
+    wait();
+  }
+
+  // It is set again thousands of times a second while many services are looked up, mostly to a later time: a
+  // wait that ends no later than what is due is left as it is, and goes on from there.
+  void wait() {
+    if (!due || (waits && ends <= *due)) return;
+    ends = *due;
+    waits = true;
+    timer.expires_at(ends);
+    timer.async_wait([self = shared_from_this(), mine = ++round](boost::system::error_code error) {
       if (!self->alive || error || mine != self->round) return;
+      self->waits = false;
+      if (!self->due) return;
+      if (Clock::now() < *self->due) return self->wait();
+      self->due.reset();
       self->callback(self.get(), self->userdata);
     });
   }
 
+  using Clock = std::chrono::steady_clock;
   asio::steady_timer timer;
   const AvahiTimeoutCallback callback;
   void* const userdata;
+  std::optional<Clock::time_point> due;
+  bool waits = false;
+  Clock::time_point ends{};  // of the wait
   std::uint64_t round = 0;
   std::shared_ptr<AvahiTimeout> alive;
 };

@@ -10,7 +10,6 @@
 #include <cstring>
 
 #include <fmt/format.h>
-#include <boost/asio/io_context.hpp>
 #include <boost/asio/ip/udp.hpp>
 
 namespace rookery::net {
@@ -67,6 +66,16 @@ std::optional<Neighbour> neighbour_in(std::span<const std::byte> message) {
   return Neighbour{*address, HardwareAddress(*hardware)};
 }
 
+struct Socket {
+  explicit Socket(int fd_) : fd(fd_) {}
+  ~Socket() {
+    if (fd >= 0) ::close(fd);
+  }
+  Socket(const Socket&) = delete;
+  Socket& operator=(const Socket&) = delete;
+  const int fd;
+};
+
 base::Error failed(const char* what) {
   return {
       base::ErrorCode::io, "neighbour table", fmt::format("{} failed: {}", what, std::strerror(errno)), {}};
@@ -112,12 +121,7 @@ std::vector<Neighbour> parse_neighbours(std::span<const std::byte> answer, bool*
 }
 
 base::Result<std::vector<Neighbour>> read_neighbours() {
-  struct Socket {
-    int fd;
-    ~Socket() {
-      if (fd >= 0) ::close(fd);
-    }
-  } const socket{::socket(AF_NETLINK, SOCK_RAW | SOCK_CLOEXEC, NETLINK_ROUTE)};
+  const Socket socket{::socket(AF_NETLINK, SOCK_RAW | SOCK_CLOEXEC, NETLINK_ROUTE)};
   if (socket.fd < 0) return failed("opening a netlink socket");
   struct {
     nlmsghdr header{};
@@ -143,13 +147,11 @@ base::Result<std::vector<Neighbour>> read_neighbours() {
 
 void nudge(const asio::ip::address& address) {
   constexpr std::uint16_t kDiscard = 9;
-  asio::io_context never_run;
-  asio::ip::udp::socket socket(never_run);
-  boost::system::error_code ignored;
+  // A plain socket: making and ending an execution context for one datagram takes tens of milliseconds where
+  // the kernel is slow to close its poll descriptors.
   const asio::ip::udp::endpoint to(address, kDiscard);
-  socket.open(to.protocol(), ignored);
-  socket.non_blocking(true, ignored);
-  socket.send_to(asio::const_buffer(), to, 0, ignored);
+  const Socket socket{::socket(to.protocol().family(), SOCK_DGRAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0)};
+  if (socket.fd >= 0) ::sendto(socket.fd, "", 0, 0, to.data(), static_cast<socklen_t>(to.size()));
 }
 
 }  // namespace rookery::net

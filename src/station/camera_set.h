@@ -57,6 +57,8 @@ class CameraSet {
   std::size_t count() const;
   EntryPtr find(const base::CameraName& name) const;  // null: there is none
   camera::Settings settings_of(const Entry& entry) const;
+  // Which boards are connected to.
+  const std::shared_ptr<camera::BoardRegister>& boards() const { return common_.boards; }
 
  private:
   void let_go(const std::vector<camera::Settings>& wanted);

@@ -71,6 +71,7 @@ void Finding::start_finder(const std::lock_guard<std::mutex>&) {
     const std::lock_guard lock(known->mutex);
     return known->boards;
   };
+  options.boards = running_.boards();
   finder_ = std::make_unique<camera::Finder>(io_.get_executor(), std::move(options));
   finder_->start();
 }

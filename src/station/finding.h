@@ -16,14 +16,9 @@
 #include "archive/camera_store.h"
 #include "camera/finder.h"
 #include "station/camera_set.h"
+#include "station/finding_options.h"
 
 namespace rookery::station {
-
-struct FindingOptions {
-  std::chrono::milliseconds look{5'000};           // at the cameras: what is learned, what has to be followed
-  std::chrono::milliseconds warm{60'000};          // the finder goes on for so long after the last who asked
-  std::chrono::milliseconds follow_after{20'000};  // without pictures. A board starts anew in under 10 s
-};
 
 // What was found, and how far that is.
 struct FoundView {

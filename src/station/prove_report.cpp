@@ -38,6 +38,8 @@ svg{width:100%;height:auto;display:block}svg text{fill:var(--muted);font-size:11
 .trace{fill:none;stroke:var(--trace);stroke-width:1.2;stroke-linejoin:round}.bar{fill:var(--trace)}
 .stills{display:grid;grid-template-columns:repeat(auto-fit,minmax(260px,1fr));gap:16px}
 .stills img{width:100%;height:auto;border:1px solid var(--strong);background:var(--sheet)}
+@media screen and (max-width:700px){body{padding:14px;background:var(--paper)}thead{display:none}table,tbody,tr,td{display:block}
+td{border:0;padding:2px 0}tr{border-bottom:1px solid var(--rule);padding:8px 0}}
 @page{size:A4;margin:14mm}
 @media print{:root{--paper:#fff;--sheet:#fff;--ink:#000;--muted:#444;--rule:#ccc;--strong:#999;--trace:#27428f;--amber:#965000;
 --amber-wash:transparent}body{background:none;padding:0;font-size:10.5pt}tr{break-inside:avoid}h2{break-after:avoid}

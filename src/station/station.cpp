@@ -15,6 +15,7 @@
 #include "net/supervise.h"
 #include "station/camera_set.h"
 #include "station/dropouts.h"
+#include "station/finding.h"
 #include "station/open_catalog.h"
 #include "station/post_guarded.h"
 #include "station/vitals_taking.h"

@@ -29,11 +29,13 @@
 #include "notices/desk.h"
 #include "station/event_recording.h"
 #include "station/exports.h"
-#include "station/finding.h"
+#include "station/finding_options.h"
 #include "station/sizes.h"
 #include "station/troubles.h"
 
 namespace rookery::station {
+
+class Finding;
 
 // How often the station looks at what; the defaults are what a person gets, tests shorten them.
 struct StationTicks {

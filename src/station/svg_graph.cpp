@@ -12,7 +12,7 @@ namespace {
 
 constexpr double kWidth = 640;
 constexpr double kHeight = 150;
-constexpr double kLeft = 56;  // room for numbers
+constexpr double kLeft = 78;  // room for numbers
 constexpr double kBottom = 22;
 constexpr double kTop = 8;
 constexpr int kColumns = 280;

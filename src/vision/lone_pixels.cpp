@@ -5,6 +5,8 @@
 namespace rookery::vision {
 namespace {
 
+constexpr int kTimesNeighbours = 2;  // common practice, no source
+
 // 1 above all eight around it, −1 below them, 0 neither.
 std::int8_t stands_out(const std::uint8_t* at, std::ptrdiff_t width) {
   const int here = *at;
@@ -20,8 +22,10 @@ std::int8_t stands_out(const std::uint8_t* at, std::ptrdiff_t width) {
       least = std::min<int>(least, at[row + x]);
     }
   }
-  if (here >= most + LonePixels::kStandsOut) return 1;
-  if (here <= least - LonePixels::kStandsOut) return -1;
+  // Among detail a single pixel may stand out by right: it has to do so more than its neighbours differ.
+  const int enough = std::max(LonePixels::kStandsOut, kTimesNeighbours * (most - least));
+  if (here >= most + enough) return 1;
+  if (here <= least - enough) return -1;
   return 0;
 }
 

@@ -9,7 +9,8 @@
 namespace rookery::vision {
 
 // strand-bound. A lens spreads a point of light over more than one pixel; a single pixel far above (below)
-// all eight around it, in every picture, is the sensor's. A glint in a sharp picture can still look like one.
+// all eight around it, by more than twice what those differ, in every picture, is the sensor's. A glint in a
+// sharp picture can still look like one.
 class LonePixels {
  public:
   static constexpr int kStandsOut = 24;      // grey levels (common practice, no source)

@@ -1,3 +1,4 @@
+#include "station/finding.h"
 #include "web/answers.h"
 #include "web/found_json.h"
 #include "web/handlers.h"

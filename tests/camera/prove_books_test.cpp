@@ -62,6 +62,12 @@ TEST_F(Books, ANewConnectionMakesNoIntervalButTimeWithoutAPicture) {
   EXPECT_FALSE(got.stamped);
 }
 
+TEST_F(Books, PicturesAskedForOneByOneMayEachHaveAConnection) {
+  books_.asked_one_by_one();
+  for (int i = 0; i < 30; ++i) frame(i * 100, make_picture(64, 48, 1), {}, static_cast<std::uint64_t>(i));
+  EXPECT_EQ(close(3'000).intervals.count, 29U);
+}
+
 TEST_F(Books, WhatWeInterruptOurselvesIsNoOutage) {
   for (int i = 0; i < 5; ++i) frame(i * 100, make_picture(64, 48, 1), {}, 1);
   books_.interrupted_by_us();

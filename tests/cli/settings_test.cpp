@@ -214,9 +214,9 @@ TEST(CommandLine, UnknownWordsAreBadUse) {
 
 TEST(CommandLine, TheManualNamesEveryCommand) {
   const std::string page = run_program({ROOKERY_PROGRAM, "manual"}).out;
-  for (const char* command :
-       {"rookery serve", "rookery demo", "rookery camera add", "rookery person add", "rookery token new",
-        "rookery export", "rookery replay", "rookery archive check", "rookery archive rebuild"}) {
+  for (const char* command : {"rookery serve", "rookery demo", "rookery camera add", "rookery person add",
+                              "rookery token new", "rookery export", "rookery listen", "rookery replay",
+                              "rookery archive check", "rookery archive rebuild"}) {
     EXPECT_NE(page.find(command), std::string::npos) << command;
   }
 }

@@ -52,7 +52,7 @@ TEST(Docs, EveryCommandIsRunOrSaysWhyNot) {
 TEST(Docs, ThePagesForUsersHaveCommandsThatAreRun) {
   const auto found = pages_with_commands();
   for (const char* page : {"README.md", "docs/api.md", "docs/board-connection.md", "docs/demo.md",
-                           "docs/recordings.md", "docs/replay.md", "docs/sign-in.md"}) {
+                           "docs/prove.md", "docs/recordings.md", "docs/replay.md", "docs/sign-in.md"}) {
     EXPECT_NE(std::find(found.begin(), found.end(), page), found.end()) << page;
   }
 }

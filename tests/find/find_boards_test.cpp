@@ -1,4 +1,6 @@
 // `rookery find` and the station against boards that speak HTTP, on a network of their own.
+#include <sstream>
+
 #include "tests/find/hall_network.h"
 #include "tests/support/eventually.h"
 
@@ -12,7 +14,7 @@ class HttpBoard {
  public:
   HttpBoard(const std::string& space, const char* kind)
       : program_(HallNetwork::inside(
-            space, {"python3", std::string(SOURCE_ROOT) + "/tests/find/http_board.py", kind})) {
+            space, {"/usr/bin/python3", std::string(SOURCE_ROOT) + "/tests/find/http_board.py", kind})) {
     EXPECT_EQ(program_.read_line(std::chrono::seconds(60)), "ready") << program_.err();
   }
   std::vector<std::string> asked() {
@@ -35,7 +37,7 @@ class FindBoards : public testing::Test {
  protected:
   void SetUp() override {
     ROOKERY_NEEDS_NETWORKS();
-    ROOKERY_NEEDS(run_program({"python3", "-c", "import zeroconf"}).exit_code == 0,
+    ROOKERY_NEEDS(run_program({"/usr/bin/python3", "-c", "import zeroconf"}).exit_code == 0,
                   "python3-zeroconf is not installed (Debian package python3-zeroconf)");
     network_ = std::make_unique<HallNetwork>();
   }
@@ -116,8 +118,6 @@ TEST_F(FindBoards, TheSweepFindsABoardThatAnnouncesNothingAndSaysWhatItDoes) {
 TEST_F(FindBoards, ACameraWhoseBoardGetsANewAddressIsFollowed) {
   const std::string space = network_->add_board(17);
   HttpBoard board(space, "camera");
-  MdnsPeer peer(space);
-  peer.say("publish", announced("bobbin", "192.0.2.17"));
   ASSERT_EQ(run_program(rookery({"camera", "add", "bobbin", "http://192.0.2.17:81/stream"})).exit_code, 0);
   Background station(rookery({"serve", "--listen", "127.0.0.1:7420"}));
   const auto asked = [this](const char* query) {
@@ -125,8 +125,10 @@ TEST_F(FindBoards, ACameraWhoseBoardGetsANewAddressIsFollowed) {
   };
   ASSERT_TRUE(eventually([&] { return asked("SELECT hardware FROM board") == "00:00:5e:00:53:17\n"; },
                          std::chrono::seconds(30)));
-  network_->change_address(space, "add", "192.0.2.31/24");
   network_->change_address(space, "del", "192.0.2.17/24");
+  network_->change_address(space, "add", "192.0.2.31/24");
+  // It starts anew, as a board does that was away: zeroconf's sockets are bound to the address.
+  MdnsPeer peer(space);
   peer.say("publish", announced("bobbin", "192.0.2.31"));
   EXPECT_TRUE(eventually(
       [&] { return asked("SELECT stream_address FROM camera") == "http://192.0.2.31:81/stream\n"; },

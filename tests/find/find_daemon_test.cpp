@@ -1,5 +1,6 @@
 // `rookery find` beside and against Debian's avahi-daemon.
 #include <fstream>
+#include <set>
 
 #include "tests/find/hall_network.h"
 #include "tests/support/eventually.h"
@@ -78,6 +79,16 @@ TEST_F(FindDaemon, ABoardThatAvahiAnnouncesIsFound) {
   });
   ASSERT_FALSE(found.empty()) << board.err();
   EXPECT_EQ(found.at("host").as_string(), "anvil.local");
+}
+
+TEST_F(FindDaemon, ANameWithDotsIsShownAsItIs) {
+  const Daemon board(network_->add_board(17), "kiln", "kiln v1.2 (left)");
+  FindWatch watch(*network_, {"--no-ask"});
+  const auto found = watch.until([](const json::object& line) {
+    return line.at("name").is_string() && line.at("name").as_string() == "kiln v1.2 (left)" &&
+           !line.at("addresses").as_array().empty();
+  });
+  EXPECT_FALSE(found.empty()) << board.err();
 }
 
 TEST_F(FindDaemon, TwoBoardsThatWantOneNameAndSettleItAreTwoNames) {

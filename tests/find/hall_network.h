@@ -30,9 +30,10 @@ inline bool may_make_networks() {
   return made;
 }
 
-#define ROOKERY_NEEDS_NETWORKS()           \
-  ROOKERY_NEEDS_PROGRAM("ip", "iproute2"); \
-  ROOKERY_NEEDS(::rookery::test::may_make_networks(), "no network namespaces (needs to be run as root)")
+#define ROOKERY_NEEDS_NETWORKS()                                \
+  ROOKERY_NEEDS_PROGRAM("ip", "iproute2");                      \
+  ROOKERY_NEEDS_OF_KERNEL(::rookery::test::may_make_networks(), \
+                          "no network namespaces (needs to be run as root)")
 
 // Where the station is: 192.0.2.1 and 2001:db8::1.
 class HallNetwork {
@@ -107,8 +108,8 @@ class MdnsPeer {
     const std::string pipe = (folder_.path() / "commands").string();
     EXPECT_EQ(::mkfifo(pipe.c_str(), 0600), 0);
     commands_ = ::open(pipe.c_str(), O_RDWR | O_CLOEXEC);
-    program_ = std::make_unique<Background>(
-        HallNetwork::inside(space, {"python3", std::string(SOURCE_ROOT) + "/tests/find/mdns_peer.py", pipe}));
+    program_ = std::make_unique<Background>(HallNetwork::inside(
+        space, {"/usr/bin/python3", std::string(SOURCE_ROOT) + "/tests/find/mdns_peer.py", pipe}));
     EXPECT_EQ(program_->read_line(std::chrono::seconds(60)), "ready") << program_->err();
   }
   ~MdnsPeer() { ::close(commands_); }

@@ -60,8 +60,8 @@ class DropoutNetwork : public testing::Test {
   void SetUp() override {
     ROOKERY_NEEDS_PROGRAM("ip", "iproute2");
     ROOKERY_NEEDS_PROGRAM("nft", "nftables");
-    ROOKERY_NEEDS(enter_own_network(), "no network namespaces (needs to be run as root)");
-    ROOKERY_NEEDS(loss_.set(10), "this kernel has neither netem nor nftables");
+    ROOKERY_NEEDS_OF_KERNEL(enter_own_network(), "no network namespaces (needs to be run as root)");
+    ROOKERY_NEEDS_OF_KERNEL(loss_.set(10), "this kernel has neither netem nor nftables");
     RecordProperty("loss", loss_.netem() ? "netem" : "nftables");
     loss_.clear();
     running_.emplace();

@@ -513,3 +513,18 @@ test("the focus aid reads every picture, keeps the best, and its part is moved b
   await until(tab, async () => (await count()) > 5, "no readings after beginning anew");
   assert.deepEqual(said, []);
 });
+
+test("a camera's page says why it dropped out, with what was seen and earlier ones", { skip }, async () => {
+  await asIda();
+  await tab.goto(`${station.address}#/camera/anvil`);
+  await tab.waitForSelector(".dropout");
+  assert.match(await text(".dropout"), /radio \(91 %\)/);
+  assert.match(await text(".dropout .dropout-causes"), /radio.*91.%/s);
+  assert.match(await text(".dropout .remedy"), /antenna/);
+  await tab.click(".dropout summary");
+  assert.ok(await tab.isVisible("text=the old connection went on afterwards"));
+  assert.equal(await tab.locator(".dropout").count(), 3);
+  await tab.click("button:has-text('earlier dropouts')");
+  await until(tab, async () => (await tab.locator(".dropout").count()) === 6, "the earlier ones do not come");
+  assert.equal(await tab.locator("button:has-text('earlier dropouts')").count(), 0);
+});

@@ -21,6 +21,12 @@ inline bool must_be_there() { return std::getenv("ROOKERY_ALL_THERE") != nullptr
   }                                                               \
   static_assert(true)
 
+// What no package brings: rights, or an ability of the running kernel. Without it the test skips, wherever it
+// runs.
+#define ROOKERY_NEEDS_OF_KERNEL(there, missing) \
+  if (!(there)) GTEST_SKIP() << (missing);      \
+  static_assert(true)
+
 // A program on the PATH, and the Debian package that brings it.
 #define ROOKERY_NEEDS_PROGRAM(name, package)        \
   ROOKERY_NEEDS(::rookery::test::has_program(name), \

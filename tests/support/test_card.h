@@ -14,7 +14,8 @@ namespace rookery::test {
 class TestCard final : public sim::FrameSource {
  public:
   static constexpr sim::Size kSize{320, 240};
-  static constexpr float kNoise = 1.5F;  // grey levels
+  static constexpr int kQuality = 94;    // coarser tables would hide the noise
+  static constexpr float kNoise = 2.5F;  // grey levels
 
   sim::Bytes next(const sim::FrameRequest& request) override {
     sim::Picture picture(kSize);
@@ -36,7 +37,7 @@ class TestCard final : public sim::FrameSource {
       const auto noise = static_cast<float>(request.faults.strength(sim::Fault::hot, kNoise));
       sim::add_noise(picture, noise, ++salt_);
     }
-    return encoder_.encode(picture, 85);
+    return encoder_.encode(picture, kQuality);
   }
 
   // A card that is the same to the last byte each time.

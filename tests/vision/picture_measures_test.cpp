@@ -130,6 +130,21 @@ TEST(LonePixels, StandOutInEveryPicture) {
   }
 }
 
+TEST(LonePixels, AmongDetailNoneIsTold) {
+  LonePixels lone;
+  for (unsigned i = 0; i < 8; ++i) {
+    auto plane = noisy(2, 60, i);
+    for (int y = 0; y < plane.height_px; ++y) {
+      for (int x = 0; x < plane.width_px; ++x) {
+        const unsigned speck = static_cast<unsigned>(x * 7919 + y * 104729) % 97;  // the same each time
+        plane.pixels[static_cast<std::size_t>(y * plane.width_px + x)] += static_cast<std::uint8_t>(speck);
+      }
+    }
+    lone.add(plane);
+  }
+  EXPECT_EQ(lone.hot() + lone.dead(), 0U);
+}
+
 TEST(LonePixels, AnotherSizeBeginsAnew) {
   LonePixels lone;
   for (unsigned i = 0; i < 6; ++i) lone.add(noisy(1, 60, i));

@@ -82,7 +82,7 @@ function FoundRow({ one }: { one: Found }) {
         {known ? (
           <>
             <a href={cameraLink(known.name)}>{known.name}</a>
-            {known.moved ? " is at a new address" : " is this camera"}, known by {known.by.replace(/^its /, "its ")}
+            {known.moved ? " is at a new address" : " is this camera"}, known by {known.by}
           </>
         ) : (
           one.words.answers
@@ -116,9 +116,11 @@ function Sweep({ answer }: { answer: FoundAnswer }) {
     <Panel title="Boards that announce nothing">
       <p class="hint">A sweep {answer.sweep_text}.</p>
       {work.problem && <ProblemNote problem={work.problem} />}
-      <button type="button" disabled={work.busy || answer.sweeping} onClick={() => void work.run(async () => call("/api/v1/found/sweep", { method: "POST" }))}>
-        {answer.sweeping ? "knocking …" : "knock at each address"}
-      </button>
+      <div class="acts">
+        <button type="button" disabled={work.busy || answer.sweeping} onClick={() => void work.run(async () => call("/api/v1/found/sweep", { method: "POST" }))}>
+          {answer.sweeping ? "knocking …" : "knock at each address"}
+        </button>
+      </div>
     </Panel>
   );
 }

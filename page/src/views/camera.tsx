@@ -2,6 +2,7 @@
 import { useSignal } from "@preact/signals";
 import { useEffect, useState } from "preact/hooks";
 import { asProblem, call, cameraPath, type Problem } from "../api";
+import { DropoutPanel } from "../dropouts/dropout_panel";
 import { EventPanel } from "../events/event_panel";
 import { MaskPanel } from "../mask/mask_panel";
 import { PlayerPanel } from "../player/panel";
@@ -11,7 +12,6 @@ import type { TimeSpan } from "../strip/data";
 import type { Camera } from "../types";
 import { useTitle } from "../ui/hooks";
 import { ProblemNote, StateWord } from "../ui/parts";
-import { DropoutsSection } from "../dropouts/dropouts_section";
 import { VitalsSection } from "../vitals/vitals_section";
 import { stateWords } from "../words";
 import { Counts } from "./counts";
@@ -54,9 +54,9 @@ function KnownCamera({ camera, at }: { camera: Camera; at: number | null }) {
       </div>
       <PlayerPanel camera={camera} at={at} selection={selection} keptRound={keptRound} />
       <VitalsSection name={camera.name} />
-      <DropoutsSection name={camera.name} />
       <div class="panels">
         <EventPanel camera={camera} selection={selection} />
+        <DropoutPanel name={camera.name} />
         <SpanPanel camera={camera} selection={selection} keptRound={keptRound} />
         <Counts name={camera.name} />
         {isOwner.value && <MaskPanel camera={camera} />}

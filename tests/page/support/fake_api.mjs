@@ -1,6 +1,7 @@
 // The calls of docs/api.md that the page makes, answered from a made-up world.
 import { listEvents } from "./events.mjs";
 import { noticesOf } from "./notices.mjs";
+import { dropoutsAnswer } from "./dropouts.mjs";
 import { spansOf, stripOf } from "./strips.mjs";
 import { vitalsOf } from "./vitals.mjs";
 
@@ -88,6 +89,7 @@ async function cameraCall(world, request, response, url, camera, rest) {
   if (call === "PATCH ") return json(response, 200, Object.assign(camera, await bodyOf(request)));
   if (call === "DELETE ") return world.cameras.splice(n, 1), done(response);
   if (call === "GET strip") return json(response, 200, stripOf(n, from, to, world.began, Date.now()));
+  if (call === "GET dropouts") return json(response, 200, dropoutsAnswer(n, world.began, Number(url.searchParams.get("limit")), url.searchParams.get("before")));
   if (call === "GET vitals") return json(response, 200, vitalsOf(n, from, to, Date.now()));
   if (call === "GET recordings") return json(response, 200, recordings(world, camera.name, from, to));
   if (call === "GET recorded.jpg") {
