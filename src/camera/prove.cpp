@@ -46,9 +46,9 @@ class Inbox {
     frames_.push_back(std::move(frame));
     came_.notify_one();
   }
-  void put(std::optional<net::TcpVitals> vitals) {
+  void put(const std::optional<net::TcpVitals>& vitals) {
     const std::lock_guard lock(mutex_);
-    vitals_ = std::move(vitals);
+    vitals_ = vitals;
     came_.notify_one();
   }
   // What is there; waits up to `limit` for the first.
@@ -162,7 +162,7 @@ Result<net::Address> Run::with_sign_in(const std::string& text) const {
 bool Run::pump(std::string_view stage) {
   if (now() - tcp_asked_ >= kTcpEvery) {
     tcp_asked_ = now();
-    pull_.ask_tcp([inbox = inbox_](std::optional<net::TcpVitals> vitals) { inbox->put(std::move(vitals)); });
+    pull_.ask_tcp([inbox = inbox_](const std::optional<net::TcpVitals>& vitals) { inbox->put(vitals); });
   }
   auto [frames, vitals] = inbox_->take(kBeat);
   for (const FramePtr& frame : frames) {

@@ -133,6 +133,7 @@ std::string svg_histogram(std::string_view title, std::string_view unit,
                           const std::vector<camera::SeriesPoint>& points) {
   if (points.empty()) return {};
   std::vector<double> values;
+  values.reserve(points.size());
   for (const camera::SeriesPoint& point : points) values.push_back(point.value);
   Frame frame;
   frame.most_x = round_up(camera::percentile(values, 0.995));

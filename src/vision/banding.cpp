@@ -115,7 +115,9 @@ std::optional<Banding> find_banding(std::span<const RowMeans> pictures) {
   if (best == 0) return std::nullopt;
   Banding found;
   double best_power = 0;
-  for (double bands = best - 1.0; bands <= best + 1.0; bands += 0.02) {
+  constexpr int kSteps = 50;  // to each side, over one line
+  for (int step = -kSteps; step <= kSteps; ++step) {
+    const double bands = best + static_cast<double>(step) / kSteps;
     const double power = power_at(signals, bands, rows);
     if (power > best_power) {
       best_power = power;

@@ -157,8 +157,10 @@ double mtf50_of(const std::vector<double>& spread) {
     line_spread[i] *= hamming(static_cast<double>(i) - centre, static_cast<double>(spread.size()) / 2);
   const double whole = std::abs(compute_line(line_spread, 0));
   double before = 1;
-  constexpr double kStep = 1 / 256.0;  // cycles a pixel
-  for (double f = kStep; f <= 1; f += kStep) {
+  constexpr int kSteps = 256;
+  constexpr double kStep = 1.0 / kSteps;  // cycles a pixel
+  for (int step = 1; step <= kSteps; ++step) {
+    const double f = step * kStep;
     // What the central difference and the bin's own width take off at this frequency.
     const double angle = 2 * std::numbers::pi * f / kBinsPerPx;
     const double response = std::sin(angle) / angle * (std::sin(angle / 2) / (angle / 2));
