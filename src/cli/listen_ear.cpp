@@ -24,11 +24,11 @@ std::string time_column(proto::SinceStart at, bool live) {
 }
 
 // The line, and under it what it means and what to do.
-std::string to_text(const BootFinding& finding, bool live) {
+std::string to_text(const BootFinding& finding, bool live, bool with_next) {
   const std::string front = fmt::format("{:>6}{}  ", finding.line, time_column(finding.at, live));
   const std::string under(front.size(), ' ');
   std::string out = fmt::format("{}{}\n{}{}", front, finding.evidence, under, finding.words.meaning);
-  if (!finding.words.next.empty()) out += fmt::format("\n{}To do: {}", under, finding.words.next);
+  if (with_next) out += fmt::format("\n{}To do: {}", under, finding.words.next);
   return out;
 }
 
@@ -53,7 +53,12 @@ Ear::Ear(Context& context, bool live, std::optional<Baud> given)
       log_([this](const BootFinding& finding) { tell(finding); }),
       lines_([this](const proto::BootLine& line) { log_.take(line); }) {}
 
-void Ear::tell(const BootFinding& finding) { context_.print(to_json(finding), to_text(finding, live_)); }
+// What to do is said once: in a loop it would stand under every start. There are as many as there are
+// constants.
+void Ear::tell(const BootFinding& finding) {
+  const bool with_next = !finding.words.next.empty() && said_.insert(finding.words.next).second;
+  context_.print(to_json(finding), to_text(finding, live_, with_next));
+}
 
 std::optional<Baud> Ear::hear(std::string_view bytes, proto::SinceStart at) {
   const Baud before = search_.rate();
@@ -90,10 +95,11 @@ void Ear::hear_nothing(milliseconds now) {
   context_.err << "Nothing heard for 10 s. " << sum.next << '\n' << std::flush;
 }
 
-// Why no line was read though bytes came; none when there are lines, or no bytes.
+// What stands in the way of a verdict though bytes came: none when a line said something, or no byte came.
 std::optional<std::string> Ear::rate_state() const {
-  if (lines_.lines() > 0 || search_.bytes() == 0) return std::nullopt;
+  if (search_.bytes() == 0 || !log_.summary(std::nullopt).counts.empty()) return std::nullopt;
   if (search_.refused() > 0 || search_.verdict() == proto::RateVerdict::garbage) return "garbage";
+  if (lines_.lines() > 0) return std::nullopt;
   return "too-little";
 }
 

@@ -2,6 +2,8 @@
 #pragma once
 
 #include <optional>
+#include <set>
+#include <string>
 #include <string_view>
 
 #include "cli/cli.h"
@@ -41,6 +43,7 @@ class Ear {
   bool said_silent_ = false;
   bool said_no_rate_ = false;
   proto::Baud left_;
+  std::set<std::string> said_;
   proto::RateSearch search_;
   proto::BootLog log_;
   proto::BootLines lines_;

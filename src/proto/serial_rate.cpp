@@ -99,7 +99,7 @@ void RateSearch::take_piece(std::string_view bytes, Step& step) {
   judge_.push(bytes);
   const RateVerdict verdict = judge_.verdict();
   if (verdict == RateVerdict::garbage) {
-    step.restart = step.restart || open_;
+    step.restart = true;
     open_ = false;
     held_.clear();
     refused_ = std::min(refused_ + 1, kUsualRates.size());
