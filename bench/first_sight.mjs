@@ -64,7 +64,8 @@ async function once(browser) {
     const { address } = JSON.parse((await lines.next()).value);
     const addressMs = performance.now() - began;
     if (!fresh) await new Promise((done) => setTimeout(done, 15_000));
-    const { tab, context } = await openTab(browser);
+    // High enough for all eight rows: what is off the screen is not asked for.
+    const { tab, context } = await openTab(browser, { height: 1500 });
     await tab.addInitScript(watch, CAMERAS);
     await tab.goto(address);
     await tab.waitForFunction(() => globalThis.sight.pictures !== null && globalThis.sight.strips !== null, null, { timeout: 60_000 });
