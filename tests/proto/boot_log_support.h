@@ -32,7 +32,7 @@ inline const std::string kPowerOn =
     "mode:DIO, clock div:1\r\nload:0x3fff0030,len:1344\r\nload:0x40078000,len:13964\r\nentry 0x400805e4\r\n";
 inline const std::string kSoftware = "rst:0xc (SW_CPU_RESET),boot:0x13 (SPI_FAST_FLASH_BOOT)\r\n";
 inline const std::string kServing =
-    "[   612][I][camera] Detected OV2640 camera\r\n...\r\nWiFi connected\r\n"
+    "[   612][I][camera] Detected XS2040 camera\r\n...\r\nWiFi connected\r\n"
     "Ready: 'http://192.0.2.17' in a browser\r\n";
 inline const std::string kPanic =
     "Guru Meditation Error: Core  1 panic'ed (LoadProhibited). Exception was unhandled.\r\n"
