@@ -18,7 +18,7 @@ std::size_t MemorySource::read_at(std::uint64_t offset, std::span<std::byte> out
 }
 
 base::Result<FileSource> FileSource::open(const std::filesystem::path& file) {
-  FileHandle handle{::open(file.c_str(), O_RDONLY | O_CLOEXEC)};
+  base::Descriptor handle{::open(file.c_str(), O_RDONLY | O_CLOEXEC)};
   if (!handle) return disk_error(file.string() + ": open", errno);
   return FileSource{std::move(handle)};
 }

@@ -5,7 +5,7 @@
 #include <filesystem>
 #include <span>
 
-#include "archive/file_handle.h"
+#include "base/descriptor.h"
 #include "base/result.h"
 
 namespace rookery::archive {
@@ -34,12 +34,12 @@ class FileSource final : public ByteSource {
  public:
   // Errors: not_found, no_permission, io.
   static base::Result<FileSource> open(const std::filesystem::path& file);
-  explicit FileSource(FileHandle handle) : handle_(std::move(handle)) {}
+  explicit FileSource(base::Descriptor handle) : handle_(std::move(handle)) {}
   std::uint64_t size() const override;
   std::size_t read_at(std::uint64_t offset, std::span<std::byte> out) const override;
 
  private:
-  FileHandle handle_;
+  base::Descriptor handle_;
 };
 
 }  // namespace rookery::archive

@@ -8,14 +8,14 @@
 #include <sys/statvfs.h>
 #include <unistd.h>
 
-#include "archive/file_handle.h"
+#include "base/descriptor.h"
 
 namespace rookery::archive {
 namespace {
 
 class RealFile final : public DiskFile {
  public:
-  RealFile(FileHandle handle, std::string path) : handle_(std::move(handle)), path_(std::move(path)) {}
+  RealFile(base::Descriptor handle, std::string path) : handle_(std::move(handle)), path_(std::move(path)) {}
 
   base::Result<void> write_at(std::uint64_t offset, std::span<const std::byte> bytes) override {
     while (!bytes.empty()) {
@@ -43,7 +43,7 @@ class RealFile final : public DiskFile {
   }
 
  private:
-  FileHandle handle_;
+  base::Descriptor handle_;
   std::string path_;
 };
 
@@ -55,7 +55,7 @@ class RealDisk final : public Disk {
     std::error_code failed;
     std::filesystem::create_directories(folder, failed);
     if (failed) return disk_error(folder.string() + ": make folder", failed.value());
-    FileHandle handle{::open(file.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0640)};
+    base::Descriptor handle{::open(file.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0640)};
     if (!handle) return disk_error(file.string() + ": make file", errno);
     // Waits out a check that looks whether somebody writes this file (is_being_written).
     if (::flock(handle.get(), LOCK_EX) != 0) return disk_error(file.string() + ": lock", errno);
@@ -78,7 +78,7 @@ class RealDisk final : public Disk {
     // A segment's folders (day, camera) may be as new as the segment.
     auto level = folder;
     for (int levels = 0; levels < 3; ++levels, level = level.parent_path()) {
-      const FileHandle handle{::open(level.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)};
+      const base::Descriptor handle{::open(level.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)};
       if (!handle) return disk_error(level.string() + ": open", errno);
       if (::fsync(handle.get()) != 0) return disk_error(level.string() + ": flush", errno);
     }
@@ -86,7 +86,7 @@ class RealDisk final : public Disk {
   }
 
   base::Result<void> sync_all(const std::filesystem::path& folder) override {
-    const FileHandle handle{::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)};
+    const base::Descriptor handle{::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)};
     if (!handle) return disk_error(folder.string() + ": open", errno);
     if (::syncfs(handle.get()) != 0) return disk_error(folder.string() + ": flush", errno);
     return base::ok();
@@ -101,7 +101,7 @@ Disk& real_disk() {
 }
 
 bool is_being_written(const std::filesystem::path& file) {
-  const FileHandle handle{::open(file.c_str(), O_RDONLY | O_CLOEXEC)};
+  const base::Descriptor handle{::open(file.c_str(), O_RDONLY | O_CLOEXEC)};
   return handle && ::flock(handle.get(), LOCK_SH | LOCK_NB) != 0 && errno == EWOULDBLOCK;
 }
 

@@ -138,7 +138,7 @@ base::Result<void> patch_head(const Patient& patient, const ByteSource& source, 
 }  // namespace
 
 base::Result<MendedFile> mend_file(const std::filesystem::path& file, MendLock lock) {
-  FileHandle handle{::open(file.c_str(), O_RDWR | O_CLOEXEC)};
+  base::Descriptor handle{::open(file.c_str(), O_RDWR | O_CLOEXEC)};
   if (!handle) return disk_error(file.string() + ": mend", errno);
   if (lock == MendLock::take && ::flock(handle.get(), LOCK_EX | LOCK_NB) != 0)
     return disk_error(file.string() + ": mend", errno);

@@ -12,24 +12,10 @@
 
 #include <fmt/format.h>
 
+#include "base/descriptor.h"
+
 namespace rookery::base {
 namespace {
-
-// A file descriptor that is closed on every way out.
-class Descriptor {
- public:
-  explicit Descriptor(int number) : number_(number) {}
-  ~Descriptor() {
-    if (number_ >= 0) ::close(number_);
-  }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  int number() const { return number_; }
-  bool valid() const { return number_ >= 0; }
-
- private:
-  int number_;
-};
 
 std::filesystem::path folder_of(const std::filesystem::path& path) {
   return path.has_parent_path() ? path.parent_path() : std::filesystem::path(".");
@@ -59,9 +45,9 @@ Result<std::filesystem::path> write_temporary(const std::filesystem::path& path,
   const std::filesystem::path temporary = temporary_beside(path);
   const Descriptor file(
       ::open(temporary.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, static_cast<mode_t>(mode)));
-  if (!file.valid()) return file_error(errno, "make file", temporary);
-  Result<void> written = write_all(file.number(), content, temporary);
-  if (written && ::fsync(file.number()) != 0) written = file_error(errno, "sync file", temporary);
+  if (!file) return file_error(errno, "make file", temporary);
+  Result<void> written = write_all(file.get(), content, temporary);
+  if (written && ::fsync(file.get()) != 0) written = file_error(errno, "sync file", temporary);
   if (!written) {
     ::unlink(temporary.c_str());
     return written.error();
@@ -122,18 +108,18 @@ Result<void> create_durably(const std::filesystem::path& path, std::string_view 
 
 Result<void> sync_folder(const std::filesystem::path& folder) {
   const Descriptor opened(::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
-  if (!opened.valid()) return file_error(errno, "open folder", folder);
-  if (::fsync(opened.number()) != 0) return file_error(errno, "sync folder", folder);
+  if (!opened) return file_error(errno, "open folder", folder);
+  if (::fsync(opened.get()) != 0) return file_error(errno, "sync folder", folder);
   return ok();
 }
 
 Result<std::string> read_file(const std::filesystem::path& path, std::size_t most_bytes) {
   const Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC));
-  if (!file.valid()) return file_error(errno, "open file", path);
+  if (!file) return file_error(errno, "open file", path);
   std::string content;
   char block[4096];
   while (true) {
-    const ssize_t got = ::read(file.number(), block, sizeof block);
+    const ssize_t got = ::read(file.get(), block, sizeof block);
     if (got < 0 && errno == EINTR) continue;
     if (got < 0) return file_error(errno, "read file", path);
     if (got == 0) return content;

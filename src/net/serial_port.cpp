@@ -15,6 +15,7 @@
 #include <boost/asio/buffer.hpp>
 #include <boost/asio/use_awaitable.hpp>
 
+#include "base/descriptor.h"
 #include "net/deadline.h"
 #include "net/serial_line.h"
 
@@ -113,22 +114,6 @@ Error no_such_rate(proto::Baud rate, const std::string& name) {
           "Use another adapter, or another rate."};
 }
 
-// Closes unless it was let go.
-class Descriptor {
- public:
-  explicit Descriptor(int number) : number_(number) {}
-  ~Descriptor() {
-    if (number_ >= 0) ::close(number_);
-  }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  int get() const { return number_; }
-  int let_go() { return std::exchange(number_, -1); }
-
- private:
-  int number_;
-};
-
 }  // namespace
 
 std::vector<std::string> serial_ports() {
@@ -144,8 +129,8 @@ std::vector<std::string> serial_ports() {
 base::Result<SerialPort> SerialPort::open(const boost::asio::any_io_executor& executor,
                                           const std::filesystem::path& path, proto::Baud rate) {
   const std::string name = path.string();
-  Descriptor opened(::open(path.c_str(), O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC));
-  if (opened.get() < 0) return port_error(errno, name);
+  base::Descriptor opened(::open(path.c_str(), O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC));
+  if (!opened) return port_error(errno, name);
   if (::isatty(opened.get()) == 0) return no_serial_port(name);
   if (const int failed = release_control_lines(opened.get())) return port_error(failed, name);
   if (const int failed = hold_alone(opened.get())) return port_error(failed, name);
