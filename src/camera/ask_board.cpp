@@ -8,7 +8,7 @@
 
 #include "camera/answer.h"
 #include "camera/board_register.h"
-#include "camera/usual_paths.h"
+#include "camera/fingerprint.h"
 #include "net/http_client.h"
 
 namespace rookery::camera {
@@ -18,15 +18,6 @@ using base::ErrorCode;
 using base::Result;
 
 namespace {
-
-// FNV-1a, 64 bit (its authors' page; offset and prime from memory, checked by a test).
-struct Hash {
-  std::uint64_t value = 0xcbf29ce484222325u;
-  void add(std::string_view text) {
-    for (const char c : text) value = (value ^ static_cast<unsigned char>(c)) * 0x100000001b3u;
-    value = (value ^ 0xffu) * 0x100000001b3u;  // what ends one piece
-  }
-};
 
 class Asking {
  public:
@@ -56,11 +47,10 @@ class Asking {
     return out;
   }
 
-  std::vector<std::string> paths(bool stream) const;
   asio::awaitable<Got> ask(std::uint16_t port, std::string path, bool stream);
   Got failed(const Error& error, std::uint16_t port);
   asio::awaitable<bool> begins_well(bool stream);
-  void note(const net::HttpHead& head, bool picture);
+  void note(const net::HttpHead& head, Answered what);
   std::string url(std::uint16_t port, const std::string& path) const {
     return fmt::format("http://{}:{}{}", host_in_url(plan_.address), port, path);
   }
@@ -72,37 +62,21 @@ class Asking {
   const std::chrono::steady_clock::time_point began_;
   std::set<std::uint16_t> closed_;  // ports that take no connection
   BoardAnswers answers_;
+  std::uint16_t still_port_ = 0;  // of the still that came
   bool heard_ = false;
   bool sign_in_ = false;
   bool busy_ = false;
-  Hash pictures_;  // over the heads of answers with a picture
-  bool any_picture_ = false;
-  Hash pages_;  // over the head of the first other answer
-  bool any_page_ = false;
+  std::string page_;  // fingerprint of the first answer without a picture
 };
 
-std::vector<std::string> Asking::paths(bool stream) const {
-  std::vector<std::string> out;
-  if (plan_.path.starts_with('/') && plan_.path.size() < 200) out.push_back(plan_.path);
-  const auto add = [&out](std::string_view path) {
-    if (std::ranges::find(out, path) == out.end()) out.emplace_back(path);
-  };
-  if (stream) {
-    std::ranges::for_each(kUsualStreamPaths, add);
-  } else {
-    std::ranges::for_each(kUsualStillPaths, add);
-  }
-  return out;
-}
-
-// Names and order of the fields, without values: like firmware answers alike, whatever it shows.
-void Asking::note(const net::HttpHead& head, bool picture) {
+void Asking::note(const net::HttpHead& head, Answered what) {
   heard_ = true;
-  if (!picture && any_page_) return;
-  Hash& hash = picture ? pictures_ : pages_;
-  (picture ? any_picture_ : any_page_) = true;
-  hash.add(std::to_string(head.status));
-  for (const auto& field : head.fields) hash.add(field.name);
+  const std::string print = fingerprint_of(what, head);
+  if (what != Answered::page) {
+    answers_.fingerprint = with_fingerprint(answers_.fingerprint, print);
+  } else if (page_.empty()) {
+    page_ = print;
+  }
 }
 
 Asking::Got Asking::failed(const Error& error, std::uint16_t port) {
@@ -161,35 +135,32 @@ asio::awaitable<Asking::Got> Asking::ask(std::uint16_t port, std::string path, b
     auto looking = begins_well(is_stream || stream_instead);
     good = co_await std::move(looking);
   }
-  note(*head, good);
+  const bool streams = is_stream || stream_instead;
+  note(*head, !good ? Answered::page : streams ? Answered::stream : Answered::still);
   // A stream must not go on, and what is left of anything else is of no use.
   client_.close();
   seat_.leave();
   if (!good) co_return Got::nothing;
-  co_return is_stream || stream_instead ? Got::stream : Got::still;
+  co_return streams ? Got::stream : Got::still;
 }
 
-// Stills first: a board that serves one viewer is free again the sooner.
 asio::awaitable<BoardAnswers> Asking::run() {
   bool stop = false;
-  for (const std::string& path : paths(false)) {
-    if (stop || late() || closed_.contains(plan_.port) || !answers_.still_address.empty()) break;
-    auto asking = ask(plan_.port, path, false);
+  for (const AskedPlace& place : plan_.places) {
+    if (stop || late()) break;
+    const bool have = !(place.stream ? answers_.stream_address : answers_.still_address).empty();
+    if (have || closed_.contains(place.port)) continue;
+    // The page that a board shows to people stands beside its stills.
+    if (place.path == "/" && still_port_ == place.port) continue;
+    auto asking = ask(place.port, place.path, place.stream);
     const Got got = co_await std::move(asking);
-    if (got == Got::still) answers_.still_address = url(plan_.port, path);
-    if (got == Got::stream) answers_.stream_address = url(plan_.port, path);
-    stop = got == Got::stop;
-  }
-  for (const std::uint16_t port : stream_ports_beside(plan_.port)) {
-    for (const std::string& path : paths(true)) {
-      if (stop || port == 0 || late() || closed_.contains(port) || !answers_.stream_address.empty()) break;
-      if (path == "/" && port == plan_.port && !answers_.still_address.empty()) break;
-      auto asking = ask(port, path, true);
-      const Got got = co_await std::move(asking);
-      if (got == Got::stream) answers_.stream_address = url(port, path);
-      if (got == Got::still && answers_.still_address.empty()) answers_.still_address = url(port, path);
-      stop = got == Got::stop;
+    if (got == Got::stream && answers_.stream_address.empty())
+      answers_.stream_address = url(place.port, place.path);
+    if (got == Got::still && answers_.still_address.empty()) {
+      answers_.still_address = url(place.port, place.path);
+      still_port_ = place.port;
     }
+    stop = got == Got::stop;
   }
   using Kind = BoardAnswers::Kind;
   if (!answers_.still_address.empty() || !answers_.stream_address.empty()) {
@@ -202,8 +173,7 @@ asio::awaitable<BoardAnswers> Asking::run() {
   } else {
     answers_.kind = heard_ ? Kind::no_camera : Kind::silent;
   }
-  if (any_picture_ || any_page_)
-    answers_.fingerprint = fmt::format("{:016x}", any_picture_ ? pictures_.value : pages_.value);
+  if (answers_.fingerprint.empty()) answers_.fingerprint = page_;
   co_return answers_;
 }
 

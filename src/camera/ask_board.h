@@ -13,6 +13,8 @@
 #include <boost/asio/awaitable.hpp>
 #include <boost/asio/ip/address.hpp>
 
+#include "camera/board_places.h"
+
 namespace rookery::camera {
 
 class BoardRegister;
@@ -29,7 +31,7 @@ struct BoardAnswers {
   Kind kind = Kind::silent;
   std::string still_address;   // empty: none was found
   std::string stream_address;  // empty: none was found
-  std::string fingerprint;     // 16 hex digits: like answers, like firmware; empty when nothing answered
+  std::string fingerprint;     // camera/fingerprint.h: of its still and stream, else of a page; or empty
   std::string detail;          // for people: what was wrong; may be empty
   bool operator==(const BoardAnswers&) const = default;
 };
@@ -39,8 +41,7 @@ std::string_view name_of(BoardAnswers::Kind kind);
 
 struct AskPlan {
   boost::asio::ip::address address;
-  std::uint16_t port = 80;
-  std::string path;                         // announced in a TXT record; may be empty
+  std::vector<AskedPlace> places;           // in the order of asking, until both a still and a stream came
   std::chrono::milliseconds open{1500};     // connection and head of an answer; common practice, no source
   std::chrono::milliseconds silence{2000};  // after the head
   std::chrono::milliseconds all{8000};      // no request is begun later than that
@@ -49,8 +50,8 @@ struct AskPlan {
   // round. May be null.
   std::shared_ptr<BoardRegister> boards;
 
-  AskPlan(boost::asio::ip::address address_, std::uint16_t port_, std::string path_)
-      : address(std::move(address_)), port(port_), path(std::move(path_)) {}
+  AskPlan(boost::asio::ip::address address_, std::vector<AskedPlace> places_)
+      : address(std::move(address_)), places(std::move(places_)) {}
 };
 
 // Redirects to another host are not followed.

@@ -42,6 +42,25 @@ void mark_names(std::vector<FoundBoard>& boards) {
   }
 }
 
+// Cameras that are missing, and found by nothing but their answers.
+void recognise_answers(std::vector<FoundBoard>& boards, std::span<const KnownBoard> known) {
+  for (const KnownBoard& one : known) {
+    const auto is_it = [&one](const FoundBoard& board) {
+      return board.known && board.known->camera == one.camera;
+    };
+    if (!one.is_missing || std::ranges::any_of(boards, is_it)) continue;
+    std::vector<BoardEvidence> strangers;
+    std::vector<std::size_t> at;
+    for (std::size_t i = 0; i < boards.size(); ++i) {
+      if (boards[i].known) continue;
+      strangers.push_back(boards[i].evidence());
+      at.push_back(i);
+    }
+    if (const auto found = match_by_answers(one, known, strangers))
+      boards[at[*found]].known = BoardMatch{one.camera, Sureness::weak, "its answers", false};
+  }
+}
+
 }  // namespace
 
 bool is_usable(const Address& address) { return !address.is_v6() || !address.to_v6().is_link_local(); }
@@ -58,6 +77,19 @@ BoardEvidence FoundBoard::evidence() const {
 void BoardList::hear(const net::Service& service) { services_[service.key] = service; }
 
 void BoardList::forget(const net::ServiceKey& key) { services_.erase(key); }
+
+void BoardList::hear_host(const std::string& host, std::vector<Address> addresses) {
+  if (addresses.empty()) {
+    hosts_.erase(host);
+  } else {
+    hosts_.insert_or_assign(host, std::move(addresses));
+  }
+}
+
+bool BoardList::was_swept(const Address& address) const {
+  const auto found = swept_.lower_bound({address, 0});
+  return found != swept_.end() && found->first == address;
+}
 
 void BoardList::take_swept(const Address& address, std::uint16_t port) { swept_.insert({address, port}); }
 
@@ -78,7 +110,7 @@ std::optional<net::HardwareAddress> BoardList::hardware_of(const Address& addres
 
 // One host name may stand for two boards: their hardware addresses tell. An address whose hardware is not
 // known belongs to the only board there is.
-void BoardList::split(const net::Service& service, const net::ServicePlace& place,
+void BoardList::split(const net::Service* service, const net::ServicePlace& place,
                       std::vector<Place>& out) const {
   std::map<std::optional<net::HardwareAddress>, std::vector<Address>> by_hardware;
   for (const Address& address : place.addresses) by_hardware[hardware_of(address)].push_back(address);
@@ -88,16 +120,18 @@ void BoardList::split(const net::Service& service, const net::ServicePlace& plac
     addresses.insert(addresses.end(), unknown.mapped().begin(), unknown.mapped().end());
   }
   if (by_hardware.empty()) by_hardware[std::nullopt];
+  const auto port = service != nullptr ? std::optional(place.port) : std::nullopt;
   for (auto& [hardware, addresses] : by_hardware)
-    out.push_back({&service, place.host, std::move(addresses), place.port, hardware});
+    out.push_back({service, place.host, std::move(addresses), port, hardware});
 }
 
 std::vector<BoardList::Place> BoardList::places() const {
   std::vector<Place> out;
   for (const auto& [key, service] : services_) {
-    for (const net::ServicePlace& place : service.places) split(service, place, out);
+    for (const net::ServicePlace& place : service.places) split(&service, place, out);
     if (service.places.empty()) out.push_back({&service, {}, {}, std::nullopt, std::nullopt});
   }
+  for (const auto& [host, addresses] : hosts_) split(nullptr, {host, 0, addresses}, out);
   for (const auto& [address, port] : swept_)
     out.push_back({nullptr, {}, {address}, port, hardware_of(address)});
   return out;
@@ -141,8 +175,10 @@ std::vector<FoundBoard> BoardList::boards(std::span<const KnownBoard> known) con
     std::ranges::sort(board.ports);
     std::ranges::sort(board.addresses, {}, [](const Address& one) { return std::pair(rank(one), one); });
     if (board.name.empty()) board.name = board.host;
+    // Of a board that announces only its host name, no port is known.
+    const std::vector<std::uint16_t> asked = board.ports.empty() ? std::vector{kPortUnlessSaid} : board.ports;
     for (const Address& address : board.addresses) {
-      for (const std::uint16_t port : board.ports) {
+      for (const std::uint16_t port : asked) {
         const auto found = answers_.find({address, port});
         if (found != answers_.end() && (!board.answers || found->second.kind < board.answers->kind))
           board.answers = found->second;
@@ -155,6 +191,7 @@ std::vector<FoundBoard> BoardList::boards(std::span<const KnownBoard> known) con
                 : !board.addresses.empty() ? "at:" + board.addresses.front().to_string()
                                            : "name:" + board.name;
   }
+  recognise_answers(out, known);
   mark_names(out);
   std::ranges::sort(out, {}, [](const FoundBoard& one) { return std::tie(one.name, one.addresses); });
   return out;

@@ -38,7 +38,8 @@ struct Finder::Impl : std::enable_shared_from_this<Impl> {
       : strand(asio::make_strand(executor)), options(std::move(options_)), timer(strand) {}
 
   static asio::awaitable<void> run(std::shared_ptr<Impl> self);
-  static asio::awaitable<void> ask_one(std::shared_ptr<Impl> self, Place place, std::string path);
+  static asio::awaitable<void> ask_one(std::shared_ptr<Impl> self, Place place,
+                                       std::vector<AskedPlace> places);
   static asio::awaitable<void> look_up_known(std::shared_ptr<Impl> self);
   static asio::awaitable<void> sweep_all(std::shared_ptr<Impl> self);
   base::Result<void> begin();
@@ -46,6 +47,8 @@ struct Finder::Impl : std::enable_shared_from_this<Impl> {
   void end();
   void tick();
   std::vector<KnownBoard> known_now() const;
+  void ask_for_hosts(const std::vector<KnownBoard>& known);
+  bool kept_still(const KnownBoard& known) const;
   // True when something is still to be asked.
   bool look_after(const std::vector<FoundBoard>& found, const std::vector<KnownBoard>& known,
                   Clock::time_point now);
@@ -63,6 +66,8 @@ struct Finder::Impl : std::enable_shared_from_this<Impl> {
   std::map<Place, Ask> asks;
   std::map<asio::ip::address, Clock::time_point> nudged;
   std::map<std::string, std::vector<std::string>> looked_up;  // hosts of known cameras
+  std::set<std::string> asked_hosts;
+  std::set<asio::ip::address> knocked;  // by sweeps that came to their end
   bool known_ready = false;
   net::Supervised looking_up;
   net::Supervised sweeping;
@@ -79,6 +84,9 @@ base::Result<void> Finder::Impl::begin() {
   net::ServiceBrowser::Events events;
   events.changed = [this](const net::Service& service) { list.hear(service); };
   events.gone = [this](const net::ServiceKey& key) { list.forget(key); };
+  events.host_changed = [this](const std::string& host, std::vector<asio::ip::address> addresses) {
+    list.hear_host(host, std::move(addresses));
+  };
   auto started = net::ServiceBrowser::start(strand, options.types, std::move(events));
   if (!started) return started.error();
   browser = std::move(*started);
@@ -150,12 +158,24 @@ asio::awaitable<void> Finder::Impl::sweep_all(std::shared_ptr<Impl> self) {
     base::log_warning("find", "{}", prefixes.error().text());
     co_return;
   }
-  net::SweepPlan plan = net::plan_sweep(*prefixes);
+  std::set<asio::ip::address> targets;
+  net::SweepPlan plan = net::plan_sweep(*prefixes, ports_to_knock(self->options.profiles));
   auto on_open = [self](asio::ip::address_v4 address, std::uint16_t port) {
     self->list.take_swept(address, port);
   };
+  targets.insert(plan.targets.begin(), plan.targets.end());
   auto sweeping = net::sweep(std::move(plan), net::SweepPace(), std::move(on_open));
   co_await std::move(sweeping);
+  self->knocked = std::move(targets);
+}
+
+// Whether the sweep knocked at all addresses of a camera, and none took it.
+bool Finder::Impl::kept_still(const KnownBoard& known) const {
+  return !known.hosts.empty() && std::ranges::all_of(known.hosts, [this](const std::string& host) {
+    boost::system::error_code no_literal;
+    const auto address = asio::ip::make_address(host, no_literal);
+    return !no_literal && knocked.contains(address) && !list.was_swept(address);
+  });
 }
 
 std::vector<KnownBoard> Finder::Impl::known_now() const {
@@ -166,8 +186,20 @@ std::vector<KnownBoard> Finder::Impl::known_now() const {
       if (found == looked_up.end()) continue;
       known.hosts.insert(known.hosts.end(), found->second.begin(), found->second.end());
     }
+    known.is_missing = known.is_missing || kept_still(known);
   }
   return out;
+}
+
+// Boards that announce no service cannot be asked for as such, but each by its host name (docs/find.md).
+void Finder::Impl::ask_for_hosts(const std::vector<KnownBoard>& known) {
+  const auto ask_for = [this](const std::string& host) {
+    if (host.ends_with(".local") && asked_hosts.insert(host).second) browser->ask_for_host(host);
+  };
+  for (const KnownBoard& one : known) {
+    std::ranges::for_each(one.hosts, ask_for);
+    ask_for(one.evidence.host);
+  }
 }
 
 void Finder::Impl::tick() {
@@ -175,6 +207,7 @@ void Finder::Impl::tick() {
     if (const auto neighbours = net::read_neighbours()) list.set_neighbours(*neighbours);
   }
   const std::vector<KnownBoard> known = known_now();
+  ask_for_hosts(known);
   std::vector<FoundBoard> found = list.boards(known);
   const bool more = look_after(found, known, Clock::now());
   {
@@ -207,7 +240,10 @@ bool Finder::Impl::look_after(const std::vector<FoundBoard>& found, const std::v
       if (fresh) net::nudge(address);
       waits = waits || (!board.hardware && now - at->second < kHardwareWait);
     }
-    if (!options.ask || board.known || is_pulled(board)) continue;
+    // One that is only weakly known, and elsewhere: its answers make it likely, or not.
+    const bool recognised =
+        board.known && (board.known->sureness != Sureness::weak || board.known->at_settings_address);
+    if (!options.ask || recognised || is_pulled(board)) continue;
     if (waits || !known_ready) {
       more = true;
       continue;
@@ -219,22 +255,23 @@ bool Finder::Impl::look_after(const std::vector<FoundBoard>& found, const std::v
 
 // True when it waits for its turn.
 bool Finder::Impl::ask(const FoundBoard& board, Clock::time_point now) {
-  const Place place{board.addresses.front(), board.ports.empty() ? std::uint16_t{80} : board.ports.front()};
+  const Place place{board.addresses.front(), board.ports.empty() ? kPortUnlessSaid : board.ports.front()};
   const auto asked = asks.find(place);
   if (asked != asks.end()) {
     const Ask& before = asked->second;
     if (!before.task.ended() || !before.again || now - before.ended < kAskAgain) return false;
   }
   if (asking() >= options.asks_at_once) return true;
-  std::string path(board.txt.find("path").value_or(""));
+  auto places = places_to_ask(options.profiles, place.second, board.txt.find("path").value_or(""));
   Ask& one = asks[place];
-  one.task = net::supervise(strand, "find",
-                            [self = shared_from_this(), place, path] { return ask_one(self, place, path); });
+  one.task = net::supervise(
+      strand, "find", [self = shared_from_this(), place, places] { return ask_one(self, place, places); });
   return false;
 }
 
-asio::awaitable<void> Finder::Impl::ask_one(std::shared_ptr<Impl> self, Place place, std::string path) {
-  AskPlan plan(place.first, place.second, std::move(path));
+asio::awaitable<void> Finder::Impl::ask_one(std::shared_ptr<Impl> self, Place place,
+                                            std::vector<AskedPlace> places) {
+  AskPlan plan(place.first, std::move(places));
   plan.boards = self->options.boards;
   auto asking = ask_board(std::move(plan));
   BoardAnswers answers = co_await std::move(asking);

@@ -24,6 +24,8 @@ struct FinderOptions {
   bool ask = true;                // those that are not known
   std::size_t asks_at_once = 24;  // boards; each has one connection. Common practice, no source
   bool sweep = false;
+  // By which what is new is asked and the sweep knocks.
+  std::vector<Profile> profiles = read_profiles({}, {});
   // Asked now and then, on the strand: must not block.
   std::function<std::vector<KnownBoard>()> known = [] { return std::vector<KnownBoard>(); };
   // As AskPlan::boards.

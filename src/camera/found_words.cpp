@@ -24,8 +24,9 @@ std::string answer_words(const FoundBoard& board) {
 std::string camera_words(const FoundBoard& board) {
   if (board.known) {
     const std::string& name = board.known->camera.text();
-    if (!board.known->at_settings_address) return name + ", moved here";
-    return board.known->sureness == Sureness::weak ? name + "?" : name;
+    const bool weak = board.known->sureness == Sureness::weak;
+    if (!board.known->at_settings_address) return name + (weak ? ", moved here?" : ", moved here");
+    return weak ? name + "?" : name;
   }
   if (board.answers && board.answers->kind == BoardAnswers::Kind::no_camera) return "-";
   return "new";

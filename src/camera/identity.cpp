@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "camera/fingerprint.h"
 #include "net/address.h"
 
 namespace rookery::camera {
@@ -20,8 +21,9 @@ std::optional<BoardMatch> compare(const BoardEvidence& found, const std::vector<
     if (*found.hardware != *known.evidence.hardware) return std::nullopt;
     return BoardMatch{known.camera, Sureness::sure, "its hardware address", here};
   }
-  const bool named = !found.announced.empty() && found.announced == known.evidence.announced;
-  const bool alike = !found.fingerprint.empty() && found.fingerprint == known.evidence.fingerprint;
+  const bool named = (!found.announced.empty() && found.announced == known.evidence.announced) ||
+                     (!found.host.empty() && found.host == known.evidence.host);
+  const bool alike = is_alike(found.fingerprint, known.evidence.fingerprint);
   if (here) return BoardMatch{known.camera, Sureness::likely, "its address", true};
   if (named && alike)
     return BoardMatch{known.camera, Sureness::likely, "its announced name and its answers", false};
@@ -75,6 +77,30 @@ std::optional<BoardMatch> match(const BoardEvidence& found, const std::vector<st
     if (compared && (!best || compared->sureness < best->sureness)) best = std::move(compared);
   }
   return best;
+}
+
+std::optional<std::size_t> match_by_answers(const KnownBoard& missing, std::span<const KnownBoard> known,
+                                            std::span<const BoardEvidence> strangers) {
+  const std::string& print = missing.evidence.fingerprint;
+  if (!missing.is_missing || print.empty()) return std::nullopt;
+  const auto rivals = std::ranges::count_if(known, [&](const KnownBoard& one) {
+    return one.camera != missing.camera && one.is_missing && is_alike(one.evidence.fingerprint, print);
+  });
+  if (rivals > 0) return std::nullopt;
+  const auto contradicts = [](const auto& a, const auto& b, const auto& none) {
+    return a != none && b != none && a != b;
+  };
+  std::optional<std::size_t> out;
+  for (std::size_t i = 0; i < strangers.size(); ++i) {
+    const BoardEvidence& one = strangers[i];
+    if (!is_alike(one.fingerprint, print)) continue;
+    if (contradicts(one.hardware, missing.evidence.hardware, decltype(one.hardware)())) continue;
+    if (contradicts(one.announced, missing.evidence.announced, std::string())) continue;
+    if (contradicts(one.host, missing.evidence.host, std::string())) continue;
+    if (out) return std::nullopt;
+    out = i;
+  }
+  return out;
 }
 
 }  // namespace rookery::camera

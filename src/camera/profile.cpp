@@ -6,24 +6,13 @@
 #include <fmt/format.h>
 #include <toml++/toml.h>
 
-#include "base/file.h"
-
 namespace rookery::camera {
-
-extern const unsigned char kTwoPortsBytes[];
-extern const std::size_t kTwoPortsSize;
-extern const unsigned char kOnePortBytes[];
-extern const std::size_t kOnePortSize;
-extern const unsigned char kStillsOnlyBytes[];
-extern const std::size_t kStillsOnlySize;
 
 namespace {
 
 using base::Error;
 using base::ErrorCode;
 using base::Result;
-
-constexpr std::size_t kMostFile_bytes = 64 << 10;
 
 // What goes wrong is noted, the first of it kept, and reading goes on: so each reader is one line a key.
 struct Reading {
@@ -79,6 +68,35 @@ class Table {
     if (!node->is_boolean()) fail(node, key, "is neither true nor false", "Write one of the two.");
     return node->value<bool>();
   }
+  // Each element of a list, which may be missing; `what` it is a list of.
+  void each(std::string_view key, std::string_view what,
+            const std::function<bool(const toml::node&)>& take_one) {
+    const toml::node* node = take(key);
+    if (node == nullptr) return;
+    const toml::array* all = node->as_array();
+    if (all == nullptr || !std::all_of(all->begin(), all->end(), take_one))
+      fail(node, key, fmt::format("is no list of {}", what), "Correct the value.");
+  }
+  std::vector<std::string> paths(std::string_view key) {
+    std::vector<std::string> out;
+    each(key, "paths that begin with / and hold no spaces and no #", [&out](const toml::node& one) {
+      out.push_back(one.value<std::string>().value_or(std::string()));
+      return is_path(out.back());
+    });
+    return out;
+  }
+  std::vector<std::uint16_t> ports(std::string_view key) {
+    std::vector<std::uint16_t> out;
+    each(key, "ports from 1 to 65535", [&out](const toml::node& one) {
+      const std::int64_t port = one.is_integer() ? one.value_or(std::int64_t{0}) : 0;
+      out.push_back(static_cast<std::uint16_t>(port));
+      return port >= 1 && port <= 65535;
+    });
+    return out;
+  }
+  static bool is_path(std::string_view text) {
+    return text.starts_with('/') && text.find_first_of(" \t\r\n#") == std::string_view::npos;
+  }
   std::optional<Table> table(std::string_view key) {
     const toml::node* node = take(key);
     if (node == nullptr) return std::nullopt;
@@ -119,7 +137,7 @@ std::optional<ProfilePlace> read_place(Table& file, std::string_view key, bool i
   ProfilePlace place;
   place.port = static_cast<std::uint16_t>(table->whole("port", 1, 65535).value_or(80));
   place.path = table->needed(table->text("path"), "path");
-  if (!place.path.starts_with('/') || place.path.find_first_of(" \t\r\n#") != std::string::npos) {
+  if (!Table::is_path(place.path)) {
     table->fail(table->take("path"), "path", fmt::format("\"{}\" is no path", place.path),
                 "Begin it with / and leave out spaces and #.");
   }
@@ -137,6 +155,20 @@ std::optional<ProfileLamp> read_lamp(Table& file) {
   lamp.off = table->whole("off", -1'000'000, 1'000'000).value_or(lamp.off);
   table->no_others();
   return lamp;
+}
+
+std::optional<ProfileSizes> read_sizes(Table& file) {
+  auto table = file.table("sizes");
+  if (!table) return std::nullopt;
+  ProfileSizes sizes;
+  sizes.key = table->needed(table->text("key"), "key");
+  table->each("steps", "one to three whole numbers", [&sizes](const toml::node& one) {
+    sizes.steps.push_back(static_cast<int>(one.value_or(std::int64_t{-1})));
+    return one.is_integer() && sizes.steps.back() >= 0 && sizes.steps.size() <= 3;
+  });
+  if (sizes.steps.empty()) table->needed(std::optional<int>(), "steps");
+  table->no_others();
+  return sizes;
 }
 
 void read_values(Table& file, Profile& profile) {
@@ -178,7 +210,9 @@ Profile read_profile(const toml::table& root, std::string name, Reading& reading
   profile.stream = read_place(file, "stream", true);
   profile.still = read_place(file, "still", false);
   profile.control = read_place(file, "control", false);
+  profile.status = read_place(file, "status", false);
   profile.lamp = read_lamp(file);
+  profile.sizes = read_sizes(file);
   read_values(file, profile);
   if (auto picture = file.table("picture")) {
     profile.rotation = picture->whole("rotation", 0, 270).value_or(0);
@@ -188,6 +222,12 @@ Profile read_profile(const toml::table& root, std::string name, Reading& reading
     picture->no_others();
   }
   read_readouts(file, reading, profile);
+  if (auto find = file.table("find")) {
+    profile.find.still_paths = find->paths("still_paths");
+    profile.find.stream_paths = find->paths("stream_paths");
+    profile.find.ports = find->ports("ports");
+    find->no_others();
+  }
   file.no_others();
   if (!profile.stream && !profile.still)
     file.fail(nullptr, "stream", "and still are both missing", "Say at least one of them.");
@@ -198,6 +238,11 @@ Profile read_profile(const toml::table& root, std::string name, Reading& reading
   }
   if (profile.lamp && !profile.control)
     file.fail(root.get("lamp"), "lamp", "needs [control], by which it is switched", "Add that table.");
+  if (profile.sizes && !(profile.control && profile.status)) {
+    file.fail(root.get("sizes"), "sizes",
+              "needs [control], by which a size is set, and [status], which tells it before",
+              "Add those tables.");
+  }
   if (profile.lamp) {
     const auto range = profile.values.find(profile.lamp->key);
     for (const int value : {profile.lamp->on, profile.lamp->off}) {
@@ -230,16 +275,6 @@ Result<net::Address> at_place(const Profile& profile, const std::optional<Profil
   return address;
 }
 
-bool is_profile_name(std::string_view name) {
-  return !name.empty() && name.size() <= 63 && std::all_of(name.begin(), name.end(), [](char c) {
-    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-' || c == '_';
-  });
-}
-
-std::filesystem::path own_file(const std::filesystem::path& home, const std::string& name) {
-  return home / "profiles" / (name + ".toml");
-}
-
 }  // namespace
 
 std::optional<std::chrono::duration<double>> Profile::readout_of(int height_px) const {
@@ -256,6 +291,10 @@ Result<net::Address> Profile::stream_at(const net::Address& host) const {
 
 Result<net::Address> Profile::still_at(const net::Address& host) const {
   return at_place(*this, still, "still", host);
+}
+
+Result<net::Address> Profile::status_at(const net::Address& host) const {
+  return at_place(*this, status, "status", host);
 }
 
 Result<net::Address> Profile::control_at(const net::Address& host, std::string_view key, int value) const {
@@ -285,47 +324,6 @@ Result<Profile> parse_profile(std::string_view text, std::string name, const std
         fmt::format("{} line {}, column {}", where, error.source().begin.line, error.source().begin.column),
         std::string(error.description()), "Mend the line; TOML is described at https://toml.io.");
   }
-}
-
-std::vector<std::string> shipped_profiles() { return {"two-ports", "one-port", "stills-only"}; }
-
-std::string_view shipped_profile_text(std::string_view name) {
-  const auto text = [](const unsigned char* bytes, std::size_t size) {
-    return std::string_view(reinterpret_cast<const char*>(bytes), size);
-  };
-  if (name == "two-ports") return text(kTwoPortsBytes, kTwoPortsSize);
-  if (name == "one-port") return text(kOnePortBytes, kOnePortSize);
-  if (name == "stills-only") return text(kStillsOnlyBytes, kStillsOnlySize);
-  return {};
-}
-
-Result<Profile> find_profile(const std::filesystem::path& home, const std::string& name) {
-  std::error_code failed;
-  const std::filesystem::path file = own_file(home, name);
-  if (is_profile_name(name) && std::filesystem::exists(file, failed)) {
-    auto text = base::read_file(file, kMostFile_bytes);
-    if (!text) return text.error();
-    return parse_profile(*text, name, file.string());
-  }
-  const std::string_view shipped = shipped_profile_text(name);
-  if (!shipped.empty()) return parse_profile(shipped, name, name + ".toml");
-  return Error(ErrorCode::not_found, "profile", fmt::format("there is none called \"{}\"", name),
-               fmt::format("There are {}; own ones are files {}/NAME.toml.",
-                           fmt::join(list_profiles(home), ", "), (home / "profiles").string()));
-}
-
-std::vector<std::string> list_profiles(const std::filesystem::path& home) {
-  std::vector<std::string> names;
-  std::error_code failed;
-  for (const auto& entry : std::filesystem::directory_iterator(home / "profiles", failed)) {
-    const std::string name = entry.path().stem().string();
-    if (entry.path().extension() == ".toml" && is_profile_name(name)) names.push_back(name);
-  }
-  std::sort(names.begin(), names.end());
-  for (std::string& name : shipped_profiles()) {
-    if (std::find(names.begin(), names.end(), name) == names.end()) names.push_back(std::move(name));
-  }
-  return names;
 }
 
 }  // namespace rookery::camera

@@ -4,6 +4,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -33,21 +34,36 @@ struct ValueRange {
   int most = 0;
 };
 
+// By which the size of pictures is set, and which values `prove` may try: their numbers mean other sizes in
+// other versions of boards' programs, so the pictures tell.
+struct ProfileSizes {
+  std::string key;         // of control and of status
+  std::vector<int> steps;  // one to three
+};
+
 // How long the sensor takes to read one row, in pictures of this height.
 struct Readout {
   int height_px = 0;
   double row_time_us = 0;
 };
 
+// What `find` tries beyond the places above, on boards that are otherwise of this kind.
+struct FindHints {
+  std::vector<std::string> still_paths, stream_paths;  // at the ports of still and stream
+  std::vector<std::uint16_t> ports;                    // at which the whole is found as well
+};
+
 // immutable value.
 struct Profile {
   std::string name;   // of the file, without .toml
   std::string title;  // for people
-  std::optional<ProfilePlace> stream, still, control;
+  std::optional<ProfilePlace> stream, still, control, status;
   std::optional<ProfileLamp> lamp;           // only with control
+  std::optional<ProfileSizes> sizes;         // only with control and status
   std::map<std::string, ValueRange> values;  // of keys of control; what is not named has no range
   int rotation = 0;                          // degrees: 0, 90, 180, 270
   std::vector<Readout> readouts;
+  FindHints find;
 
   // The time from the first row to the last of a picture of this height; nothing when no readout is known.
   std::optional<std::chrono::duration<double>> readout_of(int height_px) const;
@@ -56,6 +72,7 @@ struct Profile {
   // profile has no such place; invalid_value for a value outside its key's range.
   base::Result<net::Address> stream_at(const net::Address& host) const;
   base::Result<net::Address> still_at(const net::Address& host) const;
+  base::Result<net::Address> status_at(const net::Address& host) const;
   base::Result<net::Address> control_at(const net::Address& host, std::string_view key, int value) const;
 };
 
@@ -74,5 +91,10 @@ base::Result<Profile> find_profile(const std::filesystem::path& home, const std:
 
 // Names of all, own ones first, in order.
 std::vector<std::string> list_profiles(const std::filesystem::path& home);
+
+// Those that can be read, own ones first, in order; `bad` hears of each that cannot, and may be empty. With
+// an empty `home`: the shipped ones.
+std::vector<Profile> read_profiles(const std::filesystem::path& home,
+                                   const std::function<void(const base::Error&)>& bad);
 
 }  // namespace rookery::camera

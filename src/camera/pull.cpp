@@ -10,6 +10,7 @@
 #include "base/log.h"
 #include "camera/answer.h"
 #include "camera/board_stamp.h"
+#include "camera/fingerprint.h"
 #include "camera/gap_watch.h"
 #include "camera/pull_books.h"
 #include "net/http_client.h"
@@ -117,6 +118,9 @@ struct Pull::Impl : std::enable_shared_from_this<Pull::Impl> {
   bool any_part_came = false;  // in this attempt; strand-bound
   std::string about;           // of the attempt: "bobbin: GET http://…"; strand-bound
 
+  mutable std::mutex printing;
+  std::string print;  // Pull::fingerprint(); guarded by `printing`
+
   std::mutex starting;
   std::optional<net::Supervised> supervised;
   std::optional<net::Supervised> gap_watch;
@@ -191,6 +195,10 @@ asio::awaitable<void> Pull::Impl::attempt() {
     const std::string page = co_await std::move(reading);
     co_return finish(explain_page(*head, page),
                      head->status >= 400 ? AttemptEnd::error_status : AttemptEnd::no_pictures, head->status);
+  }
+  {
+    const std::lock_guard lock(printing);
+    print = fingerprint_of(answer->kind == AnswerKind::stream ? Answered::stream : Answered::still, *head);
   }
   books.opened();
   if (answer->kind == AnswerKind::stream) {
@@ -378,6 +386,11 @@ Result<void> Pull::push(std::vector<std::byte> jpeg) { return impl_->books.push(
 std::shared_ptr<Feed> Pull::feed() const { return impl_->books.feed(); }
 
 Status Pull::status() const { return impl_->books.status(); }
+
+std::string Pull::fingerprint() const {
+  const std::lock_guard lock(impl_->printing);
+  return impl_->print;
+}
 
 ArrivalSpan Pull::take_arrivals() { return impl_->books.take_arrivals(); }
 

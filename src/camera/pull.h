@@ -74,6 +74,8 @@ class Pull {
 
   std::shared_ptr<Feed> feed() const;
   Status status() const;
+  // Of the answers that gave pictures last (camera/fingerprint.h); empty until there was one.
+  std::string fingerprint() const;
   // How evenly whole pictures came since the last call, for one who asks regularly.
   ArrivalSpan take_arrivals();
 

@@ -17,6 +17,7 @@
 #include "camera/found_words.h"
 #include "cli/cli.h"
 #include "cli/stop_signal.h"
+#include "cli/terminal.h"
 #include "web/found_json.h"
 
 namespace rookery::cli {
@@ -91,17 +92,6 @@ class RunningFinder {
   std::optional<camera::Finder> finder_;
   std::thread thread_;
 };
-
-// Columns that text takes on a terminal: characters, pictographs two. Combining marks are counted as well.
-std::size_t columns(std::string_view text) {
-  std::size_t out = 0;
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
-    if ((byte & 0xc0) != 0x80) ++out;
-    if (byte >= 0xf0) ++out;
-  }
-  return out;
-}
 
 std::string padded(const std::string& text, std::size_t width) {
   return text + std::string(width - std::min(width, columns(text)), ' ');
@@ -259,10 +249,11 @@ base::Result<void> list(const FindArgs& args, Context& context, const camera::Fi
   return base::ok();
 }
 
-base::Result<void> say_sweep(Context& context) {
+base::Result<void> say_sweep(const std::vector<camera::Profile>& profiles, Context& context) {
   auto prefixes = net::local_prefixes();
   if (!prefixes) return prefixes.error();
-  context.err << "The sweep " << net::plan_sweep(*prefixes).text() << ".\n" << std::flush;
+  context.err << "The sweep " << net::plan_sweep(*prefixes, camera::ports_to_knock(profiles)).text() << ".\n"
+              << std::flush;
   return base::ok();
 }
 
@@ -275,11 +266,14 @@ base::Result<void> find(const FindArgs& args, Context& context) {
   }
   KnownCameras known(context.home);
   if (auto read = known.read(); !read) return read;
+  camera::FinderOptions options;
+  options.profiles = camera::read_profiles(context.home, [&context](const base::Error& bad) {
+    context.err << "rookery: this profile is left out: " << bad.text() << "\n";
+  });
   if (args.sweep) {
-    if (auto said = say_sweep(context); !said) return said;
+    if (auto said = say_sweep(options.profiles, context); !said) return said;
   }
   stop_on_signals();
-  camera::FinderOptions options;
   options.types.insert(options.types.end(), args.types.begin(), args.types.end());
   options.ask = !args.no_ask;
   options.sweep = args.sweep;

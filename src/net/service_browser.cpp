@@ -120,7 +120,8 @@ struct ServiceBrowser::Impl {
     Impl* impl = nullptr;
     Values<asio::ip::address> addresses;
     RecordBrowser v4, v6;
-    int used = 0;  // by places of services
+    int used = 0;        // by places of services, and once when it was asked for
+    bool asked = false;  // by itself
   };
   struct One {
     Impl* impl = nullptr;
@@ -143,7 +144,9 @@ struct ServiceBrowser::Impl {
   void let_go(const std::string& host);
   void mark(const ServiceKey& key);
   void mark_host(const Host& host);
+  void ring();
   void tell();
+  std::vector<asio::ip::address> addresses_of(const std::string& host) const;
   Service service_of(const One& one) const;
 
   asio::any_io_executor strand;
@@ -153,6 +156,7 @@ struct ServiceBrowser::Impl {
   std::shared_ptr<bool> alive = std::make_shared<bool>(true);
   bool telling = false;
   std::set<ServiceKey> changed;
+  std::set<std::string> changed_hosts;  // of those that were asked for
   std::unique_ptr<AvahiServer, ServerEnd> server;
   // Before the server dies, as all browsers do.
   std::vector<std::unique_ptr<AvahiSServiceBrowser, ServiceBrowserEnd>> browsers;
@@ -294,6 +298,12 @@ void ServiceBrowser::Impl::let_go(const std::string& host) {
 }
 
 void ServiceBrowser::Impl::mark_host(const Host& host) {
+  if (host.asked) {
+    for (const auto& [name, one] : hosts) {
+      if (one.get() == &host) changed_hosts.insert(name);
+    }
+    ring();
+  }
   for (const auto& [key, one] : services) {
     for (const auto& [place, at] : one->places) {
       const auto found = hosts.find(place.first);
@@ -304,6 +314,10 @@ void ServiceBrowser::Impl::mark_host(const Host& host) {
 
 void ServiceBrowser::Impl::mark(const ServiceKey& key) {
   changed.insert(key);
+  ring();
+}
+
+void ServiceBrowser::Impl::ring() {
   if (telling) return;
   telling = true;
   timer.expires_after(kTogether);
@@ -323,6 +337,17 @@ void ServiceBrowser::Impl::tell() {
       events.changed(service_of(*found->second));
     }
   }
+  for (const std::string& host : std::exchange(changed_hosts, {})) {
+    if (events.host_changed) events.host_changed(host, addresses_of(host));
+  }
+}
+
+std::vector<asio::ip::address> ServiceBrowser::Impl::addresses_of(const std::string& host) const {
+  std::vector<asio::ip::address> out;
+  const auto found = hosts.find(host);
+  if (found == hosts.end()) return out;
+  for (const auto& [address, heard] : found->second->addresses) out.push_back(address);
+  return out;
 }
 
 Service ServiceBrowser::Impl::service_of(const One& one) const {
@@ -330,13 +355,20 @@ Service ServiceBrowser::Impl::service_of(const One& one) const {
   out.key = one.key;
   for (const auto& [place, at] : one.places) {
     ServicePlace shown{place.first, place.second, {}};
-    if (const auto host = hosts.find(place.first); host != hosts.end()) {
-      for (const auto& [address, heard] : host->second->addresses) shown.addresses.push_back(address);
-    }
+    shown.addresses = addresses_of(place.first);
     out.places.push_back(std::move(shown));
   }
   if (!one.txts.empty()) out.txt = proto::parse_txt(one.txts.begin()->first);
   return out;
+}
+
+void ServiceBrowser::ask_for_host(const std::string& host) {
+  const auto known = impl_->hosts.find(host);
+  if (known != impl_->hosts.end() && known->second->asked) return;
+  impl_->hold(host);
+  Impl::Host& held = *impl_->hosts.at(host);
+  held.asked = true;
+  impl_->mark_host(held);  // its addresses may be known by a service already
 }
 
 ServiceBrowser::ServiceBrowser(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}

@@ -45,6 +45,8 @@ class ServiceBrowser {
   struct Events {
     std::function<void(const Service&)> changed;  // new, or anything about it is other than before
     std::function<void(const ServiceKey&)> gone;  // it said goodbye, or its time ran out
+    // Of hosts that were asked for: all its addresses, in order. May be empty.
+    std::function<void(const std::string& host, std::vector<boost::asio::ip::address>)> host_changed;
   };
 
   // Asks for services of these types ("_http._tcp") on all interfaces, IPv4 and IPv6, until it dies. The
@@ -56,6 +58,10 @@ class ServiceBrowser {
   ~ServiceBrowser();
   ServiceBrowser(const ServiceBrowser&) = delete;
   ServiceBrowser& operator=(const ServiceBrowser&) = delete;
+
+  // Asks for the addresses of a host ("bobbin.local", lower case) too, until this dies: two questions,
+  // repeated as those for services are.
+  void ask_for_host(const std::string& host);
 
   struct Impl;
 

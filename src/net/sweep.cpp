@@ -11,6 +11,7 @@
 #include <deque>
 #include <memory>
 #include <set>
+#include <span>
 
 #include <fmt/format.h>
 #include <boost/asio.hpp>
@@ -35,17 +36,18 @@ asio::ip::address_v4 in(const sockaddr* address) {
 
 // One target. The coroutine owns what it uses.
 struct Knock {
-  Knock(asio::ip::address_v4 address_, SweepPace pace_,
+  Knock(asio::ip::address_v4 address_, SweepPace pace_, std::vector<std::uint16_t> ports_,
         std::shared_ptr<std::function<void(asio::ip::address_v4, std::uint16_t)>> on_open_)
-      : address(address_), pace(pace_), on_open(std::move(on_open_)) {}
+      : address(address_), pace(pace_), ports(std::move(ports_)), on_open(std::move(on_open_)) {}
   asio::ip::address_v4 address;
   SweepPace pace;
+  std::vector<std::uint16_t> ports;
   std::shared_ptr<std::function<void(asio::ip::address_v4, std::uint16_t)>> on_open;
 };
 
 asio::awaitable<void> knock(std::shared_ptr<Knock> at) {
   const asio::any_io_executor strand = co_await asio::this_coro::executor;
-  for (const std::uint16_t port : at->pace.ports) {
+  for (const std::uint16_t port : at->ports) {
     Wire wire(strand);
     std::vector<asio::ip::tcp::endpoint> endpoints{asio::ip::tcp::endpoint(at->address, port)};
     auto connecting = wire.connect(std::move(endpoints), at->pace.limit);
@@ -81,8 +83,9 @@ base::Result<std::vector<LocalPrefix>> local_prefixes() {
   return out;
 }
 
-SweepPlan plan_sweep(const std::vector<LocalPrefix>& prefixes) {
+SweepPlan plan_sweep(const std::vector<LocalPrefix>& prefixes, std::vector<std::uint16_t> ports) {
   SweepPlan out;
+  out.ports = std::move(ports);
   std::set<std::uint32_t> own, targets;
   for (const LocalPrefix& prefix : prefixes) own.insert(prefix.own.to_uint());
   for (const LocalPrefix& prefix : prefixes) {
@@ -113,11 +116,13 @@ std::string SweepPlan::text() const {
     out = "no address to knock at";
   } else {
     const SweepPace pace;
+    const std::span others = std::span(ports).subspan(1);
     const auto rate = 1000 / pace.between.count();
     out = fmt::format(
-        "knocks at {} addresses ({}) on TCP port {}, or {} where that is refused, at most {} a second; about "
-        "{} s",
-        targets.size(), fmt::join(parts, ", "), pace.ports[0], pace.ports[1], rate,
+        "knocks at {} addresses ({}) on TCP port {}{}, at most {} a second; about {} s", targets.size(),
+        fmt::join(parts, ", "), ports.front(),
+        others.empty() ? "" : fmt::format(", or {} where that is refused", fmt::join(others, ", then ")),
+        rate,
         1 + static_cast<long>(targets.size()) *
                 std::max<long>(pace.between.count(), pace.limit.count() / 64) / 1000);
   }
@@ -137,7 +142,7 @@ asio::awaitable<void> sweep(SweepPlan plan, SweepPace pace,
   while (next < plan.targets.size() || !under_way.empty()) {
     std::erase_if(under_way, [](const Supervised& one) { return one.ended(); });
     if (next < plan.targets.size() && under_way.size() < pace.at_once_most) {
-      auto at = std::make_shared<Knock>(plan.targets[next], pace, heard);
+      auto at = std::make_shared<Knock>(plan.targets[next], pace, plan.ports, heard);
       ++next;
       under_way.push_back(supervise(strand, "sweep", [at] { return knock(at); }));
     }

@@ -1,7 +1,6 @@
 // Sweep: knocks at every address of the own IPv4 networks, slowly, for boards that announce nothing.
 #pragma once
 
-#include <array>
 #include <chrono>
 #include <cstdint>
 #include <functional>
@@ -33,17 +32,18 @@ struct SweepPlan {
   std::vector<LocalPrefix> prefixes;                 // that are swept
   std::vector<LocalPrefix> too_large;                // that are not
   std::vector<boost::asio::ip::address_v4> targets;  // each once; without own, network and broadcast address
+  std::vector<std::uint16_t> ports;                  // each one knocked at where those before it are refused
   // "knocks at 254 addresses (192.0.2.0/24 on wlan0) on TCP port 80, else 8080, at most 100 a second; about 5
   // s"
   std::string text() const;
 };
-SweepPlan plan_sweep(const std::vector<LocalPrefix>& prefixes);
+// `ports`: at least one.
+SweepPlan plan_sweep(const std::vector<LocalPrefix>& prefixes, std::vector<std::uint16_t> ports);
 
 struct SweepPace {
   std::chrono::milliseconds between{10};  // two knocks; common practice, no source
   std::chrono::milliseconds limit{1000};  // of one knock
   std::size_t at_once_most = 64;          // well below the descriptors that a process has (1024 usually)
-  std::array<std::uint16_t, 2> ports{80, 8080};  // the second where the first is refused
 };
 
 // Knocks (a TCP connection that is closed at once) at all targets of the plan; `on_open` hears of each that

@@ -7,6 +7,7 @@
 
 #include "base/log.h"
 #include "camera/board_register.h"
+#include "camera/fingerprint.h"
 #include "camera/moved_board.h"
 #include "net/address.h"
 #include "station/post_guarded.h"
@@ -33,16 +34,18 @@ void take_if_known(T& old, const T& now) {
 struct Finding::Seen {
   camera::Settings settings;
   camera::Status status;
+  std::string fingerprint;
 };
 
 Finding::Finding(boost::asio::io_context& io, archive::Catalog& catalog, archive::CameraStore& cameras,
                  CameraSet& running, boost::asio::thread_pool& workers, const base::Clock& clock,
-                 FindingOptions options)
+                 std::filesystem::path home, FindingOptions options)
     : io_(io),
       cameras_(cameras),
       running_(running),
       workers_(workers),
       clock_(clock),
+      home_(std::move(home)),
       options_(options),
       boards_(catalog) {}
 
@@ -51,15 +54,21 @@ Finding::~Finding() { stop(); }
 std::vector<Finding::Seen> Finding::seen() const {
   std::vector<Seen> out;
   for (const auto& [name, entry] : running_.all())
-    out.push_back(Seen{running_.settings_of(*entry), entry->pull.status()});
+    out.push_back(Seen{running_.settings_of(*entry), entry->pull.status(), entry->pull.fingerprint()});
   return out;
 }
 
 void Finding::refresh_known() {
   std::vector<camera::Settings> settings;
-  for (const Seen& one : seen()) settings.push_back(one.settings);
+  const std::vector<Seen> cameras = seen();
+  for (const Seen& one : cameras) settings.push_back(one.settings);
   auto known = boards_.known(settings);
   if (!known) return base::log_warning("find", "{}", known.error().text());
+  for (camera::KnownBoard& board : *known) {
+    const auto camera =
+        std::ranges::find(cameras, board.camera, [](const Seen& one) { return one.settings.name; });
+    board.is_missing = camera != cameras.end() && is_missing(*camera);
+  }
   const std::lock_guard lock(known_->mutex);
   known_->boards = std::move(*known);
 }
@@ -72,6 +81,9 @@ void Finding::start_finder(const std::lock_guard<std::mutex>&) {
     return known->boards;
   };
   options.boards = running_.boards();
+  options.profiles = camera::read_profiles(
+      home_, [](const base::Error& bad) { base::log_warning("find", "left out: {}", bad.text()); });
+  knocked_ = camera::ports_to_knock(options.profiles);
   finder_ = std::make_unique<camera::Finder>(io_.get_executor(), std::move(options));
   finder_->start();
 }
@@ -79,13 +91,14 @@ void Finding::start_finder(const std::lock_guard<std::mutex>&) {
 FoundView Finding::view() {
   refresh_known();
   FoundView out;
-  if (const auto prefixes = net::local_prefixes()) out.sweep_text = net::plan_sweep(*prefixes).text();
+  const auto prefixes = net::local_prefixes();
   const std::lock_guard lock(mutex_);
   asked_ = clock_.mono();
   // One that failed is told, and tried anew by the next who asks.
   const auto failed = finder_ ? finder_->error() : std::nullopt;
   start_finder(lock);
   if (!finder_) return out;
+  if (prefixes) out.sweep_text = net::plan_sweep(*prefixes, knocked_).text();
   out.boards = finder_->boards();
   out.settled = finder_->settled();
   out.sweeping = finder_->sweeping();
@@ -150,6 +163,7 @@ void Finding::learn(const std::vector<Seen>& cameras, const std::vector<camera::
     if (before != stored->end()) now = *before;
     if (now.host != host) now.evidence = {};  // another board, as far as one can tell
     now.host = host;
+    now.evidence.fingerprint = camera::with_fingerprint(now.evidence.fingerprint, camera.fingerprint);
     for (const net::Neighbour& one : *neighbours) {
       if (one.address.to_string() == host) now.evidence.hardware = one.hardware;
     }
@@ -160,7 +174,7 @@ void Finding::learn(const std::vector<Seen>& cameras, const std::vector<camera::
       take_if_known(now.evidence.hardware, evidence.hardware);
       take_if_known(now.evidence.announced, evidence.announced);
       take_if_known(now.evidence.host, evidence.host);
-      take_if_known(now.evidence.fingerprint, evidence.fingerprint);
+      now.evidence.fingerprint = camera::with_fingerprint(now.evidence.fingerprint, evidence.fingerprint);
     }
     if (now.evidence == camera::BoardEvidence{}) continue;
     if (before != stored->end() && now == *before) continue;
@@ -169,16 +183,20 @@ void Finding::learn(const std::vector<Seen>& cameras, const std::vector<camera::
   }
 }
 
+// It should give pictures, and gives none for some time.
+bool Finding::is_missing(const Seen& camera) const {
+  const camera::State state = camera.status.state;
+  if (!camera.settings.enabled || state == camera::State::live || state == camera::State::off) return false;
+  const base::WallTime last = camera.status.last_frame_at.value_or(base::WallTime{});
+  return clock_.wall() - last >= options_.follow_after;
+}
+
 // True while a camera without pictures makes the search go on.
 bool Finding::follow(const std::vector<Seen>& cameras, const std::vector<camera::FoundBoard>& found) {
   bool searched = false;
   for (const Seen& camera : cameras) {
-    const camera::State state = camera.status.state;
     const auto host = camera::literal_host(camera.settings);
-    if (!host || !camera.settings.enabled || state == camera::State::live || state == camera::State::off)
-      continue;
-    const base::WallTime last = camera.status.last_frame_at.value_or(base::WallTime{});
-    if (clock_.wall() - last < options_.follow_after) continue;
+    if (!host || !is_missing(camera)) continue;
     // Of a board that nothing is known of, nothing can be recognised.
     const auto known = [&] {
       const std::lock_guard lock(known_->mutex);

@@ -2,6 +2,7 @@
 // address changed, followed.
 #pragma once
 
+#include <filesystem>
 #include <map>
 #include <memory>
 #include <mutex>
@@ -38,10 +39,10 @@ struct CameraMove {
 // any-thread.
 class Finding {
  public:
-  // All of it outlives this; `workers` may block.
+  // All of it outlives this; `workers` may block. `home`: whose own profiles are asked by.
   Finding(boost::asio::io_context& io, archive::Catalog& catalog, archive::CameraStore& cameras,
           CameraSet& running, boost::asio::thread_pool& workers, const base::Clock& clock,
-          FindingOptions options);
+          std::filesystem::path home, FindingOptions options);
   ~Finding();
 
   // What there is now; the first who asks starts the search, so that it grows from call to call. Blocks
@@ -62,6 +63,7 @@ class Finding {
  private:
   struct Seen;
   std::vector<Seen> seen() const;
+  bool is_missing(const Seen& camera) const;
   void start_finder(const std::lock_guard<std::mutex>&);
   void refresh_known();
   void learn(const std::vector<Seen>& cameras, const std::vector<camera::FoundBoard>& found);
@@ -74,6 +76,7 @@ class Finding {
   CameraSet& running_;
   boost::asio::thread_pool& workers_;
   const base::Clock& clock_;
+  const std::filesystem::path home_;
   const FindingOptions options_;
   mutable archive::BoardStore boards_;
   std::atomic<bool> looking_{false};
@@ -86,6 +89,7 @@ class Finding {
 
   mutable std::mutex mutex_;  // guards the rest
   std::unique_ptr<camera::Finder> finder_;
+  std::vector<std::uint16_t> knocked_;  // ports: the finder's
   base::MonoTime asked_{};
   bool stopped_ = false;
 };

@@ -97,7 +97,7 @@ struct Station::Impl {
         vitals_taking(cameras, vitals, reading, clock, options.ticks.vitals),
         exports(*catalog, clock, {options.exports_most_bytes, options.recorder.keep_free_bytes}, disk),
         sizes(computing),
-        finding(io, *catalog, camera_store, cameras, reading, clock, options.finding),
+        finding(io, *catalog, camera_store, cameras, reading, clock, options.home, options.finding),
         started_at(clock.wall()) {}
 
   archive::RecorderOptions with(archive::Retention& one_for_all) const {

@@ -109,6 +109,51 @@ TEST(BoardList, AnswersBelongToTheBoardAndTheBestCounts) {
   EXPECT_EQ(camera_words(boards[0]), "new");
 }
 
+TEST(BoardList, ABoardThatAnnouncesOnlyItsHostNameIsThere) {
+  BoardList list;
+  EXPECT_TRUE(list.empty());
+  list.hear_host("bobbin.local", {make_address("192.0.2.17")});
+  list.take_answers(make_address("192.0.2.17"), 80, BoardAnswers{.kind = BoardAnswers::Kind::camera});
+  const auto boards = list.boards({});
+  ASSERT_EQ(boards.size(), 1u);
+  EXPECT_EQ(boards[0].name, "bobbin.local");
+  EXPECT_TRUE(boards[0].types.empty());
+  EXPECT_TRUE(boards[0].evidence().announced.empty());
+  EXPECT_EQ(boards[0].evidence().host, "bobbin.local");
+  EXPECT_TRUE(boards[0].answers) << "asked where HTTP is unless something else is said";
+  list.hear_host("bobbin.local", {});
+  EXPECT_TRUE(list.empty());
+}
+
+TEST(BoardList, ItsHostNameAndItsServiceAreOneBoard) {
+  BoardList list;
+  list.hear(service("bobbin", "bobbin.local", {"192.0.2.17"}));
+  list.hear_host("bobbin.local", {make_address("192.0.2.17")});
+  const auto boards = list.boards({});
+  ASSERT_EQ(boards.size(), 1u);
+  EXPECT_EQ(boards[0].name, "bobbin");
+  EXPECT_FALSE(boards[0].name_twice);
+}
+
+TEST(BoardList, AMissingCameraIsSuspectedWhereItsAnswersAre) {
+  BoardList list;
+  list.take_swept(make_address("192.0.2.31"), 80);
+  EXPECT_TRUE(list.was_swept(make_address("192.0.2.31")));
+  EXPECT_FALSE(list.was_swept(make_address("192.0.2.30")));
+  BoardAnswers answers;
+  answers.kind = BoardAnswers::Kind::camera;
+  answers.fingerprint = "still:12 stream:ab";
+  list.take_answers(make_address("192.0.2.31"), 80, answers);
+  std::vector known{KnownBoard(base::CameraName::parse("bobbin").value())};
+  known[0].evidence.fingerprint = "stream:ab";
+  EXPECT_FALSE(list.boards(known)[0].known);
+  known[0].is_missing = true;
+  const auto boards = list.boards(known);
+  ASSERT_TRUE(boards[0].known);
+  EXPECT_EQ(boards[0].known->sureness, Sureness::weak);
+  EXPECT_EQ(camera_words(boards[0]), "bobbin, moved here?");
+}
+
 TEST(FoundWords, ASuggestedNameIsMadeOfWhatLettersThereAre) {
   FoundBoard board;
   board.name = "Kiln №7 (left).local";

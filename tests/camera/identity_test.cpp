@@ -27,9 +27,9 @@ BoardEvidence evidence(std::optional<net::HardwareAddress> hardware, std::string
 
 TEST(Identity, IsTheHardwareAddressElseTheNameElseTheAnswers) {
   EXPECT_EQ(identify(evidence(kOne, "bobbin")).key, "hw:00:00:5e:00:53:11");
-  EXPECT_EQ(identify(evidence({}, "bobbin", {}, "ab")).key, "name:bobbin/ab");
+  EXPECT_EQ(identify(evidence({}, "bobbin", {}, "still:ab")).key, "name:bobbin/still:ab");
   EXPECT_EQ(identify(evidence({}, "bobbin")).sureness, Sureness::weak);
-  EXPECT_EQ(identify(evidence({}, "", {}, "ab")).key, "fp:ab");
+  EXPECT_EQ(identify(evidence({}, "", {}, "still:ab")).key, "fp:still:ab");
   EXPECT_EQ(identify(evidence({}, "")).sureness, Sureness::none);
 }
 
@@ -57,22 +57,69 @@ TEST(Identity, ABoardAtANewAddressIsKnownByItsHardwareAddress) {
 
 TEST(Identity, AnotherHardwareAddressIsAnotherBoardWhateverElseAgrees) {
   std::vector known{bobbin()};
-  known[0].evidence = evidence(kOne, "bobbin", "bobbin.local", "ab");
-  EXPECT_FALSE(match(evidence(kOther, "bobbin", "bobbin.local", "ab"), {"192.0.2.17"}, known));
+  known[0].evidence = evidence(kOne, "bobbin", "bobbin.local", "still:ab");
+  EXPECT_FALSE(match(evidence(kOther, "bobbin", "bobbin.local", "still:ab"), {"192.0.2.17"}, known));
 }
 
 TEST(Identity, NameAndAnswersTogetherAreLikelyTheNameAloneIsWeak) {
   std::vector known{bobbin()};
-  known[0].evidence = evidence({}, "bobbin", {}, "ab");
-  EXPECT_EQ(match(evidence({}, "bobbin", {}, "ab"), {"192.0.2.31"}, known)->sureness, Sureness::likely);
-  EXPECT_EQ(match(evidence({}, "bobbin", {}, "cd"), {"192.0.2.31"}, known)->sureness, Sureness::weak);
-  EXPECT_FALSE(match(evidence({}, "cog", {}, "ab"), {"192.0.2.31"}, known));
+  known[0].evidence = evidence({}, "bobbin", {}, "still:ab");
+  EXPECT_EQ(match(evidence({}, "bobbin", {}, "still:ab"), {"192.0.2.31"}, known)->sureness, Sureness::likely);
+  EXPECT_EQ(match(evidence({}, "bobbin", {}, "still:cd"), {"192.0.2.31"}, known)->sureness, Sureness::weak);
+  EXPECT_FALSE(match(evidence({}, "cog", {}, "still:ab"), {"192.0.2.31"}, known));
 }
 
 TEST(Identity, OfTwoCamerasTheSurerMatchCounts) {
   std::vector known{bobbin(), KnownBoard(base::CameraName::parse("cog").value())};
   known[1].evidence.hardware = kOne;
   EXPECT_EQ(match(evidence(kOne, ""), {"192.0.2.17"}, known)->camera.text(), "cog");
+}
+
+TEST(Identity, TheHostNameIsAnAnnouncedNameAsWell) {
+  std::vector known{bobbin()};
+  known[0].evidence = evidence({}, "", "anvil.local", "stream:ab");
+  EXPECT_EQ(match(evidence({}, "", "anvil.local"), {"192.0.2.31"}, known)->sureness, Sureness::weak);
+  EXPECT_EQ(match(evidence({}, "", "anvil.local", "still:cd stream:ab"), {"192.0.2.31"}, known)->sureness,
+            Sureness::likely);
+}
+
+class ByAnswers : public testing::Test {
+ protected:
+  ByAnswers() : known{bobbin(), KnownBoard(base::CameraName::parse("cog").value())} {
+    known[0].evidence = evidence({}, "", {}, "stream:ab");
+    known[0].is_missing = true;
+  }
+  std::optional<std::size_t> found(const std::vector<BoardEvidence>& strangers) const {
+    return match_by_answers(known[0], known, strangers);
+  }
+  std::vector<KnownBoard> known;
+  const BoardEvidence other = evidence(kOther, "", {}, "stream:cd");
+  const BoardEvidence same = evidence(kOne, "bobbin-2", {}, "still:12 stream:ab");
+};
+
+TEST_F(ByAnswers, TheOnlyStrangerThatAnswersLikeTheMissingCameraMayBeIt) {
+  EXPECT_EQ(found({other, same}), std::optional<std::size_t>(1));
+  EXPECT_FALSE(found({other}));
+}
+
+TEST_F(ByAnswers, ACameraThatGivesPicturesIsNotLookedFor) {
+  known[0].is_missing = false;
+  EXPECT_FALSE(found({same}));
+}
+
+TEST_F(ByAnswers, OfTwoThatWouldDoNeitherIsTaken) {
+  EXPECT_FALSE(found({same, evidence({}, "", {}, "stream:ab")}));
+  known[1].evidence = evidence({}, "", {}, "stream:ab");
+  EXPECT_TRUE(found({same})) << "the other camera of this kind gives pictures";
+  known[1].is_missing = true;
+  EXPECT_FALSE(found({same}));
+}
+
+TEST_F(ByAnswers, WhatContradictsOtherwiseIsAnotherBoard) {
+  known[0].evidence = evidence(kOther, "", {}, "stream:ab");
+  EXPECT_FALSE(found({same}));
+  known[0].evidence = evidence({}, "anvil", {}, "stream:ab");
+  EXPECT_FALSE(found({same}));
 }
 
 }  // namespace

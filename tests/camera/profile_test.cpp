@@ -79,6 +79,14 @@ constexpr Slip kSlips[] = {
     {"[still]\npath = \"/s\"\n[picture]\nrotation = 45", "line 4", "none of 0, 90, 180, 270"},
     {"[still]\npath = \"/s\"\n[[readout]]\nheight_px = 600", "line 3", "readout.row_time_us is missing"},
     {"[still]\npath = \"/s\"\n[readout]\nheight_px = 600", "line 3", "no list of tables"},
+    {"[still]\npath = \"/s\"\n[find]\nstill_paths = [\"no\"]", "line 4",
+     "find.still_paths is no list of paths"},
+    {"[still]\npath = \"/s\"\n[find]\nports = 80", "line 4", "find.ports is no list of ports"},
+    {"[still]\npath = \"/s\"\n[find]\nport = [80]", "line 4", "find.port is no setting here"},
+    {"[still]\npath = \"/s\"\n[sizes]\nkey = \"size\"\nsteps = [5]", "line 3", "sizes needs [control]"},
+    {"[still]\npath = \"/s\"\n[sizes]\nkey = \"size\"\nsteps = [1, 2, 3, 4]", "line 5",
+     "sizes.steps is no list of one to three whole numbers"},
+    {"[still]\npath = \"/s\"\n[sizes]\nkey = \"size\"", "line 3", "sizes.steps is missing"},
     {"[still\npath = \"/s\"", "line 1", ""},
 };
 

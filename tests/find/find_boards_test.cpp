@@ -1,4 +1,5 @@
 // `rookery find` and the station against boards that speak HTTP, on a network of their own.
+#include <fstream>
 #include <sstream>
 
 #include "tests/find/hall_network.h"
@@ -75,6 +76,35 @@ TEST_F(FindBoards, ABoardIsAskedForAStillAndForNoMoreThanTheBeginningOfOneStream
   EXPECT_EQ(board.asked(), (std::vector<std::string>{"80 /still", "81 /stream"}));
 }
 
+TEST_F(FindBoards, ABoardOfAKindOfOnesOwnIsAskedByItsProfileFirst) {
+  const std::string space = network_->add_board(17);
+  HttpBoard board(space, "own");
+  MdnsPeer peer(space);
+  peer.say("publish", announced("bobbin", "192.0.2.17"));
+  std::filesystem::create_directory(folder_.path() / "profiles");
+  std::ofstream(folder_.path() / "profiles" / "bench.toml")
+      << "[still]\npath = \"/picture\"\n[stream]\nport = 9000\npath = \"/eye\"\n";
+  const auto found = find({});
+  ASSERT_EQ(found.size(), 1u);
+  EXPECT_EQ(found[0].at("answers").at("still_address").as_string(), "http://192.0.2.17:80/picture");
+  EXPECT_EQ(found[0].at("answers").at("stream_address").as_string(), "http://192.0.2.17:9000/eye");
+  EXPECT_EQ(board.asked(), (std::vector<std::string>{"80 /picture", "9000 /eye"}));
+}
+
+TEST_F(FindBoards, ABrokenProfileIsToldAndTheOthersAreAsked) {
+  const std::string space = network_->add_board(17);
+  HttpBoard board(space, "camera");
+  MdnsPeer peer(space);
+  peer.say("publish", announced("bobbin", "192.0.2.17"));
+  std::filesystem::create_directory(folder_.path() / "profiles");
+  std::ofstream(folder_.path() / "profiles" / "bench.toml") << "[still]\nprot = 80\n";
+  const Ended found = run_program(rookery({"find"}));
+  EXPECT_EQ(found.exit_code, 0);
+  EXPECT_NE(found.err.find("this profile is left out: "), std::string::npos) << found.err;
+  EXPECT_NE(found.err.find("bench.toml line"), std::string::npos) << found.err;
+  EXPECT_NE(found.out.find("still, stream"), std::string::npos) << found.out;
+}
+
 TEST_F(FindBoards, ACameraThatIsKnownIsNotAsked) {
   const std::string space = network_->add_board(17);
   HttpBoard board(space, "camera");
@@ -86,6 +116,19 @@ TEST_F(FindBoards, ACameraThatIsKnownIsNotAsked) {
   EXPECT_EQ(found[0].at("camera").at("name").as_string(), "bobbin");
   EXPECT_FALSE(found[0].at("camera").at("moved").as_bool());
   EXPECT_TRUE(board.asked().empty());
+}
+
+TEST_F(FindBoards, ACameraWhoseBoardAnnouncesOnlyItsHostNameIsFoundByThat) {
+  MdnsPeer peer(network_->add_board(17));
+  peer.say("host", {{"host", "bobbin.local"}, {"address", "192.0.2.17"}});
+  EXPECT_EQ(run_program(rookery({"find", "--seconds", "2"})).exit_code, 1) << "nobody can ask for all hosts";
+  ASSERT_EQ(run_program(rookery({"camera", "add", "bobbin", "http://bobbin.local/stream"})).exit_code, 0);
+  const auto found = find({});
+  ASSERT_EQ(found.size(), 1u);
+  EXPECT_EQ(found[0].at("host").as_string(), "bobbin.local");
+  EXPECT_TRUE(found[0].at("types").as_array().empty());
+  EXPECT_EQ(found[0].at("addresses").as_array().at(0).as_string(), "192.0.2.17");
+  EXPECT_EQ(found[0].at("camera").at("name").as_string(), "bobbin");
 }
 
 TEST_F(FindBoards, AThingThatIsNoCameraIsShownAsSuch) {
@@ -125,6 +168,8 @@ TEST_F(FindBoards, ACameraWhoseBoardGetsANewAddressIsFollowed) {
   };
   ASSERT_TRUE(eventually([&] { return asked("SELECT hardware FROM board") == "00:00:5e:00:53:17\n"; },
                          std::chrono::seconds(30)));
+  EXPECT_TRUE(eventually([&] { return asked("SELECT fingerprint FROM board").starts_with("stream:"); }))
+      << "learned from the stream that is pulled anyway";
   network_->change_address(space, "del", "192.0.2.17/24");
   network_->change_address(space, "add", "192.0.2.31/24");
   // It starts anew, as a board does that was away: zeroconf's sockets are bound to the address.

@@ -1,6 +1,7 @@
 """A board's two ports, for tests in namespaces: stills on 80, the stream on 81. Prints each request it hears.
 
-http_board.py [camera | page]: a page answers everything with a web page.
+http_board.py [camera | page | own]: a page answers everything with a web page; "own" has its still and its stream
+where no shipped profile looks.
 """
 import base64
 import http.server
@@ -14,6 +15,8 @@ JPEG = base64.b64decode(
     "CAEBAAA/AIA//9k="
 )
 KIND = sys.argv[1] if len(sys.argv) > 1 else "camera"
+STILL = (80, "/picture") if KIND == "own" else (80, "/still")
+STREAM = (9000, "/eye") if KIND == "own" else (81, "/stream")
 
 
 class Handler(http.server.BaseHTTPRequestHandler):
@@ -22,9 +25,9 @@ class Handler(http.server.BaseHTTPRequestHandler):
     def do_GET(self):
         port = self.server.server_address[1]
         print(f"{port} {self.path}", flush=True)
-        if KIND == "camera" and port == 80 and self.path == "/still":
+        if KIND != "page" and (port, self.path) == STILL:
             return self.answer(200, "image/jpeg", JPEG)
-        if KIND == "camera" and port == 81 and self.path == "/stream":
+        if KIND != "page" and (port, self.path) == STREAM:
             self.send_response(200)
             self.send_header("Content-Type", "multipart/x-mixed-replace;boundary=hall")
             self.end_headers()
@@ -48,7 +51,7 @@ class Handler(http.server.BaseHTTPRequestHandler):
         pass
 
 
-servers = [http.server.ThreadingHTTPServer(("", port), Handler) for port in (80, 81)]
+servers = [http.server.ThreadingHTTPServer(("", port), Handler) for port in (80, STREAM[0])]
 for server in servers:
     threading.Thread(target=server.serve_forever, daemon=True).start()
 print("ready", flush=True)

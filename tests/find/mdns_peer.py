@@ -1,6 +1,7 @@
 """Announces services with python3-zeroconf, as told line by line through a named pipe; answers "ok" to each.
 
   publish {"instance", "type", "host", "port", "addresses": […], "txt": {…} | "raw_txt": hex, "careless": bool}
+  host {"host", "address"}       answers for a host name and announces no service, as many boards do
   goodbye INSTANCE TYPE          (JSON list)
   many {"count", "prefix", "address"}
   listen SECONDS                 prints what queries were heard, one hexadecimal line each, then "ok"
@@ -44,6 +45,12 @@ def publish(what):
     else:
         zeroconf.register_service(info, cooperating_responders=what.get("careless", False))
     published[key] = info
+
+
+def host(what):
+    """Anything registered answers for the host it names; of the service nobody is told, as nobody asks for it."""
+    publish({"instance": what["host"], "type": "_hall._tcp", "host": what["host"], "port": 80,
+             "addresses": [what["address"]], "careless": True})
 
 
 def goodbye(what):
@@ -112,7 +119,7 @@ def noise(what):
         sender.sendto(bytes(packet), ("224.0.0.251", 5353))
 
 
-COMMANDS = {"publish": publish, "goodbye": goodbye, "many": many, "listen": listen, "browse": browse, "noise": noise}
+COMMANDS = {"publish": publish, "host": host, "goodbye": goodbye, "many": many, "listen": listen, "browse": browse, "noise": noise}
 print("ready", flush=True)
 with open(sys.argv[1], encoding="utf-8") as commands:
     for line in commands:
