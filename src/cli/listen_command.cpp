@@ -76,9 +76,8 @@ base::Result<void> listen_to_port(const ListenArgs& args, Context& context) {
   boost::asio::io_context io;
   auto port = net::SerialPort::open(io.get_executor(), args.what, ear.rate());
   if (!port) return port.error();
-  context.err << fmt::format("Listening on {} at {} bits a second. Press reset on the board; Ctrl-C ends.\n",
-                             proto::printable(args.what), ear.rate().bits_per_s)
-              << std::flush;
+  ear.say(fmt::format("Listening on {} at {} bits a second. Press reset on the board; Ctrl-C ends.",
+                      proto::printable(args.what), ear.rate().bits_per_s));
   const Span span(args);
   base::Result<void> ended = base::ok();
   std::exception_ptr thrown;

@@ -1,8 +1,13 @@
 #include "cli/listen_ear.h"
 
+#include <unistd.h>
+
 #include <cmath>
+#include <iostream>
 
 #include <fmt/format.h>
+
+#include "cli/stop_signal.h"
 
 namespace rookery::cli {
 namespace {
@@ -18,23 +23,35 @@ constexpr milliseconds kSilence{10000};
 double seconds(milliseconds span) { return std::chrono::duration<double>(span).count(); }
 double rounded(milliseconds span) { return std::round(seconds(span) * 1000) / 1000; }
 
-std::string time_column(proto::SinceStart at, bool live) {
-  if (!live) return {};
-  return at ? fmt::format("{:>8.2f} s", seconds(*at)) : fmt::format("{:>10}", "");
+// Below so many columns a finding has its number and time on a line of their own.
+constexpr std::size_t kNarrow = 60;
+
+// Of a live board since the listening began; of a stored log since the board's own start, by its stamps.
+std::string time_text(const BootFinding& finding, bool live) {
+  const proto::SinceStart at = live ? finding.at : finding.since_boot;
+  return at ? fmt::format("{:.2f} s", seconds(*at)) : std::string();
 }
 
 // The line, and under it what it means and what to do.
-std::string to_text(const BootFinding& finding, bool live, bool with_next) {
-  const std::string front = fmt::format("{:>6}{}  ", finding.line, time_column(finding.at, live));
-  const std::string under(front.size(), ' ');
-  std::string out = fmt::format("{}{}\n{}{}", front, finding.evidence, under, finding.words.meaning);
-  if (with_next) out += fmt::format("\n{}To do: {}", under, finding.words.next);
+std::string to_text(const BootFinding& finding, bool live, bool with_next, const Terminal& terminal) {
+  const std::string time = time_text(finding, live);
+  const bool narrow = terminal.width > 0 && terminal.width < kNarrow;
+  const std::string front = narrow
+                                ? fmt::format("line {}{}{}\n  ", finding.line, time.empty() ? "" : "  ", time)
+                                : fmt::format("{:>6}{:>10}  ", finding.line, time);
+  const std::size_t indent = narrow ? 2 : front.size();
+  const std::string under = '\n' + std::string(indent, ' ');
+  const std::string meaning = wrapped(finding.words.meaning, indent, terminal.width);
+  std::string out = front + wrapped(finding.evidence, indent, terminal.width) + under +
+                    (finding.words.weight == proto::Weight::bad ? terminal.amber(meaning) : meaning);
+  if (with_next) out += under + wrapped("To do: " + finding.words.next, indent, terminal.width);
   return out;
 }
 
 boost::json::object to_json(const BootFinding& finding) {
   boost::json::object out{{"what", "line"}, {"line", finding.line}};
   if (finding.at) out["at_s"] = rounded(*finding.at);
+  if (finding.since_boot) out["since_boot_s"] = rounded(*finding.since_boot);
   out["kind"] = proto::name_of(finding.kind);
   out["weight"] = proto::name_of(finding.words.weight);
   out["evidence"] = finding.evidence;
@@ -57,7 +74,18 @@ Ear::Ear(Context& context, bool live, std::optional<Baud> given)
 // constants.
 void Ear::tell(const BootFinding& finding) {
   const bool with_next = !finding.words.next.empty() && said_.insert(finding.words.next).second;
-  context_.print(to_json(finding), to_text(finding, live_, with_next));
+  context_.print(to_json(finding), to_text(finding, live_, with_next, out_terminal()));
+}
+
+// Of what is printed: none when that goes into a file, a pipe or a test.
+Terminal Ear::out_terminal() const {
+  return &context_.out == &std::cout ? terminal_at(STDOUT_FILENO) : Terminal();
+}
+
+// On `err`, so that what is on `out` is the log and the verdict alone.
+void Ear::say(std::string_view text) {
+  const Terminal terminal = &context_.err == &std::cerr ? terminal_at(STDERR_FILENO) : Terminal();
+  context_.err << wrapped(text, 0, terminal.width) << '\n' << std::flush;
 }
 
 std::optional<Baud> Ear::hear(std::string_view bytes, proto::SinceStart at) {
@@ -70,20 +98,18 @@ std::optional<Baud> Ear::hear(std::string_view bytes, proto::SinceStart at) {
   return step.go_to;
 }
 
-// On `err`, so that what is on `out` is the log and the verdict alone.
 void Ear::say_rate(Baud from, std::optional<Baud> to) {
   if (said_no_rate_) return;
   if (!to) {
     said_no_rate_ = true;
-    context_.err << fmt::format("Garbage at {} bits a second: the rate is another.\n", from.bits_per_s);
+    say(fmt::format("Garbage at {} bits a second: the rate is another.", from.bits_per_s));
   } else if (search_.refused() < proto::kUsualRates.size()) {
-    context_.err << fmt::format("Garbage at {} bits a second: the rate is another. Trying {}.\n",
-                                from.bits_per_s, to->bits_per_s);
+    say(fmt::format("Garbage at {} bits a second: the rate is another. Trying {}.", from.bits_per_s,
+                    to->bits_per_s));
   } else {
     said_no_rate_ = true;
-    context_.err << "No usual rate makes text of what comes. Going on through them.\n";
+    say("No usual rate makes text of what comes. Going on through them.");
   }
-  context_.err.flush();
 }
 
 void Ear::say_new_rate() { say_rate(left_, rate()); }
@@ -92,7 +118,7 @@ void Ear::hear_nothing(milliseconds now) {
   if (said_silent_ || now < kSilence || search_.bytes() > 0) return;
   said_silent_ = true;
   const BootSummary sum = log_.summary(now);
-  context_.err << "Nothing heard for 10 s. " << sum.next << '\n' << std::flush;
+  say("Nothing heard for 10 s. " + sum.next);
 }
 
 // What stands in the way of a verdict though bytes came: none when a line said something, or no byte came.
@@ -145,21 +171,25 @@ void Ear::sum_up(proto::SinceStart now) {
   if (sum.period) object["period_even"] = sum.period_even;
   if (live_) object["rate"] = rate().bits_per_s;
   if (live_ && now) object["heard_s"] = rounded(*now);
-  std::string text = "Verdict: " + sum.verdict;
-  if (!sum.next.empty()) text += "\nTo do: " + sum.next;
+  const Terminal terminal = out_terminal();
+  const std::string verdict = wrapped("Verdict: " + sum.verdict, 0, terminal.width);
+  std::string text = sum.good ? terminal.bold(verdict) : terminal.amber(verdict);
+  if (!sum.next.empty()) text += '\n' + wrapped("To do: " + sum.next, 0, terminal.width);
+  // The terminal has written ^C where the cursor stood.
+  if (terminal.width > 0 && asked_to_stop() && !context_.json) context_.out << '\n';
   context_.print(object, text);
   say_sum(sum, now);
   context_.exit_code = sum.good ? kDone : kCheckFailed;
 }
 
-void Ear::say_sum(const BootSummary& sum, proto::SinceStart now) const {
+void Ear::say_sum(const BootSummary& sum, proto::SinceStart now) {
   std::string out = fmt::format("{} line{}", sum.lines, sum.lines == 1 ? "" : "s");
   if (live_ && now) out += fmt::format(" in {:.0f} s", seconds(*now));
   if (live_) out += fmt::format(", at {} bits a second", rate().bits_per_s);
   for (const auto& [kind, count] : sum.counts) {
     if (count > 1) out += fmt::format("; {} {} times", kind, count);
   }
-  context_.err << out << ".\n" << std::flush;
+  say(out + '.');
 }
 
 }  // namespace rookery::cli

@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "cli/cli.h"
+#include "cli/terminal.h"
 #include "proto/boot_log.h"
 #include "proto/serial_rate.h"
 
@@ -21,6 +22,8 @@ class Ear {
 
   // Prints what the bytes say. Returns the rate to go to, when they are garbage.
   std::optional<proto::Baud> hear(std::string_view bytes, proto::SinceStart at);
+  // One paragraph on `err`.
+  void say(std::string_view text);
   // Says that the line is at that rate now.
   void say_new_rate();
   // Says once, when nothing at all came for 10 s, what to check.
@@ -32,10 +35,11 @@ class Ear {
 
  private:
   void tell(const proto::BootFinding& finding);
+  Terminal out_terminal() const;
   void say_rate(proto::Baud from, std::optional<proto::Baud> to);
   proto::BootSummary summary(proto::SinceStart now) const;
   std::optional<std::string> rate_state() const;
-  void say_sum(const proto::BootSummary& sum, proto::SinceStart now) const;
+  void say_sum(const proto::BootSummary& sum, proto::SinceStart now);
 
   Context& context_;
   bool live_;

@@ -90,7 +90,9 @@ void BootLog::take(const BootLine& line) {
   }
   run_.last = fact->kind;
   if (!is_new(key_of(*fact)) && fact->kind != BootFactKind::reset) return;
-  tell_({fact->kind, line.number, line.at, words_for(*fact, cause), fact->evidence});
+  SinceStart since_boot;
+  if (run_.last_stamp_ms) since_boot = milliseconds(*run_.last_stamp_ms);
+  tell_({fact->kind, line.number, line.at, since_boot, words_for(*fact, cause), fact->evidence});
 }
 
 // Some builds restart "by software" after the brown-out detector or a crash: what was said before counts more
@@ -197,6 +199,9 @@ bool BootLog::is_looping(SinceStart now, const BootSummary& so_far) const {
   if (last.cause == ResetCause::deep_sleep) return false;
   if (!is_fault(last.cause) && !so_far.period_even) return false;
   if (now && last.at && so_far.period) return *now - *last.at < kCalm * *so_far.period;
+  // A stored log: the board's own clock tells how long it has been up.
+  if (so_far.period && run_.last_stamp_ms && milliseconds(*run_.last_stamp_ms) >= kCalm * *so_far.period)
+    return false;
   const bool served_before = recent_[recent_.size() - 2].served;
   return run_.address.empty() || served_before;
 }

@@ -21,6 +21,7 @@ struct BootFinding {
   BootFactKind kind = BootFactKind::reset;
   std::uint64_t line = 0;
   SinceStart at;
+  SinceStart since_boot;  // by the board's own stamp, on this line or the last before it since its start
   BootWords words;
   std::string evidence;
 };

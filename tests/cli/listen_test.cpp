@@ -50,9 +50,9 @@ class ListenCommand : public testing::Test {
 TEST_F(ListenCommand, AStoredLogIsExplainedLineByLine) {
   const Ended ended = run({file(kPowerOn + kServing)});
   EXPECT_EQ(ended.exit_code, 0) << ended.err;
-  EXPECT_NE(
-      ended.out.find("     3  rst:0x1 (POWERON_RESET),boot:0x13 (SPI_FAST_FLASH_BOOT)\n        Started"),
-      std::string::npos)
+  EXPECT_NE(ended.out.find("     3            rst:0x1 (POWERON_RESET),boot:0x13 (SPI_FAST_FLASH_BOOT)\n      "
+                           "            Started"),
+            std::string::npos)
       << ended.out;
   EXPECT_NE(ended.out.find("\nVerdict: started, joined, serves at http://***@192.0.2.17/\n"),
             std::string::npos)
@@ -76,6 +76,7 @@ TEST_F(ListenCommand, JsonIsOneObjectALineAndTheVerdictIsTheLast) {
   EXPECT_EQ(lines[0].at("kind"), "reset");
   EXPECT_EQ(lines[0].at("weight"), "good");
   EXPECT_FALSE(lines[0].contains("at_s"));
+  EXPECT_EQ(lines[1].at("since_boot_s"), 0.612) << "by the board's own stamp";
   EXPECT_EQ(lines[4].at("what"), "verdict");
   EXPECT_EQ(lines[4].at("state"), "serving");
   EXPECT_EQ(lines[4].at("good"), true);

@@ -101,6 +101,26 @@ TEST(BootLog, ALoopInAStoredLogIsTimedByTheBoardsOwnClock) {
   EXPECT_EQ(heard.summary.verdict, "restarts every 3.0 s by panic (4 starts)");
 }
 
+TEST(BootLog, AStoredLoopHasEndedWhenTheBoardsOwnClockRanOn) {
+  std::string log;
+  for (int i = 0; i < 5; ++i) log += kSoftware + "I (12) boot: x\r\nI (3040) cam: y\r\n" + kPanic;
+  log += kSoftware + "I (2000) boot: x\r\n";
+  EXPECT_EQ(read_log(log).summary.state, BoardState::looping) << "up for no longer than each time before";
+  log += "I (9300) cam: y\r\n";
+  EXPECT_EQ(read_log(log).summary.state, BoardState::started);
+}
+
+TEST(BootLog, WhatALineSaysIsTimedByTheBoardsOwnClock) {
+  std::vector<BootFinding> findings;
+  BootLog boot([&findings](const BootFinding& finding) { findings.push_back(finding); });
+  BootLines lines([&boot](const BootLine& line) { boot.take(line); });
+  lines.push(kPowerOn + "I (3040) cam: y\r\nBrownout detector was triggered\r\n" + kPowerOn);
+  ASSERT_EQ(findings.size(), 3U);
+  EXPECT_FALSE(findings[0].since_boot);
+  EXPECT_EQ(findings[1].since_boot, std::chrono::milliseconds(3040)) << "the last stamp before it";
+  EXPECT_FALSE(findings[2].since_boot) << "its clock began anew";
+}
+
 TEST(BootLog, PressingResetIsNoLoopButAnEvenLossOfPowerIs) {
   EXPECT_EQ(
       heard_at({{0, kPowerOn}, {900, kPowerOn}, {7000, kPowerOn}, {9000, kPowerOn + kServing}}, 9500).state,
