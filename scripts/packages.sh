@@ -34,6 +34,23 @@ need_packages() {
   as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
 }
 
+# The photographs of the package python3-skimage, in build/pictures/. The package itself cannot be installed here: what
+# it depends on needs another Boost than ours.
+need_pictures() {
+  local into=build/pictures work
+  [ ! -f "$into/camera.png" ] || return 0
+  echo "Fetching pictures for the tests (apt): python3-skimage"
+  work=$(mktemp -d)
+  (
+    cd "$work"
+    apt-get download -qq python3-skimage 2>/dev/null || { as_root apt-get update -qq && apt-get download -qq python3-skimage; }
+    dpkg-deb -x python3-skimage_*.deb .
+  )
+  mkdir -p "$into"
+  cp "$work"/usr/lib/python3/dist-packages/skimage/data/*.{png,jpg} "$into/"
+  rm -rf "$work"
+}
+
 # Node.js 18 or later and npm; whatever is on the PATH is taken first.
 need_node() {
   if ! command -v node >/dev/null || [ "$(node -p 'process.versions.node.split(".")[0]')" -lt 18 ] || ! command -v npm >/dev/null; then

@@ -1,5 +1,5 @@
 // Measures of pictures against OpenCV's own Laplacian, Fourier transform, blur and noise, on photographs of
-// Debian's package opencv-doc.
+// Debian's packages opencv-doc and python3-skimage.
 #include <gtest/gtest.h>
 
 #include "tests/support/needs.h"
@@ -16,13 +16,17 @@
 namespace rookery::vision {
 namespace {
 
-constexpr const char* kExamples = "/usr/share/doc/opencv-doc/examples/data/";
-constexpr const char* kPhotographs[] = {"building.jpg", "home.jpg",  "leuvenA.jpg",
-                                        "fruits.jpg",   "graf1.png", "messi5.jpg"};
+const std::string kOpenCvDoc = "/usr/share/doc/opencv-doc/examples/data/";
+const std::string kSkimage =
+    std::string(SOURCE_ROOT) + "/build/pictures/";  // scripts/packages.sh: need_pictures
+const std::vector<std::string> kPhotographs = {
+    kOpenCvDoc + "building.jpg", kOpenCvDoc + "home.jpg",         kOpenCvDoc + "leuvenA.jpg",
+    kOpenCvDoc + "fruits.jpg",   kOpenCvDoc + "graf1.png",        kOpenCvDoc + "messi5.jpg",
+    kSkimage + "camera.png",     kSkimage + "coffee.png",         kSkimage + "chelsea.png",
+    kSkimage + "astronaut.png",  kSkimage + "coins.png",          kSkimage + "rocket.jpg",
+    kSkimage + "moon.png",       kSkimage + "motorcycle_left.png"};
 
-cv::Mat photograph(const char* name) {
-  return cv::imread(std::string(kExamples) + name, cv::IMREAD_GRAYSCALE);
-}
+cv::Mat photograph(const std::string& file) { return cv::imread(file, cv::IMREAD_GRAYSCALE); }
 
 jpeg::LumaPlane plane_of(const cv::Mat& picture) {
   jpeg::LumaPlane plane;
@@ -36,9 +40,10 @@ jpeg::LumaPlane plane_of(const cv::Mat& picture) {
 class MeasuresAgainstOpenCv : public testing::Test {
  protected:
   void SetUp() override {
-    for (const char* name : kPhotographs) {
+    for (const std::string& name : kPhotographs) {
       ROOKERY_NEEDS(!photograph(name).empty(),
-                    std::string(name) + " is not there (Debian package opencv-doc)");
+                    name + " is not there (Debian packages opencv-doc, python3-skimage; " +
+                        "of the latter the pictures only: scripts/packages.sh)");
     }
   }
 };
@@ -54,7 +59,7 @@ double opencv_laplacian_variance(const cv::Mat& picture) {
 }
 
 TEST_F(MeasuresAgainstOpenCv, TheVarianceOfTheLaplacianIsThatOfOpenCv) {
-  for (const char* name : kPhotographs) {
+  for (const std::string& name : kPhotographs) {
     cv::Mat picture = photograph(name);
     double before = 1e9;
     for (const double sigma : {0.0, 0.7, 1.5, 3.0}) {
@@ -71,7 +76,7 @@ TEST_F(MeasuresAgainstOpenCv, TheVarianceOfTheLaplacianIsThatOfOpenCv) {
 // Variances of independent noise add up: what is measured less what the photograph itself holds is what was
 // put in.
 TEST_F(MeasuresAgainstOpenCv, NoiseThatWasPutInIsMeasured) {
-  for (const char* name : kPhotographs) {
+  for (const std::string& name : kPhotographs) {
     const cv::Mat picture = photograph(name);
     const double own = compute_noise(plane_of(picture)).value();
     cv::theRNG().state = 4711;
@@ -86,6 +91,24 @@ TEST_F(MeasuresAgainstOpenCv, NoiseThatWasPutInIsMeasured) {
       const double measured = compute_noise(plane_of(noisy)).value();
       EXPECT_NEAR(std::sqrt(measured * measured - own * own), sigma, 0.15 * sigma) << name << ", own " << own;
     }
+  }
+}
+
+// Immerkaer 1996 as published - the whole picture through his mask, by OpenCV's own filter - on pictures of
+// noise alone: there is no structure that blocks would have to avoid, so both must agree, and with the sigma
+// that was put in.
+TEST_F(MeasuresAgainstOpenCv, OnFlatPicturesNoiseIsThatOfThePublishedFormula) {
+  const cv::Mat mask = (cv::Mat_<double>(3, 3) << 1, -2, 1, -2, 4, -2, 1, -2, 1);
+  cv::theRNG().state = 4711;
+  for (const double sigma : {2.0, 5.0, 10.0}) {
+    cv::Mat values(480, 640, CV_64F), picture, filtered;
+    cv::randn(values, 120, sigma);
+    values.convertTo(picture, CV_8U);
+    cv::filter2D(picture, filtered, CV_64F, mask);
+    const cv::Mat inner = cv::abs(filtered(cv::Rect(1, 1, 638, 478)));
+    const double published = std::sqrt(M_PI / 2) / (6.0 * 638 * 478) * cv::sum(inner)[0];
+    EXPECT_NEAR(published, sigma, 0.03 * sigma);
+    EXPECT_NEAR(compute_noise(plane_of(picture)).value(), published, 0.1 * published) << sigma;
   }
 }
 
@@ -115,7 +138,7 @@ TEST_F(MeasuresAgainstOpenCv, Mtf50OfABlurredEdgeIs1874OverSigma) {
 
 TEST_F(MeasuresAgainstOpenCv, SpectralLinesAreThoseOfOpenCvsTransform) {
   cv::Mat rows;
-  cv::reduce(photograph("home.jpg"), rows, 1, cv::REDUCE_AVG, CV_64F);
+  cv::reduce(photograph(kOpenCvDoc + "home.jpg"), rows, 1, cv::REDUCE_AVG, CV_64F);
   std::vector<double> values(rows.begin<double>(), rows.end<double>());
   cv::Mat spectrum;
   cv::dft(rows, spectrum, cv::DFT_COMPLEX_OUTPUT);
