@@ -5,58 +5,22 @@
 
 #include <fmt/format.h>
 
+#include "camera/acceptance_inner.h"
 #include "vision/picture_share.h"
 
 namespace rookery::camera {
+
+using namespace acceptance_inner;
+
 namespace {
 
 // Fewer intervals say nothing (common practice, no source); of 99 % one needs a hundred.
 constexpr std::size_t kFewestIntervals = 20;
-constexpr double kPercent = 100;
-
-const AcceptanceLimit& limit_of(Heading heading) {
-  return *std::find_if(kAcceptanceLimits.begin(), kAcceptanceLimits.end(),
-                       [&](const AcceptanceLimit& limit) { return limit.heading == heading; });
-}
-
-Finding judged(Heading heading, double value, std::string evidence) {
-  Finding out;
-  out.limit = &limit_of(heading);
-  out.value = value;
-  out.evidence = std::move(evidence);
-  const auto within = [&](double bound) {
-    return out.limit->more_is_better ? value >= bound : value <= bound;
-  };
-  out.verdict = within(out.limit->fit)        ? Verdict::fit
-                : within(out.limit->marginal) ? Verdict::marginal
-                                              : Verdict::unfit;
-  return out;
-}
-
-// What no number says.
-Finding unfit(Heading heading, std::string evidence) {
-  Finding out;
-  out.limit = &limit_of(heading);
-  out.evidence = std::move(evidence);
-  out.verdict = Verdict::unfit;
-  return out;
-}
-
-Finding not_measured(Heading heading, std::string why) {
-  Finding out;
-  out.limit = &limit_of(heading);
-  out.evidence = std::move(why);
-  return out;
-}
 
 std::string too_few(const Measurements& m) {
   if (m.whole == 0) return "no picture came";
   return fmt::format("{} intervals between pictures are too few, {} are needed", m.intervals.count,
                      kFewestIntervals);
-}
-
-std::string count_of(std::uint64_t number, std::string_view what) {
-  return fmt::format("{} {}{}", number, what, number == 1 ? "" : "s");
 }
 
 Finding frame_rate(const Measurements& m) {
@@ -152,49 +116,6 @@ Finding broken(const Measurements& m) {
   const double share = kPercent * static_cast<double>(count) / static_cast<double>(m.received);
   return judged(Heading::broken, share,
                 fmt::format("{} of {} ({:.2f} %){}", count, count_of(m.received, "picture"), share, kinds));
-}
-
-Finding still(const Measurements& m) {
-  if (m.stills.asked == 0)
-    return not_measured(Heading::still,
-                        m.stills.why_not.empty() ? "no still was asked for" : m.stills.why_not);
-  if (m.stills.answered == 0) {
-    // Asked for and never answered is a finding, and not a hole in the test.
-    return unfit(Heading::still, fmt::format("{} asked for, none came: {}", count_of(m.stills.asked, "still"),
-                                             m.stills.why_not));
-  }
-  return judged(Heading::still, m.stills.p50.count(),
-                fmt::format("median {:.0f} ms, longest {:.0f} ms, {} of {} came", m.stills.p50.count(),
-                            m.stills.longest.count(), m.stills.answered, m.stills.asked));
-}
-
-Finding second_viewer(const Measurements& m) {
-  if (!m.second_viewer) return not_measured(Heading::second_viewer, m.why_no_second_viewer);
-  const SecondViewer& second = *m.second_viewer;
-  std::string_view answer;
-  switch (second.answer) {
-    case SecondViewer::Answer::served:
-      answer = "a second viewer is served as well";
-      break;
-    case SecondViewer::Answer::waits:
-      answer = "a second viewer connects and hears nothing, as on most boards";
-      break;
-    case SecondViewer::Answer::refused:
-      answer = "a second viewer is refused";
-      break;
-    case SecondViewer::Answer::closed:
-      answer = "a second viewer's connection is closed";
-      break;
-  }
-  // A first viewer that was cut off has no gap that could be measured: worse than any.
-  const double gap_ms =
-      second.first_suffered ? std::max(second.first_longest.count(), 1e4) : second.first_longest.count();
-  return judged(Heading::second_viewer, gap_ms,
-                fmt::format("{}; {}", answer,
-                            second.first_suffered
-                                ? "the first one lost its stream over it"
-                                : fmt::format("the first one's longest interval meanwhile was {:.0f} ms",
-                                              second.first_longest.count())));
 }
 
 Finding dropouts(const Measurements& m) {
@@ -327,29 +248,11 @@ Finding upright(const Measurements& m) {
                             m.upright.lower, may_be ? ": it may be upside down" : ""));
 }
 
-Finding lamp(const Measurements& m) {
-  if (!m.lamp) return not_measured(Heading::lamp, "not asked for (--lamp)");
-  if (!m.lamp->why_not.empty()) return not_measured(Heading::lamp, m.lamp->why_not);
-  if (m.lamp->restarts > 0 || m.lamp->dropouts > 0) {
-    return unfit(Heading::lamp, fmt::format("with the lamp on the board restarted {} and dropped out {}",
-                                            count_of(static_cast<std::uint64_t>(m.lamp->restarts), "time"),
-                                            count_of(static_cast<std::uint64_t>(m.lamp->dropouts), "time")));
-  }
-  constexpr std::size_t kFewest = 10;
-  if (m.lamp->intervals.count < kFewest || m.intervals.count < kFewest)
-    return not_measured(Heading::lamp, "too few pictures came with the lamp on or off");
-  const double on = m.lamp->intervals.p50.count();
-  const double off = m.intervals.p50.count();
-  return judged(Heading::lamp, on / std::max(off, 0.1),
-                fmt::format("median {:.0f} ms on, {:.0f} ms off; p95 {:.0f} and {:.0f} ms", on, off,
-                            m.lamp->intervals.p95.count(), m.intervals.p95.count()));
-}
-
 using Judge = Finding (*)(const Measurements&);
-constexpr Judge kJudges[] = {frame_rate, intervals, jitter, frame_bytes,   sag,      round_trip,
-                             loss,       broken,    still,  second_viewer, dropouts, restarts,
-                             settling,   sharpness, noise,  clipping,      banding,  pixels,
-                             frozen,     upright,   lamp};
+constexpr Judge kJudges[] = {frame_rate, intervals, jitter,    frame_bytes, sag,           round_trip,
+                             loss,       broken,    still,     still_age,   second_viewer, dropouts,
+                             restarts,   settling,  sharpness, noise,       clipping,      banding,
+                             pixels,     frozen,    upright,   lamp,        sizes};
 static_assert(std::size(kJudges) == kAcceptanceLimits.size());
 
 }  // namespace

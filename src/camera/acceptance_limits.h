@@ -17,6 +17,7 @@ enum class Heading {
   loss,
   broken,
   still,
+  still_age,
   second_viewer,
   dropouts,
   restarts,
@@ -29,6 +30,7 @@ enum class Heading {
   frozen,
   upright,
   lamp,
+  sizes,
 };
 
 struct AcceptanceLimit {
@@ -46,7 +48,7 @@ struct AcceptanceLimit {
 inline constexpr double kNoUnfit = 1e300;
 
 // Sources: "board reports" are builders' reports and makers' driver sources of boards of this kind.
-inline constexpr std::array<AcceptanceLimit, 21> kAcceptanceLimits = {{
+inline constexpr std::array<AcceptanceLimit, 23> kAcceptanceLimits = {{
     {Heading::frame_rate, "frame-rate", "Frame rate", "frames/s", true, 5, 2, "common practice",
      "Choose a smaller picture or coarser JPEG quality on the board; bring the aerial nearer to the access "
      "point"},
@@ -74,6 +76,12 @@ inline constexpr std::array<AcceptanceLimit, 21> kAcceptanceLimits = {{
     {Heading::still, "still", "Time for one still", "ms", false, 1000, 4000,
      "board reports: 161 ms at 800×600; a board gives up after 4 s",
      "Look at the radio; stills wait on boards with one port while somebody streams"},
+    {Heading::still_age, "still-age", "Age of a still when it comes", "ms", false, 1000, 10'000,
+     "common practice; board reports: stills are one to four pictures old, as the buffers are filled when "
+     "emptied",
+     "Ask twice and take the second, or let the station pull the stream; fewer frame buffers, or always the "
+     "newest "
+     "picture, in the board's program"},
     {Heading::second_viewer, "second-viewer", "First viewer's longest gap while a second one asks", "ms",
      false, 1000, kNoUnfit, "common practice",
      "Let nobody but the station ask this board; the station serves any number of viewers"},
@@ -111,6 +119,8 @@ inline constexpr std::array<AcceptanceLimit, 21> kAcceptanceLimits = {{
     {Heading::lamp, "lamp", "Time per picture with the lamp on, against off", "×", false, 1.25, 2,
      "common practice",
      "The supply sags under the lamp: 5 V 2 A, short thick leads, a capacitor at the board"},
+    {Heading::sizes, "sizes", "Throughput kept as pictures grow", "%", true, 80, 50, "common practice",
+     "Stay below the size at which it falls; the radio or the supply gives way there"},
 }};
 
 }  // namespace rookery::camera

@@ -52,6 +52,34 @@ struct StillMeasures {
   int answered = 0;
   Millis p50{}, longest{};
   std::string why_not;  // of the last that failed
+  // How much older than asked for what they show is; none: not known, and why.
+  std::optional<Millis> oldest;
+  std::string age_evidence;
+  std::string why_no_age;
+};
+
+// One still that came.
+struct StillSeen {
+  base::MonoTime asked{}, arrived{};
+  std::optional<base::Microseconds> stamp;  // of the board's clock
+  double level = 0;                         // mean brightness, grey levels
+  Millis took() const { return arrived - asked; }
+};
+
+// What came while the board was set to one size.
+struct SizeStep {
+  int value = 0;     // of the profile's key
+  PixelSize size;    // as the pictures say
+  double bytes = 0;  // of a picture, median
+  Intervals intervals;
+  std::uint64_t broken = 0;
+  double bit_per_s() const { return 8 * bytes * intervals.frames_per_s; }
+};
+
+struct SizeMeasures {
+  std::string why_not;          // empty: all steps were measured
+  std::vector<SizeStep> steps;  // in the order of the profile
+  bool set_back = false;
 };
 
 struct SecondViewer {
@@ -108,6 +136,7 @@ struct Measurements {
   std::string why_no_second_viewer;
   std::optional<Settling> settling;
   std::optional<LampMeasures> lamp;
+  std::optional<SizeMeasures> sizes;  // none: not asked for
 
   std::size_t looks = 0;  // pictures that were decoded in full
   double laplacian = 0;   // median

@@ -17,8 +17,10 @@ struct ProveOptions {
   Settings settings;               // what the station would pull; source stream or stills
   std::optional<Profile> profile;  // how the lamp is switched, and how long the sensor reads
   std::chrono::milliseconds duration{std::chrono::minutes(5)};
-  bool lamp = false;  // the last quarter, 60 s at most, with the lamp on
-  int stills = 5;     // asked for before the stream; 0: none
+  bool lamp = false;   // the last quarter, 60 s at most, with the lamp on
+  bool sizes = false;  // steps through the profile's sizes, and back to the board's own
+  int stills = 5;      // asked for before the stream; 0: none
+  std::chrono::milliseconds each_size{10'000};
   PullLimits limits;
   // Without any picture for so long the test is given up.
   std::chrono::milliseconds first_picture{20'000};
@@ -37,9 +39,10 @@ using KeepGoing = std::function<bool(std::string_view stage, double share)>;
 
 // Runs in the caller's thread and one of its own, until `duration` and some seconds for the stills and the
 // second viewer are over. One stream is open at any time, but for the second viewer's at the very end, asked
-// once. A lamp that was switched on is switched off again however the test ends. Errors: when no picture
-// ever came: why, as the pull says it (unreachable, refused, malformed, timed_out, no_permission, …);
-// invalid_value for settings that cannot be; cancelled when a person ended it before the first picture.
+// once. A lamp that was switched on is switched off again however the test ends, and a size that was changed
+// is set back. Errors: when no picture ever came: why, as the pull says it (unreachable, refused, malformed,
+// timed_out, no_permission, …); invalid_value for settings that cannot be; cancelled when a person ended it
+// before the first picture.
 base::Result<Measurements> prove(const ProveOptions& options, const base::Clock& clock,
                                  const KeepGoing& keep_going);
 

@@ -1,9 +1,14 @@
 #include "camera/prove_asks.h"
 
+#include <charconv>
+
 #include <fmt/format.h>
 
+#include "camera/board_stamp.h"
+#include "jpeg/luma_grid.h"
 #include "jpeg/walk.h"
 #include "proto/limits.h"
+#include "vision/exposure.h"
 
 namespace rookery::camera {
 
@@ -32,10 +37,30 @@ asio::awaitable<Result<std::vector<std::byte>>> fetch_body(net::HttpClient& clie
 
 }  // namespace
 
+std::optional<int> value_in_status(std::string_view json, std::string_view key) {
+  const std::string quoted = fmt::format("\"{}\"", key);
+  const auto at = json.find(quoted);
+  if (at == std::string_view::npos) return std::nullopt;
+  json.remove_prefix(at + quoted.size());
+  const auto skip_spaces = [&json] {
+    json.remove_prefix(std::min(json.size(), json.find_first_not_of(" \t\r\n")));
+  };
+  skip_spaces();
+  if (!json.starts_with(':')) return std::nullopt;
+  json.remove_prefix(1);
+  skip_spaces();
+  int value = 0;
+  const auto [end, error] = std::from_chars(json.data(), json.data() + json.size(), value);
+  const std::string_view rest = json.substr(static_cast<std::size_t>(end - json.data()));
+  if (error != std::errc() || rest.empty() || rest.find_first_of(",} \t\r\n") != 0) return std::nullopt;
+  return value;
+}
+
 // Lent: client and clock, by prove(), which waits for its end.
-asio::awaitable<Result<Millis>> fetch_still(net::HttpClient& client, net::Address address,
-                                            const base::Clock& clock) {
-  const base::MonoTime asked = clock.mono();
+asio::awaitable<Result<StillSeen>> fetch_still(net::HttpClient& client, net::Address address,
+                                               const base::Clock& clock) {
+  StillSeen seen;
+  seen.asked = clock.mono();
   const std::string where = "GET " + address.shown();
   auto asking = client.fetch_head(std::move(address));
   Result<net::HttpHead> head = co_await std::move(asking);
@@ -48,7 +73,7 @@ asio::awaitable<Result<Millis>> fetch_still(net::HttpClient& client, net::Addres
   }
   auto reading = fetch_body(client, kMostStill_bytes);
   Result<std::vector<std::byte>> body = co_await std::move(reading);
-  const Millis took = clock.mono() - asked;
+  seen.arrived = clock.mono();
   client.close();
   if (!body) co_return body.error();
   const jpeg::WalkResult walked = jpeg::walk(*body);
@@ -57,7 +82,10 @@ asio::awaitable<Result<Millis>> fetch_still(net::HttpClient& client, net::Addres
         ErrorCode::malformed, where,
         fmt::format("the still is broken: {}: {}", jpeg::name_of(*broken), jpeg::explain(*broken)));
   }
-  co_return took;
+  seen.stamp = parse_stamp(head->find("X-Timestamp"));
+  jpeg::LumaGrid grid;
+  if (jpeg::compute_luma_grid(*body, grid)) seen.level = vision::compute_clipping(grid).mean;
+  co_return seen;
 }
 
 // Lent: client, by prove(), which waits for its end.
@@ -76,6 +104,28 @@ asio::awaitable<Result<void>> fetch_control(net::HttpClient& client, net::Addres
   }
   if (!body) co_return body.error();
   co_return base::ok();
+}
+
+// Lent: client, by prove(), which waits for its end.
+asio::awaitable<Result<int>> fetch_status_value(net::HttpClient& client, net::Address address,
+                                                std::string key) {
+  const std::string where = "GET " + address.shown();
+  auto asking = client.fetch_head(std::move(address));
+  Result<net::HttpHead> head = co_await std::move(asking);
+  if (!head) co_return head.error();
+  auto reading = fetch_body(client, proto::kMaxTextBodyBytes);
+  const Result<std::vector<std::byte>> body = co_await std::move(reading);
+  client.close();
+  if (head->status < 200 || head->status > 299) {
+    co_return Error(ErrorCode::refused, where,
+                    fmt::format("the board answers {} {}", head->status, head->reason),
+                    "Correct [status] in the board's profile");
+  }
+  if (!body) co_return body.error();
+  const auto value = value_in_status({reinterpret_cast<const char*>(body->data()), body->size()}, key);
+  if (value) co_return *value;
+  co_return Error(ErrorCode::not_found, where, fmt::format("its status has no whole number \"{}\"", key),
+                  "Correct the key in the board's profile");
 }
 
 // Lent: client, by prove(), which waits for its end.

@@ -19,6 +19,8 @@ constexpr std::size_t kMostSeries = 20'000;  // points of a graph
 constexpr std::chrono::seconds kSettlingWatched{20};
 constexpr std::size_t kFewestForSag = 40;
 constexpr double kSizesDiffer = 1.15;  // largest quarter over smallest
+// Stills cannot be that much fresher than the stream (ours, no source).
+constexpr Millis kClocksDiffer{2000};
 // A start is a restart's when the board's clock says that it has just booted.
 constexpr std::chrono::seconds kJustBooted{15};
 
@@ -38,6 +40,7 @@ double ProveBooks::seconds(base::MonoTime at) const {
 
 void ProveBooks::phase(ProvePhase phase) {
   phase_ = phase;
+  phase_begins_ = ones_.size();
   breaks_ = true;
 }
 
@@ -62,6 +65,10 @@ bool ProveBooks::frame(const FramePtr& frame) {
   ones_.push_back({arrived, phase_, static_cast<double>(frame->bytes.size())});
   connection_ = frame->origin.connection;
   ++frames_;
+  if (phase_ == ProvePhase::sizes) {
+    breaks_ = ours_ = false;
+    return false;
+  }
   same_.add(hash_of(frame->view()), at);
   if (jpeg::compute_luma_grid(frame->view(), grid_)) {
     if (grid_.damaged) ++damaged_scans_;
@@ -158,14 +165,26 @@ void ProveBooks::tcp(const std::optional<net::TcpVitals>& vitals, base::MonoTime
   tcp_at_ = now;
 }
 
-void ProveBooks::still(const base::Result<Millis>& took) {
+void ProveBooks::still(const base::Result<StillSeen>& seen) {
   ++stills_.asked;
-  if (!took) {
-    stills_.why_not = took.error().text();
+  if (!seen) {
+    stills_.why_not = seen.error().text();
     return;
   }
   ++stills_.answered;
-  stills_ms_.push_back(took->count());
+  stills_seen_.push_back(*seen);
+}
+
+Intervals ProveBooks::intervals_now() const {
+  std::vector<ArrivedAt> arrivals;
+  for (std::size_t i = phase_begins_; i < ones_.size(); ++i) arrivals.push_back(ones_[i].arrived);
+  return compute_intervals(arrivals);
+}
+
+double ProveBooks::bytes_now() const {
+  std::vector<double> bytes;
+  for (std::size_t i = phase_begins_; i < ones_.size(); ++i) bytes.push_back(ones_[i].bytes);
+  return median(bytes);
 }
 
 Intervals ProveBooks::intervals(ProvePhase phase) const {
@@ -176,21 +195,57 @@ Intervals ProveBooks::intervals(ProvePhase phase) const {
   return compute_intervals(arrivals);
 }
 
+void ProveBooks::fill_stills(StillMeasures& out) const {
+  out = stills_;
+  std::vector<double> took_ms, ages_ms;
+  for (const StillSeen& one : stills_seen_) took_ms.push_back(one.took().count());
+  if (took_ms.empty()) {
+    out.why_no_age = "no still came";
+    return;
+  }
+  out.p50 = Millis(median(took_ms));
+  out.longest = Millis(percentile(took_ms, 1));
+  // When the board's clock began, by the stream's freshest picture: what is on its way for some milliseconds
+  // is taken for fresh.
+  std::optional<base::MonoTime> booted;
+  for (const One& one : ones_) {
+    if (one.arrived.stamp && (!booted || one.arrived.at - *one.arrived.stamp < *booted))
+      booted = one.arrived.at - *one.arrived.stamp;
+  }
+  const bool all_stamped =
+      std::ranges::all_of(stills_seen_, [](const auto& one) { return one.stamp.has_value(); });
+  if (!all_stamped || !booted || one_by_one_ || restarts_ > 0) {
+    out.why_no_age = !all_stamped  ? "its stills carry no stamp"
+                     : one_by_one_ ? "there is no stream whose stamps they could be compared with"
+                     : !booted     ? "its stream carries no stamps that they could be compared with"
+                                   : "the board restarted meanwhile, and its clock with it";
+    return;
+  }
+  for (const StillSeen& one : stills_seen_)
+    ages_ms.push_back(Millis(one.arrived - (*booted + *one.stamp)).count());
+  const double oldest = percentile(ages_ms, 1);
+  if (percentile(ages_ms, 0) < -kClocksDiffer.count()) {
+    out.why_no_age =
+        "the stamps of its stills and of its stream are of different clocks, or it restarted between them";
+    return;
+  }
+  out.oldest = Millis(std::max(0.0, oldest));
+  out.age_evidence = fmt::format(
+      "{:.0f} ms for the oldest of {}, {:.0f} ms in the median: their stamps against those of "
+      "the stream",
+      out.oldest->count(), ages_ms.size(), std::max(0.0, median(ages_ms)));
+}
+
 void ProveBooks::fill_tcp(Measurements& out) const {
   out.tcp = tcp_;
   out.tcp.round_trip = Millis(median(round_trips_ms_));
   out.tcp.receive_round_trip = Millis(median(receive_round_trips_ms_));
   if (tcp_open_s_ > 0) out.tcp.bit_per_s = 8.0 * static_cast<double>(tcp_bytes_) / tcp_open_s_;
-  out.stills = stills_;
-  if (!stills_ms_.empty()) {
-    out.stills.p50 = Millis(median(stills_ms_));
-    out.stills.longest = Millis(*std::max_element(stills_ms_.begin(), stills_ms_.end()));
-  }
   // Bytes of each picture, and of those whose interval is known how the rate falls with them.
   std::vector<double> bytes;
   std::vector<std::pair<double, double>> by_size;  // bytes, interval in ms
   for (std::size_t i = 0; i < ones_.size(); ++i) {
-    if (ones_[i].phase == ProvePhase::second_viewer) continue;
+    if (ones_[i].phase == ProvePhase::second_viewer || ones_[i].phase == ProvePhase::sizes) continue;
     bytes.push_back(ones_[i].bytes);
     if (out.bytes_each.size() < kMostSeries)
       out.bytes_each.push_back({seconds(ones_[i].arrived.at), ones_[i].bytes});
@@ -304,6 +359,7 @@ Measurements ProveBooks::close(
     out.longest_without_s = std::max(out.longest_without_s, seconds(now) - seconds(ones_.back().arrived.at));
   out.intervals = intervals(ProvePhase::plain);
   fill_tcp(out);
+  fill_stills(out.stills);
   fill_pictures(out);
   fill_banding(out, readout);
   return out;

@@ -19,7 +19,12 @@
 
 namespace rookery::camera {
 
-enum class ProvePhase { plain, lamp, second_viewer };
+enum class ProvePhase {
+  plain,
+  lamp,
+  sizes,  // other sizes than the board's own: nothing but arrival and bytes is noted
+  second_viewer,
+};
 
 // strand-bound.
 class ProveBooks {
@@ -42,8 +47,8 @@ class ProveBooks {
 
   // The stream's connection, about once a second.
   void tcp(const std::optional<net::TcpVitals>& vitals, base::MonoTime now);
-  // A still of the still address: how long it took, or why it did not come.
-  void still(const base::Result<Millis>& took);
+  // A still of the still address, or why it did not come.
+  void still(const base::Result<StillSeen>& seen);
 
   // When the last picture came.
   std::optional<base::MonoTime> last_frame() const;
@@ -51,6 +56,9 @@ class ProveBooks {
   int restarts() const { return restarts_; }
   // Intervals of one phase.
   Intervals intervals(ProvePhase phase) const;
+  // Of the pictures since phase() was called last: intervals, and median of bytes.
+  Intervals intervals_now() const;
+  double bytes_now() const;
 
   // All of it. `status`: the pull's, at the end. `readout`: the sensor's for a picture's height, where the
   // profile knows it.
@@ -65,6 +73,7 @@ class ProveBooks {
   void fill_banding(Measurements& out,
                     const std::function<std::optional<std::chrono::duration<double>>(int)>& readout) const;
   void fill_tcp(Measurements& out) const;
+  void fill_stills(StillMeasures& out) const;
   double seconds(base::MonoTime at) const;
 
   struct One {
@@ -81,6 +90,7 @@ class ProveBooks {
   const base::MonoTime began_;
   std::chrono::nanoseconds look_every_{std::chrono::seconds(1)};
   ProvePhase phase_ = ProvePhase::plain;
+  std::size_t phase_begins_ = 0;  // in ones_
   bool one_by_one_ = false;
   bool breaks_ = true;  // the next picture begins anew
   bool ours_ = true;    // … by our own doing
@@ -116,7 +126,7 @@ class ProveBooks {
   std::vector<double> round_trips_ms_, receive_round_trips_ms_;
 
   StillMeasures stills_;
-  std::vector<double> stills_ms_;
+  std::vector<StillSeen> stills_seen_;
 };
 
 }  // namespace rookery::camera

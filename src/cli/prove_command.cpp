@@ -1,4 +1,4 @@
-// rookery prove NAME|ADDRESS [--minutes N] [--profile NAME] [--lamp] [--report FILE.html]
+// rookery prove NAME|ADDRESS [--minutes N] [--profile NAME] [--lamp] [--sizes] [--report FILE.html]
 #include <cmath>
 #include <iostream>
 
@@ -7,6 +7,7 @@
 #include "archive/camera_store.h"
 #include "archive/home_lock.h"
 #include "base/file.h"
+#include "base/log.h"
 #include "camera/acceptance.h"
 #include "camera/board_register.h"
 #include "camera/prove.h"
@@ -33,6 +34,7 @@ struct ProveArgs {
   std::string user;
   bool password_stdin = false;
   bool lamp = false;
+  bool sizes = false;
   std::filesystem::path report;
   bool list_profiles = false;
   std::string show_profile;
@@ -107,6 +109,7 @@ Result<camera::ProveOptions> options_of(const ProveArgs& args, Context& context)
   options.profile = std::move(profile);
   options.duration = std::chrono::milliseconds(std::llround(args.minutes * 60'000));
   options.lamp = args.lamp;
+  options.sizes = args.sizes;
   return options;
 }
 
@@ -114,6 +117,15 @@ Result<camera::ProveOptions> options_of(const ProveArgs& args, Context& context)
 ExitCode exit_code_for(const camera::Measurements& measured, const camera::Acceptance& acceptance) {
   if (acceptance.overall == camera::Verdict::unfit) return kCheckFailed;
   return measured.interrupted || !acceptance.overall ? kCouldNot : kDone;
+}
+
+// Where nobody answers, the address may be another one.
+Error with_way_out(Error error) {
+  const bool nobody = error.code == ErrorCode::refused || error.code == ErrorCode::unreachable ||
+                      error.code == ErrorCode::timed_out;
+  if (nobody && !error.remedy.empty())
+    error.remedy += ". `rookery find` lists the boards here with their addresses";
+  return error;
 }
 
 Result<void> prove(const ProveArgs& args, Context& context) {
@@ -131,12 +143,14 @@ Result<void> prove(const ProveArgs& args, Context& context) {
   auto options = options_of(args, context);
   if (!options) return options.error();
   stop_on_signals();
+  // What the pull meets on its way is told once, in the verdict or in the error.
+  base::set_log_level(base::LogLevel::error);
   const base::SystemClock clock;
   auto measured = camera::prove(*options, clock, [&](std::string_view stage, double share) {
     context.show_progress(fmt::format("proving {}: {}", options->settings.name.text(), stage), share);
     return !asked_to_stop();
   });
-  if (!measured) return measured.error();
+  if (!measured) return with_way_out(measured.error());
   context.end_progress();
   const camera::Acceptance acceptance = camera::judge(*measured);
   context.print(json_of(*measured, acceptance), text_of(*measured, acceptance));
@@ -189,6 +203,9 @@ void add_prove_command(CLI::App& app, Context& context) {
   command->add_flag(
       "--lamp", args->lamp,
       "Measure the last quarter with the board's lamp on, when the profile says how to switch it");
+  command->add_flag(
+      "--sizes", args->sizes,
+      "Also step through the picture sizes of the profile, 10 s each, and set the board's own back");
   command->add_option("--report", args->report, "Write a report with graphs and stills here (HTML)");
   command->add_flag("--profiles", args->list_profiles,
                     "List the board profiles there are, and do nothing else");
@@ -198,7 +215,10 @@ void add_prove_command(CLI::App& app, Context& context) {
   command->callback([args, &context] {
     const bool about_profiles = args->list_profiles || !args->show_profile.empty();
     auto done = about_profiles ? show_profiles(*args, context) : prove(*args, context);
-    if (!done) context.fail(done.error());
+    if (done) return;
+    // Of a board, and not of what a person wrote: it could not be reached.
+    const bool refused = done.error().code == ErrorCode::refused;
+    context.fail(done.error(), refused ? kCouldNot : exit_code_of(done.error().code));
   });
 }
 

@@ -85,6 +85,17 @@ boost::json::object json_of(const camera::Measurements& measured, const camera::
   for (const camera::BrokenCount& kind : measured.broken) broken[kind.kind] = kind.count;
   if (measured.damaged_scans > 0) broken["damaged-scan"] = measured.damaged_scans;
   object["broken"] = std::move(broken);
+  boost::json::array sizes;
+  for (const camera::SizeStep& step : measured.sizes.value_or(camera::SizeMeasures()).steps) {
+    sizes.push_back(boost::json::object{{"value", step.value},
+                                        {"width_px", step.size.width_px},
+                                        {"height_px", step.size.height_px},
+                                        {"bytes", rounded(step.bytes)},
+                                        {"frames_per_s", rounded(step.intervals.frames_per_s)},
+                                        {"bit_per_s", rounded(step.bit_per_s())},
+                                        {"broken", step.broken}});
+  }
+  object["sizes"] = std::move(sizes);
   boost::json::array findings;
   for (const Finding& finding : acceptance.findings) findings.push_back(finding_json(finding));
   object["findings"] = std::move(findings);

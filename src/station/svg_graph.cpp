@@ -37,22 +37,22 @@ struct Frame {
   }
 };
 
-std::string opening(std::string_view title) {
+std::string opening(std::string_view name, std::string_view unit) {
+  const std::string title = unit.empty() ? std::string(name) : fmt::format("{}, {}", name, unit);
   return fmt::format(
       "<figure class=\"graph\"><figcaption>{0}</figcaption><svg viewBox=\"0 0 {1} {2}\" role=\"img\" "
       "aria-label=\"{0}\">",
       escaped(title), kWidth, kHeight);
 }
 
-std::string axes(const Frame& frame, std::string_view unit_x, std::string_view unit_y) {
+std::string axes(const Frame& frame, std::string_view unit_x) {
   std::string svg;
   for (const double part : {0.0, 0.5, 1.0}) {
     const double y = frame.y(part * frame.most_y);
     svg += fmt::format("<line class=\"rule\" x1=\"{}\" x2=\"{}\" y1=\"{:.1f}\" y2=\"{:.1f}\"/>", kLeft,
                        kWidth, y, y);
-    svg +=
-        fmt::format("<text x=\"{}\" y=\"{:.1f}\" text-anchor=\"end\">{:g}{}</text>", kLeft - 6, y + 4,
-                    part * frame.most_y, part == 1.0 ? fmt::format(" {}", escaped(unit_y)) : std::string());
+    svg += fmt::format("<text x=\"{}\" y=\"{:.1f}\" text-anchor=\"end\">{:g}</text>", kLeft - 6, y + 5,
+                       part * frame.most_y);
     svg +=
         fmt::format("<text x=\"{:.1f}\" y=\"{}\" text-anchor=\"{}\">{:.3g}{}</text>",
                     frame.x(part * frame.most_x), kHeight - 6,
@@ -93,7 +93,7 @@ std::string escaped(std::string_view text) {
 }
 
 std::string svg_over_time(std::string_view title, std::string_view unit,
-                          const std::vector<camera::SeriesPoint>& points, double limit) {
+                          const std::vector<camera::SeriesPoint>& points, double until_s, double limit) {
   if (points.empty()) return {};
   struct Column {
     double least = 0, most = 0;
@@ -101,7 +101,7 @@ std::string svg_over_time(std::string_view title, std::string_view unit,
   };
   std::vector<Column> columns(kColumns);
   Frame frame;
-  frame.most_x = std::max(points.back().at_s, 1.0);
+  frame.most_x = until_s;
   double most = 0;
   for (const camera::SeriesPoint& point : points) {
     const auto at = static_cast<std::size_t>(
@@ -113,7 +113,7 @@ std::string svg_over_time(std::string_view title, std::string_view unit,
     most = std::max(most, point.value);
   }
   frame.most_y = round_up(most);
-  std::string svg = opening(title) + axes(frame, "s", unit);
+  std::string svg = opening(title, unit) + axes(frame, "s");
   if (limit > 0 && limit <= frame.most_y) {
     svg += fmt::format("<line class=\"limit\" x1=\"{}\" x2=\"{}\" y1=\"{:.1f}\" y2=\"{:.1f}\"/>", kLeft,
                        kWidth, frame.y(limit), frame.y(limit));
@@ -143,7 +143,7 @@ std::string svg_histogram(std::string_view title, std::string_view unit,
     ++bars[static_cast<std::size_t>(std::clamp(at, 0.0, static_cast<double>(kBars - 1)))];
   }
   frame.most_y = round_up(static_cast<double>(*std::max_element(bars.begin(), bars.end())));
-  std::string svg = opening(title) + axes(frame, unit, "times");
+  std::string svg = opening(title, "times") + axes(frame, unit);
   const double wide = (kWidth - kLeft) / kBars;
   for (int i = 0; i < kBars; ++i) {
     const auto count = static_cast<double>(bars[static_cast<std::size_t>(i)]);

@@ -13,9 +13,9 @@ namespace rookery::station {
 std::string escaped(std::string_view text);
 
 // Values over the time of the test; where there are more than the graph has columns, a column shows the range
-// of its values. limit: a line across, none at 0. Empty without points.
+// of its values. until_s: where time ends. limit: a line across, none at 0. Empty without points.
 std::string svg_over_time(std::string_view title, std::string_view unit,
-                          const std::vector<camera::SeriesPoint>& points, double limit = 0);
+                          const std::vector<camera::SeriesPoint>& points, double until_s, double limit = 0);
 
 // How often which value occurred: bars of equal width from 0 to the 99.5th percentile, the last one also for
 // what is beyond. Empty without points.

@@ -8,6 +8,15 @@
 namespace rookery::camera {
 namespace {
 
+SizeStep size_step(PixelSize size, double bytes, double frames_per_s) {
+  SizeStep out;
+  out.size = size;
+  out.bytes = bytes;
+  out.intervals.count = 100;
+  out.intervals.frames_per_s = frames_per_s;
+  return out;
+}
+
 // A board without fault, all of it measured.
 Measurements sound() {
   Measurements m;
@@ -26,7 +35,8 @@ Measurements sound() {
   m.tcp.samples = 300;
   m.tcp.round_trip = Millis(6);
   m.tcp.segments_in = 40'000;
-  m.stills = {5, 5, Millis(160), Millis(200), {}};
+  m.stills = {5, 5, Millis(160), Millis(200), {}, Millis(40), "40 ms for the oldest of 5", {}};
+  m.sizes = SizeMeasures{{}, {size_step({320, 240}, 8'000, 25), size_step({640, 480}, 20'000, 12)}, true};
   m.second_viewer = SecondViewer{SecondViewer::Answer::waits, false, Millis(150)};
   m.settling = Settling{true, std::chrono::duration<double>(2.5), std::chrono::duration<double>(20)};
   m.lamp = LampMeasures{};
@@ -77,6 +87,7 @@ constexpr Knob kKnobs[] = {
        m.broken = {{"no-end", "ends early", static_cast<std::uint64_t>(std::lround(v * 1000))}};
      }},
     {"still", [](Measurements& m, double v) { m.stills.p50 = Millis(v); }},
+    {"still-age", [](Measurements& m, double v) { m.stills.oldest = Millis(v); }},
     {"second-viewer", [](Measurements& m, double v) { m.second_viewer->first_longest = Millis(v); }},
     {"dropouts", [](Measurements& m, double v) { m.dropouts = static_cast<std::uint64_t>(std::ceil(v)); }},
     {"restarts", [](Measurements& m, double v) { m.restarts = static_cast<int>(std::ceil(v)); }},
@@ -92,6 +103,7 @@ constexpr Knob kKnobs[] = {
     {"frozen", [](Measurements& m, double v) { m.frozen_times = static_cast<int>(std::ceil(v)); }},
     {"upright", [](Measurements& m, double v) { m.upright.may_be_upside_down = v > 0; }},
     {"lamp", [](Measurements& m, double v) { m.lamp->intervals.p50 = m.intervals.p50 * v; }},
+    {"sizes", [](Measurements& m, double v) { m.sizes->steps[1].intervals.frames_per_s = 10 * v / 100; }},
 };
 
 TEST(Acceptance, EachHeadingTurnsAtItsLimitsAndDecidesTheWhole) {
@@ -154,6 +166,19 @@ constexpr Hole kHoles[] = {
     {"noise", [](Measurements& m) { m.noise.reset(); }, "black or white"},
     {"banding", [](Measurements& m) { m.banding_looks = 3; }, "4 are needed"},
     {"pixels", [](Measurements& m) { m.pixels_told = false; }, "5 are needed"},
+    {"still-age",
+     [](Measurements& m) {
+       m.stills.oldest.reset();
+       m.stills.why_no_age = "its stills carry no stamp";
+     },
+     "not known: its stills carry no stamp"},
+    {"sizes", [](Measurements& m) { m.sizes.reset(); }, "--sizes"},
+    {"sizes",
+     [](Measurements& m) {
+       m.sizes->steps.pop_back();
+       m.sizes->why_not = "size 8: 0 pictures came in 10 s";
+     },
+     "320×240 px: 25.00 frames/s of 8.0 kB, 1.60 Mbit/s; size 8: 0 pictures came"},
     {"lamp", [](Measurements& m) { m.lamp.reset(); }, "--lamp"},
     {"lamp", [](Measurements& m) { m.lamp->why_not = "no board profile says how"; }, "no board profile"},
 };
@@ -192,7 +217,7 @@ TEST(Acceptance, ABoardOfStillsIsProvenWithoutAFrameRate) {
 
 TEST(Acceptance, StillsThatWereAskedForAndNeverCameAreUnfit) {
   Measurements measured = sound();
-  measured.stills = {2, 0, {}, {}, "GET http://192.0.2.17/still: connection refused"};
+  measured.stills = {2, 0, {}, {}, "GET http://192.0.2.17/still: connection refused", {}, {}, {}};
   const Finding finding = find(judge(measured), "still");
   EXPECT_EQ(finding.verdict, Verdict::unfit);
   EXPECT_NE(finding.evidence.find("connection refused"), std::string::npos);

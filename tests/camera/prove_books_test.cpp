@@ -44,6 +44,13 @@ class Books : public testing::Test {
                                                       kBegan + milliseconds(at_ms), ++number_,
                                                       PixelSize{64, 48}, origin));
   }
+  void still(int asked_ms, int arrived_ms, std::optional<int> stamp_ms = std::nullopt) {
+    StillSeen seen;
+    seen.asked = kBegan + milliseconds(asked_ms);
+    seen.arrived = kBegan + milliseconds(arrived_ms);
+    if (stamp_ms) seen.stamp = milliseconds(*stamp_ms);
+    books_.still(seen);
+  }
   Measurements close(int at_ms) { return books_.close(status_, kBegan + milliseconds(at_ms), no_readout); }
 
   ProveBooks books_{kBegan};
@@ -186,8 +193,8 @@ TEST_F(Books, TcpIsSummedOverConnections) {
 
 TEST_F(Books, StillsThatFailAreCountedWithTheirReason) {
   frame(0, make_picture(64, 48, 1));
-  books_.still(Millis(100));
-  books_.still(Millis(300));
+  still(0, 100);
+  still(200, 500);
   books_.still(base::Error(base::ErrorCode::timed_out, "GET x", "nothing came"));
   const Measurements got = close(100);
   EXPECT_EQ(got.stills.asked, 3);
@@ -195,6 +202,55 @@ TEST_F(Books, StillsThatFailAreCountedWithTheirReason) {
   EXPECT_EQ(got.stills.p50, Millis(100));
   EXPECT_EQ(got.stills.longest, Millis(300));
   EXPECT_NE(got.stills.why_not.find("nothing came"), std::string::npos);
+}
+
+// The board's clock began at −50 s; its pictures are 40 ms on their way.
+TEST_F(Books, TheAgeOfStillsIsToldByTheirStampsAgainstThoseOfTheStream) {
+  still(0, 160, 42'000);    // of 8.12 s before: nobody has asked for long
+  still(500, 660, 50'500);  // of when it was asked for
+  still(1000, 1160, 51'000);
+  for (int i = 0; i < 30; ++i)
+    frame(2'000 + i * 100, make_picture(64, 48, 1), 51'960 + i * 100 - (i % 3) * 20);
+  const Measurements got = close(6'000);
+  ASSERT_TRUE(got.stills.oldest) << got.stills.why_no_age;
+  EXPECT_NEAR(got.stills.oldest->count(), 8'120, 1e-6);
+  EXPECT_NE(got.stills.age_evidence.find("8120 ms for the oldest of 3, 120 ms in the median"),
+            std::string::npos)
+      << got.stills.age_evidence;
+}
+
+TEST_F(Books, TheAgeOfStillsIsNotKnownWithoutAClockForBoth) {
+  still(0, 160);
+  for (int i = 0; i < 30; ++i) frame(2'000 + i * 100, make_picture(64, 48, 1), 52'000 + i * 100);
+  EXPECT_FALSE(close(6'000).stills.oldest);
+  EXPECT_EQ(close(6'000).stills.why_no_age, "its stills carry no stamp");
+}
+
+TEST_F(Books, WithoutStampsInTheStreamTheAgeOfStillsIsNotKnown) {
+  still(0, 160, 50'000);
+  for (int i = 0; i < 30; ++i) frame(2'000 + i * 100, make_picture(64, 48, 1));
+  EXPECT_NE(close(6'000).stills.why_no_age.find("its stream carries no stamps"), std::string::npos);
+}
+
+TEST_F(Books, ABoardThatRestartedAfterItsStillsTellsNothingOfTheirAge) {
+  still(0, 160, 50'000);
+  for (int i = 0; i < 30; ++i) frame(2'000 + i * 100, make_picture(64, 48, 1), 900 + i * 100);
+  EXPECT_FALSE(close(6'000).stills.oldest);
+  EXPECT_NE(close(6'000).stills.why_no_age.find("restarted"), std::string::npos);
+}
+
+TEST_F(Books, PicturesOfOtherSizesAreNotMixedWithTheBoardsOwn) {
+  for (int i = 0; i < 30; ++i) frame(i * 100, make_picture(64, 48, static_cast<unsigned>(i)));
+  books_.phase(ProvePhase::sizes);
+  for (int i = 0; i < 10; ++i) frame(4'000 + i * 250, make_picture(320, 240, static_cast<unsigned>(i)));
+  EXPECT_EQ(books_.intervals_now().count, 9U);
+  EXPECT_EQ(books_.intervals_now().p50, Millis(250));
+  EXPECT_GT(books_.bytes_now(), 2'000);
+  books_.phase(ProvePhase::plain);
+  const Measurements got = close(7'000);
+  EXPECT_EQ(got.intervals.count, 29U);
+  EXPECT_LT(got.bytes.most, 2'500);
+  EXPECT_EQ(got.first_still->size.width_px, 64);
 }
 
 TEST_F(Books, OfNothingAreEmpty) {

@@ -3,7 +3,10 @@
 
 #include <gtest/gtest.h>
 
+#include <deque>
+
 #include "camera/acceptance.h"
+#include "camera/prove_asks.h"
 #include "camera/prove_target.h"
 #include "tests/camera/pull_support.h"
 #include "tests/support/scripted_peer.h"
@@ -14,6 +17,18 @@ namespace {
 
 using rookery::test::TestCard;
 using std::chrono::milliseconds;
+
+// Grey of a level, with a mark so that no two are the same.
+sim::Bytes level_picture(int level, int mark, int width_px = 160, int height_px = 120) {
+  sim::Picture picture({width_px, height_px});
+  std::fill(picture.y.begin(), picture.y.end(), static_cast<std::uint8_t>(level));
+  std::fill(picture.u.begin(), picture.u.end(), std::uint8_t{128});
+  std::fill(picture.v.begin(), picture.v.end(), std::uint8_t{128});
+  for (int i = 0; i < 64; ++i)
+    picture.y[static_cast<std::size_t>(i)] = static_cast<std::uint8_t>(mark * 7 + i);
+  sim::Encoder encoder;
+  return encoder.encode(picture, 80);
+}
 
 // A board with the test card, 25 pictures a second.
 class Proving : public testing::Test {
@@ -67,7 +82,9 @@ TEST_F(Proving, ASoundBoardIsMeasuredInEveryHeadingButTheLamp) {
   start();
   const Measurements got = measure(options());
   for (const Finding& finding : judge(got).findings) {
-    const bool open = finding.limit->id == "lamp" || finding.limit->id == "sag";  // not asked for; one size
+    // Not asked for; all pictures of one size.
+    const bool open =
+        finding.limit->id == "lamp" || finding.limit->id == "sizes" || finding.limit->id == "sag";
     EXPECT_EQ(finding.verdict.has_value(), !open) << finding.limit->id << ": " << finding.evidence;
   }
   EXPECT_EQ(got.size, (PixelSize{320, 240}));
@@ -76,6 +93,7 @@ TEST_F(Proving, ASoundBoardIsMeasuredInEveryHeadingButTheLamp) {
   EXPECT_TRUE(got.stamped);
   EXPECT_EQ(got.restarts, 0);
   EXPECT_EQ(got.stills.answered, 2);
+  EXPECT_LT(got.stills.oldest.value(), Millis(500));
   // What the card was drawn with: a blur of 0.8 px, noise of 2.5; JPEG takes a little of both.
   EXPECT_NEAR(got.edge->mtf50_cycles_per_px, 0.1874 / 0.8, 0.05);
   EXPECT_GT(got.noise.value(), TestCard::kNoise / 2);
@@ -293,6 +311,139 @@ TEST_F(Proving, ALampThatCannotBeSwitchedIsNotMeasured) {
   const Measurements unknown = measure(wanted);
   EXPECT_NE(unknown.lamp.value().why_not.find("500"), std::string::npos) << unknown.lamp->why_not;
   EXPECT_FALSE(find("lamp", unknown).verdict);
+}
+
+// Its pictures come through two buffers: what is asked for shows what was two pictures ago.
+TEST_F(Proving, WithoutStampsTheLampTellsHowOldStillsAre) {
+  std::atomic<bool> lit = false;
+  sim::BoardOptions board;
+  board.framing = sim::Framing::chunked_no_stamp;
+  board.on_lamp = [&lit](int value) { lit = value > 0; };
+  std::deque<bool> buffers{false, false};
+  start(board,
+        std::make_shared<sim::FunctionSource>([&lit, &buffers, n = 0](const sim::FrameRequest&) mutable {
+          buffers.push_back(lit);
+          const bool shown = buffers.front();
+          buffers.pop_front();
+          return level_picture(shown ? 180 : 60, ++n);
+        }));
+  ProveOptions wanted = options();
+  wanted.lamp = true;
+  wanted.duration = milliseconds(8'000);
+  wanted.profile = profile_of(*board_, false);
+  const Measurements got = measure(wanted);
+  ASSERT_TRUE(got.stills.oldest) << got.stills.why_no_age;
+  EXPECT_GT(got.stills.oldest->count(), 50);
+  EXPECT_LT(got.stills.oldest->count(), 2'000);
+  EXPECT_NE(
+      got.stills.age_evidence.find("the first 2 stills asked for after the lamp went on still show the dark"),
+      std::string::npos)
+      << got.stills.age_evidence;
+  EXPECT_EQ(board_->counts().lamp, 0);
+  EXPECT_EQ(board_->counts().controls, 4U);
+}
+
+TEST_F(Proving, ALampThatChangesNothingDoesNotTellTheAge) {
+  sim::BoardOptions board;
+  board.framing = sim::Framing::chunked_no_stamp;
+  start(board);
+  ProveOptions wanted = options();
+  wanted.lamp = true;
+  wanted.duration = milliseconds(8'000);
+  wanted.profile = profile_of(*board_, false);
+  const Measurements got = measure(wanted);
+  EXPECT_FALSE(got.stills.oldest);
+  EXPECT_NE(got.stills.why_no_age.find("no brighter"), std::string::npos) << got.stills.why_no_age;
+  EXPECT_EQ(board_->counts().lamp, 0);
+}
+
+// The make-believe board has one key only, which here stands for the size.
+class Sizes : public Proving {
+ protected:
+  void start_sized() {
+    sim::BoardOptions board;
+    board.on_lamp = [this](int value) {
+      size_ = value;
+      const std::lock_guard lock(mutex_);
+      set_to_.push_back(value);
+    };
+    start(board, std::make_shared<sim::FunctionSource>([this, n = 0](const sim::FrameRequest&) mutable {
+            const int width_px = size_ == 3 ? 320 : size_ == 2 ? 160 : 96;
+            ++n;
+            return level_picture(100 + n % 50, n, width_px, width_px * 3 / 4);
+          }));
+  }
+  ProveOptions sized(const rookery::test::ScriptedPeer& status) const {
+    ProveOptions out = options();
+    out.stills = 0;
+    out.sizes = true;
+    out.each_size = milliseconds(1500);
+    out.duration = milliseconds(3000);
+    out.profile = profile_of(*board_, false);
+    out.profile->status = ProfilePlace{.port = status.port(), .path = "/status"};
+    out.profile->sizes = ProfileSizes{"lamp", {1, 2}};
+    return out;
+  }
+  std::vector<int> set_to() const {
+    const std::lock_guard lock(mutex_);
+    return set_to_;
+  }
+  std::atomic<int> size_ = 3;
+  mutable std::mutex mutex_;
+  std::vector<int> set_to_;  // guarded by the mutex
+};
+
+TEST_F(Sizes, AreSteppedThroughAndTheBoardsOwnIsSetBack) {
+  rookery::test::ScriptedPeer status;
+  status.always_answer({"HTTP/1.1 200 OK\r\nContent-Type: application/json\r\nConnection: close\r\n\r\n",
+                        "{\"led\":0, \"lamp\" : 3,\"quality\":12}"});
+  start_sized();
+  const Measurements got = measure(sized(status));
+  ASSERT_TRUE(got.sizes);
+  EXPECT_EQ(got.sizes->why_not, "");
+  ASSERT_EQ(got.sizes->steps.size(), 2U);
+  EXPECT_EQ(got.sizes->steps[0].size, (PixelSize{96, 72}));
+  EXPECT_EQ(got.sizes->steps[1].size, (PixelSize{160, 120}));
+  EXPECT_LT(got.sizes->steps[0].bytes, got.sizes->steps[1].bytes);
+  EXPECT_EQ(set_to(), (std::vector<int>{1, 2, 3}));
+  EXPECT_TRUE(got.sizes->set_back);
+  EXPECT_EQ(got.cut_short, "");
+  EXPECT_EQ(got.size, (PixelSize{320, 240}));
+  EXPECT_TRUE(find("sizes", got).verdict) << find("sizes", got).evidence;
+}
+
+TEST_F(Sizes, OfABoardThatDoesNotTellItsOwnAreLeftAlone) {
+  rookery::test::ScriptedPeer status;
+  status.always_answer({"HTTP/1.1 200 OK\r\nConnection: close\r\n\r\n", "{\"quality\":12}"});
+  start_sized();
+  const Measurements got = measure(sized(status));
+  EXPECT_TRUE(set_to().empty());
+  EXPECT_NE(got.sizes.value().why_not.find("its status has no whole number \"lamp\""), std::string::npos)
+      << got.sizes->why_not;
+}
+
+TEST_F(Sizes, AreSetBackAfterAnInterrupt) {
+  rookery::test::ScriptedPeer status;
+  status.always_answer({"HTTP/1.1 200 OK\r\nConnection: close\r\n\r\n", "{\"lamp\":3}"});
+  start_sized();
+  bool stop = false;
+  auto got = prove(sized(status), clock_, [&](std::string_view stage, double) {
+    if (stage == "size 1") stop = true;
+    return !stop;
+  });
+  ASSERT_TRUE(got) << got.error().text();
+  EXPECT_TRUE(got->interrupted);
+  EXPECT_EQ(set_to(), (std::vector<int>{1, 3}));
+}
+
+TEST(ProveStatus, AWholeNumberIsReadFromFlatJson) {
+  const std::string_view status = "{\"xclk\":20,\"size\": 8 ,\"lamp\":-1,\"half\":1.5,\"name\":\"x\"}";
+  EXPECT_EQ(value_in_status(status, "size"), 8);
+  EXPECT_EQ(value_in_status(status, "lamp"), -1);
+  EXPECT_EQ(value_in_status(status, "xclk"), 20);
+  for (const char* none : {"half", "name", "iz", "missing"})
+    EXPECT_FALSE(value_in_status(status, none)) << none;
+  EXPECT_FALSE(value_in_status("{\"size\":8", "size")) << "cut off: it may have been 80";
 }
 
 TEST_F(Proving, AnInterruptUnderTheLampSwitchesItOff) {

@@ -105,6 +105,20 @@ TEST_F(ProveCommand, WhatIsNoCameraSaysSoAndMakesNoReport) {
   EXPECT_EQ(ended.out, "");
 }
 
+TEST_F(ProveCommand, AnAddressThatRefusesIsToldOnceWithWhatToDo) {
+  ScriptedPeer closed;
+  const std::string address = closed.address("/stream");
+  closed.stop_listening();
+  const Ended ended = home_.run(words(address));
+  EXPECT_EQ(ended.exit_code, 3);
+  EXPECT_EQ(ended.out, "");
+  EXPECT_TRUE(ended.err.starts_with("rookery: ")) << ended.err;
+  EXPECT_EQ(std::count(ended.err.begin(), ended.err.end(), '\n'), 1) << ended.err;
+  EXPECT_NE(ended.err.find(address), std::string::npos) << ended.err;
+  EXPECT_NE(ended.err.find("refused"), std::string::npos) << ended.err;
+  EXPECT_NE(ended.err.find("rookery find"), std::string::npos) << ended.err;
+}
+
 TEST_F(ProveCommand, ABoardThatDiesInTheTestIsReportedAsFarAsItWent) {
   TestBoard board(std::make_shared<TestCard>(), kFramesPerS);
   const std::string report = (folder_.path() / "report.html").string();
