@@ -66,9 +66,12 @@ Finding still(const Measurements& m) {
 
 Finding still_age(const Measurements& m) {
   if (!m.stills.oldest) {
+    // A lamp would tell, where stills come and their stamps do not.
+    const bool lamp_would = m.stills.answered > 0 && !m.lamp;
     return not_measured(Heading::still_age,
-                        fmt::format("not known: {}", m.stills.why_no_age.empty() ? "no still was asked for"
-                                                                                 : m.stills.why_no_age));
+                        m.stills.why_no_age.empty()
+                            ? "no still was asked for"
+                            : m.stills.why_no_age + (lamp_would ? "; the lamp may tell (--lamp)" : ""));
   }
   return judged(Heading::still_age, m.stills.oldest->count(), m.stills.age_evidence);
 }

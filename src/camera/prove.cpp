@@ -178,7 +178,8 @@ Result<Measurements> ProveRun::operator()() {
   pull_.stop();
   pull_.wait_let_go(kLetGo);
   is_over_ = true;
-  const bool lamp_works = lamp_ && lamp_->why_not.empty() && !options_.settings.still_address.empty();
+  const bool lamp_works =
+      lamp_ && lamp_->why_not.empty() && options_.stills > 0 && !options_.settings.still_address.empty();
   if (!out.stills.oldest && lamp_works && going_ && cut_short_.empty()) find_age_by_lamp(out.stills);
   out.camera = options_.settings.name.text();
   if (const auto address = net::Address::parse(pulled_address())) out.address = address->shown();

@@ -29,7 +29,7 @@ h2{margin-top:28px;border-bottom:1px solid var(--strong);padding-bottom:4px}
 p{margin:0 0 6px}.muted,small{color:var(--muted)}
 .overall{font-size:20px;border:2px solid currentColor;display:inline-block;padding:4px 14px;margin:8px 0;background:var(--sheet)}
 table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
-.headings{table-layout:fixed}.headings col:nth-child(1){width:96px}.headings col:nth-child(2){width:23%}
+.headings{table-layout:fixed}.headings col:nth-child(1){width:116px}.headings col:nth-child(2){width:23%}
 .headings col:nth-child(4){width:29%}
 th,td{text-align:left;vertical-align:top;padding:6px 12px 6px 0;border-bottom:1px solid var(--rule)}
 tbody th{font-weight:600}
@@ -53,10 +53,10 @@ td:first-child,tbody th{display:inline;padding-right:10px}svg text{font-size:20p
 @media print{:root{--paper:#fff;--sheet:#fff;--ink:#000;--muted:#444;--rule:#ccc;--strong:#999;--trace:#27428f;--amber:#965000;
 --amber-wash:transparent}body{background:none;padding:0;font-size:8.5pt;line-height:1.3}tr{break-inside:avoid}
 h1{font-size:16pt}h2{font-size:11pt;margin-top:12px;break-after:avoid}.overall{font-size:12pt}small{font-size:7.5pt}
-th,td{padding:2.5px 10px 2.5px 0}.headings col:nth-child(1){width:64px}.headings col:nth-child(2){width:24%}
+th,td{padding:2.5px 10px 2.5px 0}.headings col:nth-child(1){width:84px}.headings col:nth-child(2){width:24%}
 .headings col:nth-child(4){width:34%}main{max-width:none}
-.graphs{grid-template-columns:1fr 1fr;gap:0 14px}figure{margin:5px 0}svg text{font-size:20px}
-.stills{grid-template-columns:1fr 1fr}.stills img{max-height:60mm;width:auto;max-width:100%}}
+.graphs{grid-template-columns:1fr 1fr 1fr;gap:0 14px}figure{margin:4px 0}figcaption{font-size:7.5pt}svg text{font-size:24px}
+.stills{grid-template-columns:1fr 1fr}.stills img{max-height:48mm;width:auto;max-width:100%}}
 )";
 
 // Shape and word, never colour alone.

@@ -13,8 +13,8 @@ namespace {
 constexpr double kWidth = 640;
 constexpr double kHeight = 150;
 constexpr double kLeft = 78;  // room for numbers
-constexpr double kBottom = 22;
-constexpr double kTop = 8;
+constexpr double kBottom = 30;
+constexpr double kTop = 14;
 constexpr int kColumns = 280;
 constexpr int kBars = 40;
 

@@ -171,7 +171,14 @@ constexpr Hole kHoles[] = {
        m.stills.oldest.reset();
        m.stills.why_no_age = "its stills carry no stamp";
      },
-     "not known: its stills carry no stamp"},
+     "its stills carry no stamp"},
+    {"still-age",
+     [](Measurements& m) {
+       m.stills.oldest.reset();
+       m.stills.why_no_age = "its stills carry no stamp";
+       m.lamp.reset();
+     },
+     "no stamp; the lamp may tell (--lamp)"},
     {"sizes", [](Measurements& m) { m.sizes.reset(); }, "--sizes"},
     {"sizes",
      [](Measurements& m) {
