@@ -1,6 +1,6 @@
 """Runs a program in a pseudo-terminal and prints what it wrote there: in_terminal.py COLUMNS [-c] PROGRAM ARG…
 
--c: presses Ctrl-C once something was written. The exit code is the program's.
+-c: presses Ctrl-C once the program has said that this ends it. The exit code is the program's.
 """
 import fcntl
 import os
@@ -25,7 +25,7 @@ while True:
     if not piece:
         break
     written += piece
-    if press and b"Ctrl-C" in written:
+    if press and b"Ctrl-C ends.\r\n" in written:
         os.write(terminal, b"\x03")
         press = False
 sys.stdout.buffer.write(written)
