@@ -51,10 +51,10 @@ h1{font-size:24px}td,tbody th{border:0;padding:2px 0}tr{border-bottom:1px solid 
 td:first-child,tbody th{display:inline;padding-right:10px}svg text{font-size:20px}}
 @page{size:A4;margin:12mm}
 @media print{:root{--paper:#fff;--sheet:#fff;--ink:#000;--muted:#444;--rule:#ccc;--strong:#999;--trace:#27428f;--amber:#965000;
---amber-wash:transparent}body{background:none;padding:0;font-size:8.5pt;line-height:1.3}tr{break-inside:avoid}
-h1{font-size:16pt}h2{font-size:11pt;margin-top:12px;break-after:avoid}.overall{font-size:12pt}small{font-size:7.5pt}
-th,td{padding:2.5px 10px 2.5px 0}.headings col:nth-child(1){width:84px}.headings col:nth-child(2){width:24%}
-.headings col:nth-child(4){width:34%}main{max-width:none}
+--amber-wash:transparent}body{background:none;padding:0;font-size:8pt;line-height:1.28}tr{break-inside:avoid}
+h1{font-size:16pt}h2{font-size:11pt;margin-top:12px;break-after:avoid}.overall{font-size:12pt}small{font-size:7pt}
+th,td{padding:2.5px 10px 2.5px 0}.headings col:nth-child(1){width:84px}.headings col:nth-child(2){width:21%}
+.headings col:nth-child(4){width:35%}main{max-width:none}
 .graphs{grid-template-columns:1fr 1fr 1fr;gap:0 14px}figure{margin:4px 0}figcaption{font-size:7.5pt}svg text{font-size:24px}
 .stills{grid-template-columns:1fr 1fr}.stills img{max-height:48mm;width:auto;max-width:100%}}
 )";
