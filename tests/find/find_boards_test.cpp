@@ -185,5 +185,41 @@ TEST_F(FindBoards, ACameraWhoseBoardGetsANewAddressIsFollowed) {
       << station.err();
 }
 
+// Behind a router the neighbour table has no hardware address; here it is taken out of what was learned.
+TEST_F(FindBoards, WithoutAHardwareAddressNameAndAnswersTellABoardAndItsAnswersAloneASuspect) {
+  const std::string space = network_->add_board(17);
+  HttpBoard board(space, "camera");
+  const auto sql = [this](const std::string& command) {
+    return run_program({"sqlite3", (folder_.path() / "catalog.db").string(), command}).out;
+  };
+  ASSERT_EQ(run_program(rookery({"camera", "add", "bobbin", "http://192.0.2.17:81/stream"})).exit_code, 0);
+  {
+    Background station(rookery({"serve", "--listen", "127.0.0.1:7420"}));
+    ASSERT_TRUE(eventually([&] { return sql("SELECT fingerprint FROM board").starts_with("stream:"); },
+                           std::chrono::seconds(30)));
+    EXPECT_EQ(station.end(SIGTERM), 0);
+  }
+  sql("UPDATE board SET hardware = '', announced = 'bobbin', host = '192.0.2.99';"
+      "UPDATE camera SET stream_address = 'http://192.0.2.99:81/stream'");
+  {
+    MdnsPeer peer(space);
+    peer.say("publish", announced("bobbin", "192.0.2.17"));
+    const auto found = find({});
+    ASSERT_EQ(found.size(), 1u);
+    const json::object& camera = found[0].at("camera").as_object();
+    EXPECT_EQ(camera.at("sureness").as_string(), "likely");
+    EXPECT_EQ(camera.at("by").as_string(), "its announced name and its answers");
+    EXPECT_TRUE(camera.at("moved").as_bool());
+  }
+  sql("UPDATE board SET announced = ''");
+  const auto swept = find({"--sweep"});
+  ASSERT_EQ(swept.size(), 1u);
+  const json::object& camera = swept[0].at("camera").as_object();
+  EXPECT_EQ(camera.at("name").as_string(), "bobbin");
+  EXPECT_EQ(camera.at("sureness").as_string(), "weak");
+  EXPECT_EQ(camera.at("by").as_string(), "its answers");
+  EXPECT_EQ(swept[0].at("words").at("camera").as_string(), "bobbin, moved here?");
+}
+
 }  // namespace
 }  // namespace rookery::test
