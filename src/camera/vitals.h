@@ -65,7 +65,7 @@ class VitalsBook {
  private:
   struct Open {
     base::WallTime at;
-    Vitals sum;
+    Vitals sum{};
     double measured_s = 0;
     double live_s = 0;
     double frames = 0;

@@ -20,9 +20,9 @@ namespace rookery::notices {
 // How a receiver does, beside what is in the queue.
 struct ReceiverState {
   std::int64_t receiver = 0;
-  std::optional<base::WallTime> failing_since;  // nothing: the last try went well, or there was none
-  std::string last_error;
-  std::optional<base::WallTime> last_delivered;  // since the station started
+  std::optional<base::WallTime> failing_since{};  // nothing: the last try went well, or there was none
+  std::string last_error{};
+  std::optional<base::WallTime> last_delivered{};  // since the station started
 };
 
 // What a rule last said yes and no to, since the station started: why there was a notice, and why there was

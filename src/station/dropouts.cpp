@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "base/log.h"
+#include "station/post_guarded.h"
 
 namespace rookery::station {
 
@@ -13,12 +14,25 @@ void Dropouts::recall(const base::CameraName& camera, base::WallTime now) {
   past_[camera] = std::move(*past);
 }
 
-void Dropouts::tell(const base::CameraName& camera, const camera::DropoutSeen& seen) {
+void Dropouts::tell(const base::CameraName& camera, camera::DropoutSeen seen) {
+  const std::lock_guard lock(mutex_);
+  if (closed_) return;
+  post_guarded(workers_, "dropouts", [self = shared_from_this(), camera, seen = std::move(seen)]() mutable {
+    camera::read_brightness(seen);
+    self->rank(camera, seen);
+  });
+}
+
+void Dropouts::rank(const base::CameraName& camera, const camera::DropoutSeen& seen) {
   const std::lock_guard lock(mutex_);
   if (closed_) return;
   camera::Evidence evidence = camera::read_evidence(seen);
   evidence.disk_full = disk_full_ && disk_full_();
   auto& past = past_[camera];
+  // The pool has two threads: the last word may have overtaken the first.
+  const bool told_before = std::any_of(
+      past.begin(), past.end(), [&](const camera::PastDropout& one) { return one.began == seen.began_wall; });
+  if (told_before && !evidence.over) return;
   archive::Dropout told(camera);
   told.began = seen.began_wall;
   if (seen.back)
