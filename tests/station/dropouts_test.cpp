@@ -46,15 +46,15 @@ class DropoutsTest : public testing::Test {
     seen.others.near_live = 4;
     return seen;
   }
-  // Packets of its last 10 s came out of order.
-  static void make_link_bad(camera::DropoutSeen& seen) {
+  // So many of 1200 packets of its last 12 s came out of order.
+  static void make_uneasy(camera::DropoutSeen& seen, int out_of_order) {
     for (int n = 0; n <= 12; ++n) {
       camera::LinkSample sample;
       sample.at = at(88 + n);
       sample.round_trip = 8ms;
       sample.since_last_ack = 10ms;
       sample.segments = static_cast<std::uint32_t>(n * 100);
-      sample.out_of_order = static_cast<std::uint32_t>(n * 12);
+      sample.out_of_order = static_cast<std::uint32_t>(n * out_of_order / 12);
       sample.connection = 1;
       seen.link.push_back(sample);
     }
@@ -62,14 +62,18 @@ class DropoutsTest : public testing::Test {
   // The way there is lost, and then it is there again.
   camera::DropoutSeen fade(base::WallTime began) const {
     camera::DropoutSeen seen = gap(began, 9s);
-    make_link_bad(seen);
+    make_uneasy(seen, 144);
     for (const auto& [when, answer] :
          {std::pair{103.0, camera::ProbeAnswer::nothing}, std::pair{108.0, camera::ProbeAnswer::answered}})
       seen.probes.push_back({at(when), camera::ProbeKind::connect, answer, 10ms});
     return seen;
   }
-  // Short, and nothing else was seen.
-  camera::DropoutSeen faint(base::WallTime began) const { return gap(began, 6s); }
+  // It may have been the same, or of no account.
+  camera::DropoutSeen faint(base::WallTime began) const {
+    camera::DropoutSeen seen = gap(began, 6s);
+    make_uneasy(seen, 48);
+    return seen;
+  }
   std::vector<archive::Dropout> told() {
     EXPECT_TRUE(catalog->flush());
     return store.list(bobbin, 50).value();
