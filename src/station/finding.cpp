@@ -120,6 +120,7 @@ boost::asio::awaitable<void> Finding::listen() {
   net::OnClaim heard = [this](const std::vector<std::string>& names, const boost::asio::ip::address& from) {
     hear_claim(names, from);
   };
+  post_guarded(workers_, "find", [this] { refresh_known(); });
   auto listening = net::hear_claims(net::ClaimPlace(), std::move(heard));
   co_await std::move(listening);
 }
@@ -132,7 +133,8 @@ void Finding::hear_claim(const std::vector<std::string>& names, const boost::asi
       return name == board.evidence.host || std::ranges::find(board.hosts, name) != board.hosts.end();
     };
     if (!is_its(address) && std::ranges::none_of(names, is_its)) continue;
-    base::log_debug(board.camera.text(), "its board announces itself ({} at {})", names.front(), address);
+    base::log_debug(board.camera.text(), "its board announces itself from {}: {}", address,
+                    fmt::join(names, ", "));
     running_.gaps()->announced(board.camera.text(), clock_.mono());
   }
 }
