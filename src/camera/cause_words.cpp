@@ -209,11 +209,18 @@ std::string remedy_for(Cause cause, const Evidence& e, const RestartPattern& p) 
 }
 
 std::string habit_line(const Habit& habit, Cause first) {
-  if (habit.dropouts == 0) return {};
   const int like = habit.like.at(static_cast<std::size_t>(first));
-  const std::string others = many(habit.dropouts, "other dropout", "other dropouts");
-  if (like == 0) return fmt::format("None of its {} within 7 days looked like {}", others, title_of(first));
-  return fmt::format("As in {} of its {} within 7 days: {}", like, others, title_of(first));
+  if (habit.dropouts == 0) return {};
+  if (habit.dropouts == 1) {
+    return fmt::format("{} within 7 days{} {}",
+                       like == 1 ? "As in its one other dropout" : "Its one other dropout",
+                       like == 1 ? ":" : " did not look like", title_of(first));
+  }
+  if (like == 0)
+    return fmt::format("None of its {} other dropouts within 7 days looked like {}", habit.dropouts,
+                       title_of(first));
+  return fmt::format("As in {} of its {} other dropouts within 7 days: {}", like, habit.dropouts,
+                     title_of(first));
 }
 
 std::vector<std::string> evidence_lines(const Evidence& evidence, const RestartPattern& pattern) {

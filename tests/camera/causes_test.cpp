@@ -154,6 +154,8 @@ TEST(Causes, WhatTheCameraHadBeforeMakesTheSameMoreLikely) {
   EXPECT_EQ(after.named, Cause::radio) << after.verdict;
   EXPECT_TRUE(says(after, "As in 5 of its 5 other dropouts within 7 days: radio"));
   EXPECT_EQ(after.own, alone.own) << "what its own clues say is the same";
+  EXPECT_TRUE(says(rank_causes(faint(), kNow, others_like(CauseKind::fade, 1)),
+                   "As in its one other dropout within 7 days: radio"));
 }
 
 TEST(Causes, WhatCameAfterwardsCountsAsMuchWhenItIsRankedAgain) {
@@ -297,6 +299,13 @@ RC_GTEST_PROP(Causes, WhateverTheCluesProbabilitiesSumToOneAndWhatIsNamedIsClear
   RC_ASSERT(*ranking.named == ranking.causes[0].cause);
   RC_ASSERT(ranking.causes[0].probability > 0.75);
   RC_ASSERT(ranking.causes[0].probability > 3 * ranking.causes[1].probability);
+}
+
+RC_GTEST_PROP(Causes, WhateverTheOthersWereWhatIsNamedIsNotUnlikelyByItsOwnClues, ()) {
+  const Evidence e = any_evidence();
+  const auto kind = static_cast<CauseKind>(*rc::gen::inRange(0, static_cast<int>(kKinds)));
+  const Ranking ranking = rank_causes(e, kNow, others_like(kind, 30));
+  if (ranking.named) RC_ASSERT(share_of(*ranking.named, ranking.own) > 0.1);
 }
 
 RC_GTEST_PROP(Causes, SupplyIsNeverNamedBeforeTheThirdRestart, ()) {
