@@ -18,6 +18,8 @@ pkg_check_modules(SQLITE REQUIRED IMPORTED_TARGET sqlite3)
 pkg_check_modules(CURL REQUIRED IMPORTED_TARGET libcurl)
 pkg_check_modules(MOSQUITTO REQUIRED IMPORTED_TARGET libmosquitto)
 pkg_check_modules(AVAHI REQUIRED IMPORTED_TARGET avahi-core)
+# It asks for _REENTRANT, which glibc does not look at any more; g++ refuses a precompiled header that was made without it.
+set_target_properties(PkgConfig::AVAHI PROPERTIES INTERFACE_COMPILE_OPTIONS "")
 pkg_check_modules(FFMPEG REQUIRED IMPORTED_TARGET libavformat libavcodec libavutil libswscale)
 find_library(SQLITECPP_LIBRARY SQLiteCpp REQUIRED)
 add_library(SQLiteCpp INTERFACE IMPORTED)

@@ -109,10 +109,17 @@ class Seedlings final : public Scene {
     // The fan never stops.
     std::vector<Motion> all{Motion{SceneTime{}, until, TruthKind::ambient, "leaves", {}}};
     const double last = static_cast<double>(until.count()) * 1e-6;
-    for (double s = kRaise - already(); s < last; s += kRaise)
+    const auto times = [&](double first, double every) {
+      return static_cast<int>(std::ceil(std::max(0.0, last - first) / every));
+    };
+    const double first_raise = kRaise - already();
+    for (int n = 0; n < times(first_raise, kRaise); ++n) {
+      const double s = first_raise + n * kRaise;
       all.push_back(
           Motion{scene_seconds(s), scene_seconds(s + kPlanting), TruthKind::job, "planting out", {}});
-    for (double s = 0; s < last; s += kLampOn + kLampOff) {
+    }
+    for (int n = 0; n < times(0, kLampOn + kLampOff); ++n) {
+      const double s = n * (kLampOn + kLampOff);
       const double on = s + kLampOn + kLampOff;
       all.push_back(Motion{
           scene_seconds(s + kLampOn), scene_seconds(s + kLampOn + kSwitch), TruthKind::light, "lamp", {}});

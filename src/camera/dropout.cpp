@@ -3,7 +3,11 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <numeric>
 #include <span>
+#include <utility>
+
+#include "jpeg/luma_grid.h"
 
 namespace rookery::camera {
 
@@ -336,7 +340,23 @@ void read_pictures(const DropoutSeen& seen, Evidence& out) {
   }
 }
 
+// 0 to 255; nothing for what cannot be decoded. A damaged grid still says how bright it is.
+std::optional<float> mean_luma(const Frame& frame) {
+  jpeg::LumaGrid grid;
+  if (!jpeg::compute_luma_grid(frame.view(), grid) || grid.cells.empty()) return std::nullopt;
+  const double sum = std::accumulate(grid.cells.begin(), grid.cells.end(), 0.0);
+  return static_cast<float>(sum / static_cast<double>(grid.cells.size()));
+}
+
 }  // namespace
+
+void read_brightness(DropoutSeen& seen) {
+  const FramePtr first = std::exchange(seen.first_after, nullptr);
+  const FramePtr last = std::exchange(seen.last_after, nullptr);
+  if (seen.after.empty()) return;
+  if (first) seen.after.front().luma = mean_luma(*first);
+  if (last) seen.after.back().luma = mean_luma(*last);
+}
 
 Evidence read_evidence(const DropoutSeen& seen) {
   Evidence out;

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "base/time.h"
+#include "camera/frame.h"
 
 namespace rookery::camera {
 
@@ -36,7 +37,7 @@ struct PictureSeen {
   base::MonoTime at{};
   std::uint32_t bytes = 0;
   std::optional<base::Microseconds> stamp;  // of the board's own clock: since its boot
-  std::optional<float> luma;                // mean, 0 to 255; only round a gap
+  std::optional<float> luma;                // mean, 0 to 255; only of the first and last after a gap
   std::uint64_t connection = 0;             // of this camera, counted up
 };
 
@@ -89,6 +90,7 @@ struct DropoutSeen {
   base::MonoTime looked{};             // what is said here holds at this time
   std::vector<PictureSeen> before;     // the last ones, at most 64
   std::vector<PictureSeen> after;      // the first ones, at most 64
+  FramePtr first_after, last_after;    // of those, until their brightness is read; null: not known
   std::vector<base::MonoTime> broken;  // pictures that were not whole: 30 s before, and during
   std::vector<AttemptSeen> attempts;   // that ended since it began
   std::vector<ProbeSeen> probes;
@@ -191,6 +193,10 @@ struct Evidence {
   int status = 0;
   bool disk_full = false;
 };
+
+// Reads the brightness of the first and the last picture after the dropout, and lets go of them. Decodes: not
+// for an I/O thread. What cannot be decoded stays without.
+void read_brightness(DropoutSeen& seen);
 
 // any-thread.
 Evidence read_evidence(const DropoutSeen& seen);

@@ -60,7 +60,7 @@ void GapRecorder::count_minute(const PictureSeen& picture) {
   ++minute_pictures_;
 }
 
-void GapRecorder::picture(const PictureSeen& picture) {
+void GapRecorder::picture(const PictureSeen& picture, FramePtr frame) {
   // Nobody may have looked in between: our own work was late.
   if (phase_ == Phase::live && !pictures_.empty() && picture.at - pictures_.back().at > limits_.least &&
       picture.at - pictures_.back().at > bound())
@@ -76,7 +76,11 @@ void GapRecorder::picture(const PictureSeen& picture) {
     phase_ = Phase::settling;
     settling_since_ = picture.at;
   }
-  if (phase_ == Phase::settling && now_.after.size() < kKept) now_.after.push_back(picture);
+  if (phase_ == Phase::settling && now_.after.size() < kKept) {
+    now_.after.push_back(picture);
+    if (now_.after.size() == 1) now_.first_after = frame;
+    now_.last_after = std::move(frame);
+  }
   if (phase_ == Phase::idle) phase_ = Phase::live;
   count_minute(picture);
   pictures_.push_back(picture);
@@ -122,6 +126,8 @@ void GapRecorder::moved(MonoTime /*at*/) {
 
 void GapRecorder::forget() {
   phase_ = Phase::idle;
+  now_.first_after.reset();
+  now_.last_after.reset();
   pictures_.clear();
   link_.clear();
   broken_.clear();
@@ -139,10 +145,6 @@ std::optional<MonoTime> GapRecorder::gap_since() const {
 std::optional<PictureSeen> GapRecorder::last_picture() const {
   if (pictures_.empty()) return std::nullopt;
   return pictures_.back();
-}
-
-void GapRecorder::set_luma_before(float luma) {
-  if (!now_.before.empty()) now_.before.back().luma = luma;
 }
 
 void GapRecorder::begin() {
@@ -187,6 +189,8 @@ std::optional<DropoutSeen> GapRecorder::take(MonoTime now) {
   told_ = true;
   if (over) {
     phase_ = Phase::live;
+    now_.first_after.reset();
+    now_.last_after.reset();
     // A restarted board warms up anew.
     minutes_.clear();
   }

@@ -28,7 +28,8 @@ class GapRecorder {
   explicit GapRecorder(GapLimits limits = {}) : limits_(limits) {}
 
   // What happens, as it happens.
-  void picture(const PictureSeen& picture);
+  // frame: the picture itself, null where nobody has it. Two of them are held while a dropout settles.
+  void picture(const PictureSeen& picture, FramePtr frame = nullptr);
   void broken(base::MonoTime at);
   void ended(const AttemptSeen& attempt);  // not when a person ended it: forget()
   void link(const LinkSample& sample);
@@ -39,8 +40,6 @@ class GapRecorder {
 
   // In a dropout that is not over, and no picture has come again: questions may be asked. Also when it began.
   std::optional<base::MonoTime> gap_since() const;
-  // The next pictures' brightness is wanted.
-  bool wants_luma() const { return phase_ == Phase::settling && now_.after.size() < kKept; }
   bool gives_pictures() const { return phase_ == Phase::live || phase_ == Phase::settling; }
   std::optional<PictureSeen> last_picture() const;
   base::MonoTime began() const { return now_.began; }  // of the last dropout
@@ -52,7 +51,6 @@ class GapRecorder {
   // For the one that is under way; ignored when there is none.
   void set_others(const OthersSeen& others) { now_.others = others; }
   void set_disk_full(bool full) { now_.disk_full = full; }
-  void set_luma_before(float luma);
 
  private:
   enum class Phase { idle, live, gap, settling };

@@ -60,7 +60,7 @@ void GapWatch::note_peer() {
 
 // Looks once a second whether pictures stopped, and asks the board while they are missing.
 // Lent: `self` is a part of `owner`, which is held to the end.
-asio::awaitable<void> GapWatch::run(std::shared_ptr<void> owner, GapWatch& self) {
+asio::awaitable<void> GapWatch::run([[maybe_unused]] std::shared_ptr<void> owner, GapWatch& self) {
   asio::steady_timer timer(co_await asio::this_coro::executor);
   for (;;) {
     timer.expires_after(self.limits_.look);

@@ -4,7 +4,6 @@
 
 #include <fmt/format.h>
 
-#include "jpeg/luma_grid.h"
 #include "jpeg/walk.h"
 
 namespace rookery::camera {
@@ -18,15 +17,6 @@ namespace {
 
 constexpr std::chrono::seconds kRateWindow{5};
 constexpr std::chrono::milliseconds kLateCounts{200};  // of a timer of our own; less is of no account
-
-// Mean brightness, 0 to 255; nothing for what cannot be decoded. About 0.1 to 0.3 ms.
-std::optional<float> luma_of(std::span<const std::byte> jpeg) {
-  jpeg::LumaGrid grid;
-  if (!jpeg::compute_luma_grid(jpeg, grid) || grid.cells.empty()) return std::nullopt;
-  double sum = 0;
-  for (const auto cell : grid.cells) sum += cell;
-  return static_cast<float>(sum / static_cast<double>(grid.cells.size()));
-}
 
 SessionPlan plan_of(const Settings& settings) { return {settings.source, settings.poll_every}; }
 
@@ -208,8 +198,6 @@ std::optional<Error> PullBooks::push_refusal() const {
 Result<void> PullBooks::take(std::vector<std::byte> jpeg, Origin origin,
                              std::optional<base::Microseconds> stamp) {
   const jpeg::WalkResult walked = jpeg::walk(jpeg);
-  std::optional<float> luma;
-  if (wants_luma_.load(std::memory_order_relaxed)) luma = luma_of(jpeg);
   const std::lock_guard publishing(publishing_);
   FramePtr frame;
   {
@@ -240,12 +228,12 @@ Result<void> PullBooks::take(std::vector<std::byte> jpeg, Origin origin,
     trim(now);
     recent_.push_back({now, jpeg.size()});
     arrivals_.picture(now);
-    if (origin == Origin::attempt) {
-      gaps_.picture({now, static_cast<std::uint32_t>(jpeg.size()), stamp, luma, counters_.connects});
-      wants_luma_ = gaps_.wants_luma();
-    }
     frame = std::make_shared<const Frame>(std::move(jpeg), wall, now, ++number_, size_,
                                           FrameOrigin{stamp, counters_.connects});
+    if (origin == Origin::attempt) {
+      const auto bytes = static_cast<std::uint32_t>(frame->bytes.size());
+      gaps_.picture({now, bytes, stamp, std::nullopt, counters_.connects}, frame);
+    }
   }
   // Outside the mutex: a reader of every frame may ask for the status.
   feed_->publish(std::move(frame));
@@ -277,7 +265,6 @@ PullBooks::GapLook PullBooks::look_for_gaps(std::optional<LinkSample> link, base
   if (begun) out.began = gaps_.began();
   if (!out.gap_since && gaps_.gives_pictures() && gaps_.last_picture())
     out.last_picture = gaps_.last_picture()->at;
-  wants_luma_ = out.gap_since.has_value() || gaps_.wants_luma();
   return out;
 }
 

@@ -1,7 +1,6 @@
 // Inside of Pull (pull.cpp): what is known about one camera, guarded by a mutex so that any thread may look.
 #pragma once
 
-#include <atomic>
 #include <deque>
 #include <mutex>
 #include <optional>
@@ -117,7 +116,6 @@ class PullBooks {
   std::deque<Arrival> recent_;  // of the last 5 s
   Arrivals arrivals_;
   GapRecorder gaps_;
-  std::atomic<bool> wants_luma_{false};  // as gaps_.wants_luma()
 };
 
 }  // namespace rookery::camera

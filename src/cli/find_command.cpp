@@ -170,6 +170,7 @@ constexpr const char* kNothingFound =
 // What a line of --watch says of a board; it is told again when that changes.
 std::string watch_text(const FoundBoard& board) {
   std::vector<std::string> addresses;
+  addresses.reserve(board.addresses.size());
   for (const auto& address : board.addresses) addresses.push_back(address.to_string());
   std::string name = board.name.empty() ? "-" : proto::printable(board.name, 63);
   if (board.name_twice) name += " (name twice)";

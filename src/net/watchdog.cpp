@@ -10,8 +10,7 @@ namespace asio = boost::asio;
 using Steady = std::chrono::steady_clock;
 
 struct Watchdog::State : std::enable_shared_from_this<Watchdog::State> {
-  State(asio::any_io_executor strand, std::function<void()> bite_)
-      : timer(std::move(strand)), bite(std::move(bite_)) {}
+  State(asio::any_io_executor strand, std::function<void()> bite_) : timer(strand), bite(std::move(bite_)) {}
 
   void sleep_until(Steady::time_point when) {
     wakes = when;

@@ -171,13 +171,11 @@ void MultipartReader::finish_body() {
   const std::size_t end = without_line_break(held_, last.begin);
   if (is_honest(last)) {
     deliver(static_cast<std::size_t>(*declared_), false);
-  } else if (ends_as_jpeg(Bytes(held_).first(end))) {
+  } else if (ends_as_jpeg(Bytes(held_).first(end)) || (has_delimiter && !inside_)) {
     deliver(end, declared_.has_value());
   } else if (inside_) {
     replay_from_inside();
     finish();
-  } else if (has_delimiter) {
-    deliver(end, declared_.has_value());
   } else {
     reject(PartFault::cut_short, header_bytes_ + held_.size());
   }

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "base/log.h"
+#include "station/post_guarded.h"
 
 namespace rookery::station {
 namespace {
@@ -18,12 +19,25 @@ void Dropouts::recall(const base::CameraName& camera, base::WallTime now) {
   cameras_[camera].past = std::move(*past);
 }
 
-void Dropouts::tell(const base::CameraName& name, const camera::DropoutSeen& seen) {
+void Dropouts::tell(const base::CameraName& name, camera::DropoutSeen seen) {
+  const std::lock_guard lock(mutex_);
+  if (closed_) return;
+  post_guarded(workers_, "dropouts", [self = shared_from_this(), name, seen = std::move(seen)]() mutable {
+    camera::read_brightness(seen);
+    self->rank(name, seen);
+  });
+}
+
+void Dropouts::rank(const base::CameraName& name, const camera::DropoutSeen& seen) {
   const std::lock_guard lock(mutex_);
   if (closed_) return;
   camera::Evidence evidence = camera::read_evidence(seen);
   evidence.disk_full = disk_full_ && disk_full_();
   Camera& camera = cameras_[name];
+  // The pool has two threads: the last word may have overtaken the first.
+  const bool told_before =
+      std::ranges::find(camera.past, seen.began_wall, &camera::PastDropout::began) != camera.past.end();
+  if (told_before && !evidence.over) return;
   archive::Dropout told(name);
   told.began = seen.began_wall;
   if (seen.back)

@@ -87,7 +87,7 @@ struct Station::Impl {
         retention(*catalog, clock, disk),
         recorder(*catalog, with(retention), clock),
         notices(*catalog, clock, options.notices),
-        dropouts(std::make_shared<Dropouts>(dropout_store,
+        dropouts(std::make_shared<Dropouts>(dropout_store, computing,
                                             [this] { return recorder.waiting_for_room().has_value(); })),
         cameras(io, *catalog, camera_store, recorder, clock, of_cameras()),
         watching(cameras, events, strips, states, computing, clock, options.ticks.look,

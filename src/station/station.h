@@ -124,7 +124,8 @@ class Station {
   const base::Clock& clock() const;
   boost::asio::io_context& io();
   // Where work belongs that does not fit an I/O thread. Three pools, so that nobody waits for another's disk:
-  boost::asio::thread_pool& computing();  // decoding, scaling, status texts; touches no file
+  boost::asio::thread_pool&
+  computing();                         // decoding, scaling, causes of dropouts, status texts; touches no file
   boost::asio::thread_pool& asking();  // short looks into the catalog that live pictures depend on: who asks
   boost::asio::thread_pool&
   reading();  // all that may wait for a disk: files, the rest of the catalog, hashes

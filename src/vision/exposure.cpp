@@ -19,7 +19,7 @@ constexpr double kUpsideDownLevels = 30;
 double mean_of_rows(const jpeg::LumaGrid& grid, int from, int to) {
   double sum = 0;
   for (int y = from; y < to; ++y) {
-    for (int x = 0; x < grid.width; ++x) sum += grid.cells[static_cast<std::size_t>(y * grid.width + x)];
+    for (int x = 0; x < grid.width; ++x) sum += grid.cells[static_cast<std::size_t>(y) * grid.width + x];
   }
   return to > from && grid.width > 0 ? sum / ((to - from) * grid.width) : 0;
 }

@@ -127,7 +127,7 @@ boost::json::object problem_of(const base::Error& error, http::status status) {
   out["type"] = fmt::format("/problems/{}", base::name_of(error.code));
   out["title"] = title_of(error.code);
   out["status"] = static_cast<unsigned>(status);
-  out["detail"] = std::move(detail);
+  out["detail"] = detail;
   out["remedy"] = error.remedy.empty() ? remedy_of(error.code) : std::string_view(error.remedy);
   out["code"] = base::name_of(error.code);
   return out;

@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include "tests/support/picture.h"
+
 namespace rookery::camera {
 namespace {
 
@@ -205,6 +207,36 @@ TEST(Dropout, NothingSeenGivesNothingKnown) {
   EXPECT_EQ(e.restart, Restart::unknown);
   EXPECT_EQ(e.reach, Reach::unknown);
   EXPECT_EQ(e.old_connection, OldConnection::unknown);
+}
+
+FramePtr frame_of(std::vector<std::byte> jpeg) {
+  return std::make_shared<const Frame>(std::move(jpeg), base::WallTime(), base::MonoTime(), 1,
+                                       PixelSize{640, 480});
+}
+
+TEST(Dropout, BrightnessIsReadFromTheFirstAndTheLastPictureWhichAreThenLetGo) {
+  DropoutSeen seen = gap(8, 6.5);
+  for (PictureSeen& one : seen.after) one.luma.reset();
+  EXPECT_EQ(read_evidence(seen).exposure, Exposure::settled) << "by their sizes alone";
+  seen.first_after = frame_of(test::make_flat_picture(640, 480, 30));
+  seen.last_after = frame_of(test::make_flat_picture(640, 480, 120));
+  read_brightness(seen);
+  EXPECT_EQ(seen.first_after, nullptr);
+  EXPECT_EQ(seen.last_after, nullptr);
+  const Evidence e = read_evidence(seen);
+  EXPECT_EQ(e.exposure, Exposure::ramp);
+  EXPECT_NEAR(e.luma_first, 30, 1);
+  EXPECT_NEAR(e.luma_settled, 120, 1);
+}
+
+TEST(Dropout, APictureThatCannotBeDecodedHasNoBrightness) {
+  DropoutSeen seen = gap(8, 6.5);
+  for (PictureSeen& one : seen.after) one.luma.reset();
+  seen.first_after = frame_of(std::vector<std::byte>(100));
+  read_brightness(seen);
+  EXPECT_FALSE(seen.after.front().luma.has_value());
+  EXPECT_FALSE(seen.after.back().luma.has_value());
+  read_brightness(seen);  // nothing left to read
 }
 
 }  // namespace

@@ -148,5 +148,27 @@ TEST_F(GapRecorderTest, ASlowCameraHasLongerGaps) {
   EXPECT_EQ(begun, 1);
 }
 
+TEST_F(GapRecorderTest, TheFirstAndTheLastPictureAfterAGapAreHandedOutAndLetGo) {
+  pictures(10s);
+  silence(20s);
+  std::vector<std::weak_ptr<const Frame>> frames;
+  for (const base::Microseconds until = now + 6s; now < until && told.empty(); now += 100ms) {
+    PictureSeen seen;
+    seen.at = at(now);
+    seen.connection = connection;
+    auto frame = std::make_shared<const Frame>(std::vector<std::byte>(), wall(now), at(now), 1, PixelSize{});
+    frames.push_back(frame);
+    recorder.picture(seen, std::move(frame));
+    if (now % 1s == 0us) look();
+  }
+  ASSERT_EQ(told.size(), 1U);
+  const std::size_t last = told[0].after.size() - 1;
+  EXPECT_EQ(told[0].first_after, frames.front().lock());
+  EXPECT_EQ(told[0].last_after, frames.at(last).lock());
+  for (std::size_t n = 1; n < last; ++n) EXPECT_TRUE(frames[n].expired()) << n;
+  told.clear();
+  for (const auto& frame : frames) EXPECT_TRUE(frame.expired());
+}
+
 }  // namespace
 }  // namespace rookery::camera

@@ -74,6 +74,7 @@ test("a rule is added, changed, snoozed and removed", { skip }, async () => {
   await form.locator("label:text-is('Until') + input").fill("18:00");
   await form.locator("text=add this rule").click();
   await tab.waitForSelector('[data-rule="2"]');
+  await until(tab, async () => /The rule is added/.test(await form.textContent()), "nothing says that the rule is there");
   assert.match(await text('[data-rule="2"]'), /all cameras → hall-hook/);
   assert.match(await text('[data-rule="2"]'), /every day 08:00–18:00/);
   await tab.click('[data-rule="2"] >> text=for 1 h');

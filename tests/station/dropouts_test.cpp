@@ -2,6 +2,10 @@
 #include "station/dropouts.h"
 
 #include <algorithm>
+#include <future>
+
+#include <boost/asio/post.hpp>
+#include <boost/asio/thread_pool.hpp>
 
 #include <gtest/gtest.h>
 
@@ -75,6 +79,10 @@ class DropoutsTest : public testing::Test {
     return seen;
   }
   std::vector<archive::Dropout> told() {
+    // Behind all that was posted before.
+    std::promise<void> ranked;
+    boost::asio::post(workers, [&ranked] { ranked.set_value(); });
+    ranked.get_future().wait();
     EXPECT_TRUE(catalog->flush());
     return store.list(bobbin, 50).value();
   }
@@ -82,7 +90,8 @@ class DropoutsTest : public testing::Test {
   support::HomeFolder folder;
   std::unique_ptr<archive::Catalog> catalog = archive::Catalog::open(folder.path()).value();
   archive::DropoutStore store{*catalog};
-  Dropouts dropouts{store, {}};
+  boost::asio::thread_pool workers{1};
+  const std::shared_ptr<Dropouts> dropouts = std::make_shared<Dropouts>(store, workers, nullptr);
   const base::CameraName bobbin = base::CameraName::parse("bobbin").value();
   const base::WallTime now = base::parse_rfc3339("2026-03-01T12:00:00Z").value();
 };
@@ -93,10 +102,10 @@ bool says(const archive::Dropout& dropout, std::string_view text) {
 }
 
 TEST_F(DropoutsTest, OneThatWasNotClearIsToldAnewWhenLaterOnesAre) {
-  dropouts.tell(bobbin, faint(now));
+  dropouts->tell(bobbin, faint(now));
   ASSERT_FALSE(told().back().ranking.named.has_value()) << told().back().ranking.verdict;
   const std::string at_first = told().back().ranking.verdict;
-  for (int n = 1; n <= 6; ++n) dropouts.tell(bobbin, fade(now + n * 1h));
+  for (int n = 1; n <= 6; ++n) dropouts->tell(bobbin, fade(now + n * 1h));
   const auto all = told();
   ASSERT_EQ(all.size(), 7u) << "none is there twice";
   EXPECT_EQ(all.front().ranking.named, Cause::radio) << all.front().ranking.verdict;
@@ -107,24 +116,24 @@ TEST_F(DropoutsTest, OneThatWasNotClearIsToldAnewWhenLaterOnesAre) {
 }
 
 TEST_F(DropoutsTest, AfterSevenDaysItIsNotToldAnew) {
-  dropouts.tell(bobbin, faint(now));
-  for (int n = 1; n <= 6; ++n) dropouts.tell(bobbin, fade(now + 8 * 24h + n * 1h));
+  dropouts->tell(bobbin, faint(now));
+  for (int n = 1; n <= 6; ++n) dropouts->tell(bobbin, fade(now + 8 * 24h + n * 1h));
   EXPECT_FALSE(told().back().ranking.named.has_value());
 }
 
 TEST_F(DropoutsTest, WhatAnotherCameraHasTellsNothing) {
-  dropouts.tell(bobbin, faint(now));
+  dropouts->tell(bobbin, faint(now));
   const auto anvil = base::CameraName::parse("anvil").value();
-  for (int n = 1; n <= 6; ++n) dropouts.tell(anvil, fade(now + n * 1h));
+  for (int n = 1; n <= 6; ++n) dropouts->tell(anvil, fade(now + n * 1h));
   EXPECT_FALSE(told().back().ranking.named.has_value());
 }
 
 TEST_F(DropoutsTest, AStationThatStartsKnowsWhatItsCamerasDroppedOutBy) {
-  for (int n = 1; n <= 6; ++n) dropouts.tell(bobbin, fade(now - n * 1h));
+  for (int n = 1; n <= 6; ++n) dropouts->tell(bobbin, fade(now - n * 1h));
   ASSERT_EQ(told().size(), 6u);
-  Dropouts after{store, {}};
-  after.recall(bobbin, now);
-  after.tell(bobbin, faint(now));
+  const auto after = std::make_shared<Dropouts>(store, workers, nullptr);
+  after->recall(bobbin, now);
+  after->tell(bobbin, faint(now));
   EXPECT_EQ(told().front().ranking.named, Cause::radio) << told().front().ranking.verdict;
   EXPECT_TRUE(says(told().front(), "As in 6 of its 6 other dropouts"));
 }

@@ -11,6 +11,28 @@
 
 namespace rookery::test {
 
+// rgb: 3 bytes a pixel, row by row.
+inline std::vector<std::byte> encode_picture(const std::vector<std::uint8_t>& rgb, int width_px,
+                                             int height_px, int quality) {
+  tjhandle encoder = tjInitCompress();
+  unsigned char* jpeg = nullptr;
+  unsigned long size = 0;
+  const int done = tjCompress2(encoder, rgb.data(), width_px, 0, height_px, TJPF_RGB, &jpeg, &size,
+                               TJSAMP_422, quality, TJFLAG_FASTDCT);
+  if (done != 0) throw std::runtime_error(tjGetErrorStr2(encoder));
+  const auto* first = reinterpret_cast<const std::byte*>(jpeg);
+  std::vector<std::byte> bytes(first, first + size);
+  tjFree(jpeg);
+  tjDestroy(encoder);
+  return bytes;
+}
+
+// One shade of grey, 0 to 255, all over.
+inline std::vector<std::byte> make_flat_picture(int width_px, int height_px, std::uint8_t grey) {
+  return encode_picture(std::vector<std::uint8_t>(static_cast<std::size_t>(width_px) * height_px * 3, grey),
+                        width_px, height_px, 80);
+}
+
 inline std::vector<std::byte> make_picture(int width_px, int height_px, unsigned number, int quality = 80) {
   std::vector<std::uint8_t> rgb(static_cast<std::size_t>(width_px) * height_px * 3);
   const int side = height_px / 4;
@@ -26,17 +48,7 @@ inline std::vector<std::byte> make_picture(int width_px, int height_px, unsigned
       pixel[2] = static_cast<std::uint8_t>(number);
     }
   }
-  tjhandle encoder = tjInitCompress();
-  unsigned char* jpeg = nullptr;
-  unsigned long size = 0;
-  const int done = tjCompress2(encoder, rgb.data(), width_px, 0, height_px, TJPF_RGB, &jpeg, &size,
-                               TJSAMP_422, quality, TJFLAG_FASTDCT);
-  if (done != 0) throw std::runtime_error(tjGetErrorStr2(encoder));
-  const auto* first = reinterpret_cast<const std::byte*>(jpeg);
-  std::vector<std::byte> bytes(first, first + size);
-  tjFree(jpeg);
-  tjDestroy(encoder);
-  return bytes;
+  return encode_picture(rgb, width_px, height_px, quality);
 }
 
 }  // namespace rookery::test

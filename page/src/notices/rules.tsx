@@ -137,7 +137,6 @@ export function AddRule({ receivers, onAdded }: { receivers: Receiver[]; onAdded
           start={{ ...EMPTY_RULE, receivers: receivers.length === 1 ? receivers.map((one) => one.id) : [] }}
           receivers={receivers}
           act="add this rule"
-          said="The rule is added."
           onSubmit={async (body) => {
             await call("/api/v1/rules", { method: "POST", body });
             onAdded();
@@ -145,6 +144,7 @@ export function AddRule({ receivers, onAdded }: { receivers: Receiver[]; onAdded
           }}
         />
       )}
+      <Said text={round > 0 ? "The rule is added. It tells of events from now on." : ""} />
     </Panel>
   );
 }
@@ -153,7 +153,7 @@ interface FieldsProps {
   start: RuleForm;
   receivers: Receiver[];
   act: string;
-  said: string;
+  said?: string;
   onSubmit: (body: Record<string, unknown>) => Promise<void>;
 }
 

@@ -49,7 +49,7 @@ export function VitalsSection({ name }: { name: string }) {
         {series.value && <p class="hint figures">{liveText(series.value)} Each point is {stepText(series.value.step)}.</p>}
       </div>
       {problem.value && <ProblemNote problem={problem.value} />}
-      {series.value && <Charts series={series.value} />}
+      {series.value ? <Charts series={series.value} /> : !problem.value && <p class="hint">Read when they are on the screen …</p>}
     </section>
   );
 }
