@@ -67,7 +67,13 @@ json::object summary_json(const DropoutSummary& summary) {
           {"restarted", summary.restarted}, {"unclear", summary.unclear},   {"text", summary.text()}};
 }
 
-std::string ranking_text(const Ranking& ranking) { return json::serialize(ranking_json(ranking)); }
+std::string ranking_text(const Ranking& ranking) {
+  json::object out = ranking_json(ranking);
+  json::array own;
+  for (const double share : ranking.own) own.emplace_back(std::round(share * 1000) / 1000);
+  out["own"] = std::move(own);
+  return json::serialize(out);
+}
 
 Ranking parse_ranking(std::string_view text) {
   Ranking out;
@@ -93,6 +99,12 @@ Ranking parse_ranking(std::string_view text) {
       const auto cause = camera::dropout_cause_of(text_of(one.get_object(), "cause"));
       if (cause) out.causes[at++] = {*cause, number_of(one.get_object(), "probability")};
     }
+  }
+  if (const auto* own = from.if_contains("own"); own != nullptr && own->is_array()) {
+    const json::array& shares = own->get_array();
+    // Of another set of kinds nothing is known.
+    for (std::size_t n = 0; shares.size() == camera::kKinds && n < camera::kKinds; ++n)
+      out.own[n] = shares[n].is_number() ? shares[n].to_number<double>() : 0;
   }
   return out;
 }

@@ -144,7 +144,7 @@ base::Result<std::vector<camera::PastDropout>> DropoutStore::past(const base::Ca
     if (!recorded) return base::ok();
     SQLite::Statement query(
         db,
-        "SELECT began_us, restarted, streamed_s, uptime_s, booted_after_s, cause FROM dropout"
+        "SELECT began_us, restarted, streamed_s, uptime_s, booted_after_s, told FROM dropout"
         " WHERE recorded = ? AND began_us >= ? ORDER BY began_us DESC LIMIT ?");
     query.bind(1, *recorded);
     query.bind(2, rows::micros(now - kRemembered));
@@ -156,7 +156,7 @@ base::Result<std::vector<camera::PastDropout>> DropoutStore::past(const base::Ca
       one.streamed_for_s = query.getColumn(2).getDouble();
       one.uptime_before_s = real_or_none(query.getColumn(3));
       one.booted_after_s = real_or_none(query.getColumn(4));
-      one.named = camera::dropout_cause_of(query.getColumn(5).getString());
+      one.own = parse_ranking(query.getColumn(5).getString()).own;
       out.push_back(one);
     }
     return base::ok();

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "camera/cause_clues.h"
+
 namespace rookery::camera {
 namespace {
 
@@ -43,6 +45,13 @@ void tell_gap(const Evidence& e, std::vector<std::string>& out) {
       out.push_back(
           fmt::format("The old connection stayed silent and was given up after {:.1f} s", e.ended_after_s));
       break;
+    case OldConnection::kept_alive:
+      out.push_back(
+          fmt::format("The old connection stayed silent and was given up after {:.1f} s, though the board's "
+                      "network stack "
+                      "acknowledged it to the end: its program had stopped sending",
+                      e.ended_after_s));
+      break;
     case OldConnection::unknown:
       break;
   }
@@ -82,7 +91,9 @@ void tell_board(const Evidence& e, std::vector<std::string>& out) {
   if (e.restart == Restart::stamp_back) {
     out.push_back(fmt::format("Its own clock fell from {} to {}: it restarted",
                               clock_text(*e.uptime_before_s), clock_text(*e.uptime_after_s)));
-    out.push_back(fmt::format("It started {} after its last picture", clock_text(*e.booted_after_s)));
+    out.push_back(
+        fmt::format("It started {} after its last picture{}", clock_text(*e.booted_after_s),
+                    e.booted == Booted::answered ? ", and had answered in between: it had power then" : ""));
   } else if (e.restart == Restart::stamp_on) {
     out.push_back(
         fmt::format("Its own clock went on ({}): it did not restart", clock_text(*e.uptime_after_s)));
@@ -117,7 +128,7 @@ void tell_network(const Evidence& e, std::vector<std::string>& out) {
                               e.others_live));
   if (e.far_gaps > 0)
     out.push_back(fmt::format("{} of {} cameras on other networks stopped as well", e.far_gaps, e.far_live));
-  if (e.link_before == LinkBefore::troubled) {
+  if (e.link_before == LinkBefore::troubled || e.link_before == LinkBefore::bad) {
     out.push_back(
         fmt::format("The 10 s before were uneasy: {:.1f} % of packets out of order, round trip {:.0f} ms",
                     100 * e.out_of_order_share, 1e3 * e.round_trip_s));
@@ -139,12 +150,12 @@ void tell_pattern(const Evidence& e, const RestartPattern& p, std::vector<std::s
                             p.fresh));
   if (is_even(p))
     out.push_back(
-        fmt::format("{} of {} earlier restarts came after the same time as this one ({}, ± 10 %): as of a "
+        fmt::format("{} of {} other restarts came after the same time as this one ({}, ± 15 %): as of a "
                     "program that runs out of memory",
-                    p.same_uptimes, p.earlier_uptimes, clock_text(*e.uptime_before_s)));
+                    p.same_uptimes, p.others_uptimes, clock_text(p.uptime_s)));
   if (p.same_time_of_day >= 2)
     out.push_back(
-        fmt::format("{} earlier restarts at this time of day: is there a timer?", p.same_time_of_day));
+        fmt::format("{} other restarts at this time of day: is there a timer?", p.same_time_of_day));
 }
 
 }  // namespace
@@ -195,6 +206,21 @@ std::string remedy_for(Cause cause, const Evidence& e, const RestartPattern& p) 
           e.late_s);
   }
   return {};
+}
+
+std::string habit_line(const Habit& habit, Cause first) {
+  const int like = habit.like.at(static_cast<std::size_t>(first));
+  if (habit.dropouts == 0) return {};
+  if (habit.dropouts == 1) {
+    return fmt::format("{} within 7 days{} {}",
+                       like == 1 ? "As in its one other dropout" : "Its one other dropout",
+                       like == 1 ? ":" : " did not look like", title_of(first));
+  }
+  if (like == 0)
+    return fmt::format("None of its {} other dropouts within 7 days looked like {}", habit.dropouts,
+                       title_of(first));
+  return fmt::format("As in {} of its {} other dropouts within 7 days: {}", like, habit.dropouts,
+                     title_of(first));
 }
 
 std::vector<std::string> evidence_lines(const Evidence& evidence, const RestartPattern& pattern) {

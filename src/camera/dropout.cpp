@@ -24,6 +24,7 @@ constexpr double kMadToSigma = 1.4826;  // of a normal distribution
 constexpr seconds kBefore{10};          // how long the link is looked at before a gap
 constexpr double kTroubledShare =
     0.03;                             // of segments out of order; a calm link has under 1 % (simulated runs)
+constexpr double kBadShare = 0.05;    // a hiccup has not so many (simulated runs)
 constexpr double kTroubledTimes = 3;  // round trip against its own usual, or intervals' spread
 constexpr std::uint32_t kLeastSegments = 40;
 constexpr double kRisen = 1.06;      // picture size over 10 min: noise of a hot sensor (simulated runs)
@@ -40,6 +41,10 @@ constexpr milliseconds kHeardApart{1500};
 constexpr milliseconds kSilentAfterAnswer{2500};
 
 double s(std::chrono::nanoseconds time) { return duration<double>(time).count(); }
+
+std::chrono::nanoseconds nanos(double s) {
+  return std::chrono::duration_cast<std::chrono::nanoseconds>(duration<double>(s));
+}
 
 double median(std::vector<double> values) {
   if (values.empty()) return 0;
@@ -133,6 +138,10 @@ void read_retries(const DropoutSeen& seen, Evidence& out) {
   std::array<int, 8> counts{};
   for (std::size_t n = 1; n < seen.attempts.size(); ++n) {
     const AttemptSeen& attempt = seen.attempts[n];
+    const Retries kind = kind_of(attempt.how);
+    // While a board starts, nobody is there, and then nothing listens, whatever made it start.
+    const bool starts = out.booted_after_s && s(attempt.at - seen.began) > *out.booted_after_s;
+    if (starts && (kind == Retries::no_answer || kind == Retries::refused)) continue;
     ++counts.at(static_cast<std::size_t>(kind_of(attempt.how)));
     if (attempt.how == AttemptEnd::error_status) out.status = attempt.status;
   }
@@ -198,26 +207,38 @@ Reach reach_of(std::span<const Said> said, MonoTime until) {
 
 // Whether anything of the board answered while no picture came.
 void read_reach(const DropoutSeen& seen, Evidence& out) {
-  const MonoTime until = seen.back.value_or(seen.looked);
+  const MonoTime back = seen.back.value_or(seen.looked);
+  MonoTime until = back;
+  // What answers after the board started anew, or does not while it starts, is the same whatever made it
+  // start.
+  if (out.booted_after_s) until = std::min(until, seen.began + nanos(*out.booted_after_s));
+  const MonoTime ended = seen.attempts.empty() ? back : seen.attempts.front().at;
+  bool kept_alive = false;
   std::vector<Said> all;
   for (const ProbeSeen& probe : seen.probes) {
-    if (probe.answer == ProbeAnswer::not_allowed || probe.at > until) continue;
+    if (probe.answer == ProbeAnswer::not_allowed || probe.at > back) continue;
     const bool answered = probe.answer != ProbeAnswer::nothing;
     (probe.kind == ProbeKind::echo ? out.echoes : out.connects) += 1;
     (probe.kind == ProbeKind::echo ? out.echoes_answered : out.connects_answered) += answered ? 1 : 0;
-    all.push_back({probe.at, answered});
+    if (probe.at <= until) all.push_back({probe.at, answered});
   }
   MonoTime heard_last = seen.began;
   for (const LinkSample& sample : seen.link) {
     // Its network stack acknowledged something that we sent well after its last picture.
     const MonoTime heard = sample.at - sample.since_last_ack;
-    if (sample.at > until || heard < heard_last + kHeardApart) continue;
+    if (sample.at > back || heard < heard_last + kHeardApart) continue;
     heard_last = heard;
     out.old_socket_answered = true;
-    all.push_back({heard, true});
+    if (sample.at <= ended) kept_alive = s(heard - seen.began) > out.ended_after_s / 2;
+    if (heard <= until) all.push_back({heard, true});
   }
+  if (kept_alive && out.old_connection == OldConnection::given_up)
+    out.old_connection = OldConnection::kept_alive;
   std::ranges::sort(all, {}, &Said::at);
   out.reach = reach_of(all, until);
+  const bool answered = out.reach == Reach::answered || out.reach == Reach::answered_silent ||
+                        out.reach == Reach::went_away || out.reach == Reach::patchy;
+  if (answered && out.booted != Booted::unknown) out.booted = Booted::answered;
 }
 
 void read_others(const DropoutSeen& seen, Evidence& out) {
@@ -267,8 +288,9 @@ void read_link(const DropoutSeen& seen, Evidence& out) {
   const bool slow = out.round_trip_usual_s > 0 &&
                     out.round_trip_s > kTroubledTimes * out.round_trip_usual_s && out.round_trip_s > 0.05;
   if (segments < kLeastSegments && !slow && !uneven) return;
-  out.link_before =
-      out.out_of_order_share > kTroubledShare || slow || uneven ? LinkBefore::troubled : LinkBefore::calm;
+  out.link_before = out.out_of_order_share > kBadShare                          ? LinkBefore::bad
+                    : out.out_of_order_share > kTroubledShare || slow || uneven ? LinkBefore::troubled
+                                                                                : LinkBefore::calm;
 }
 
 void read_own(const DropoutSeen& seen, Evidence& out) {
@@ -340,8 +362,8 @@ Evidence read_evidence(const DropoutSeen& seen) {
   Evidence out;
   read_gap(seen, out);
   read_old_connection(seen, out);
-  read_retries(seen, out);
   read_restart(seen, out);
+  read_retries(seen, out);
   read_reach(seen, out);
   read_others(seen, out);
   read_link(seen, out);

@@ -106,7 +106,15 @@ struct DropoutSeen {
 
 // --- clues: each is one of few values; the first means "not known" and weighs nothing ---
 
-enum class OldConnection : std::uint8_t { unknown, went_on, reset, closed, cut, given_up };
+enum class OldConnection : std::uint8_t {
+  unknown,
+  went_on,
+  reset,
+  closed,
+  cut,
+  given_up,   // silent
+  kept_alive  // the same, but its network stack acknowledged it to the end
+};
 enum class Retries : std::uint8_t {
   unknown,
   none_needed,
@@ -120,7 +128,7 @@ enum class Retries : std::uint8_t {
 enum class Restart : std::uint8_t { unknown, stamp_back, stamp_on };
 enum class Reach : std::uint8_t {
   unknown,
-  answered,         // whatever was asked
+  answered,         // whatever was asked, until it started anew, if it did
   answered_silent,  // the same, and no picture came for long after the first answer
   never,
   came_back,  // not at first, from some moment on always
@@ -128,7 +136,7 @@ enum class Reach : std::uint8_t {
   patchy
 };
 enum class Others : std::uint8_t { unknown, alone, some, most, everywhere };
-enum class LinkBefore : std::uint8_t { unknown, calm, troubled };
+enum class LinkBefore : std::uint8_t { unknown, calm, troubled, bad };
 enum class OwnReader : std::uint8_t { unknown, on_time, late };
 enum class Burst : std::uint8_t { unknown, none, burst };
 enum class Broken : std::uint8_t { unknown, none, some, many };
@@ -138,7 +146,8 @@ enum class Length : std::uint8_t { unknown, under_4_s, under_15_s, under_90_s, l
 enum class Warmth : std::uint8_t { unknown, flat, rising };
 enum class Place : std::uint8_t { unknown, same, moved };
 enum class Announced : std::uint8_t { unknown, again };
-enum class Booted : std::uint8_t { unknown, at_once, later };  // when, after the last picture
+// When it started, after the last picture; answered: it answered after that picture, and only then started.
+enum class Booted : std::uint8_t { unknown, at_once, later, answered };
 
 // The clues of one dropout with the numbers that they were read from.
 struct Evidence {

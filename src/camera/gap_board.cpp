@@ -36,9 +36,20 @@ void GapBoard::stopped(const std::string& camera, base::MonoTime began) {
   places_[camera].last_gap = began;
 }
 
+void GapBoard::announced(const std::string& camera, base::MonoTime at) {
+  const std::lock_guard lock(mutex_);
+  places_[camera].last_announced = at;
+}
+
 void GapBoard::forget(const std::string& camera) {
   const std::lock_guard lock(mutex_);
   places_.erase(camera);
+}
+
+bool GapBoard::has_announced(const std::string& camera, base::MonoTime after) const {
+  const std::lock_guard lock(mutex_);
+  const auto own = places_.find(camera);
+  return own != places_.end() && own->second.last_announced > after;
 }
 
 OthersSeen GapBoard::others(const std::string& camera, base::MonoTime began) const {

@@ -120,10 +120,6 @@ void GapRecorder::probe(const ProbeSeen& probe) {
     now_.probes.push_back(probe);
 }
 
-void GapRecorder::announced(MonoTime /*at*/) {
-  if (phase_ == Phase::gap || phase_ == Phase::settling) now_.announced = true;
-}
-
 void GapRecorder::moved(MonoTime /*at*/) {
   if (phase_ == Phase::gap || phase_ == Phase::settling) now_.address_changed = true;
 }

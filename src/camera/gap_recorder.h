@@ -35,7 +35,6 @@ class GapRecorder {
   void link(const LinkSample& sample);
   void late(const LateSeen& late);
   void probe(const ProbeSeen& probe);
-  void announced(base::MonoTime at);
   void moved(base::MonoTime at);  // it answers at another address
   void forget();                  // a person stopped or changed the camera: what follows is no dropout
 

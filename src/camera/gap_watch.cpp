@@ -89,7 +89,10 @@ void GapWatch::note_gaps(base::Microseconds late) {
     if (look.last_picture && peer_)
       shared_.gaps->gives_pictures(books_.name(), network_of(peer_->address()), *look.last_picture);
     if (look.began) shared_.gaps->stopped(books_.name(), *look.began);
-    if (look.over) look.over->others = shared_.gaps->others(books_.name(), look.over->began);
+    if (look.over) {
+      look.over->others = shared_.gaps->others(books_.name(), look.over->began);
+      look.over->announced = shared_.gaps->has_announced(books_.name(), look.over->began);
+    }
   }
   if (look.over && shared_.on_dropout) shared_.on_dropout(*look.over);
 }

@@ -59,6 +59,8 @@ class CameraSet {
   camera::Settings settings_of(const Entry& entry) const;
   // Which boards are connected to.
   const std::shared_ptr<camera::BoardRegister>& boards() const { return common_.boards; }
+  // When which stopped giving pictures, and announced itself.
+  const std::shared_ptr<camera::GapBoard>& gaps() const { return common_.gaps; }
 
  private:
   void let_go(const std::vector<camera::Settings>& wanted);

@@ -10,6 +10,7 @@
 #include "camera/fingerprint.h"
 #include "camera/moved_board.h"
 #include "net/address.h"
+#include "net/claim_listener.h"
 #include "station/post_guarded.h"
 
 namespace rookery::station {
@@ -125,6 +126,29 @@ boost::asio::awaitable<void> Finding::run() {
       const Busy until_done(looking_);
       look();
     });
+  }
+}
+
+boost::asio::awaitable<void> Finding::listen() {
+  net::OnClaim heard = [this](const std::vector<std::string>& names, const boost::asio::ip::address& from) {
+    hear_claim(names, from);
+  };
+  post_guarded(workers_, "find", [this] { refresh_known(); });
+  auto listening = net::hear_claims(net::ClaimPlace(), std::move(heard));
+  co_await std::move(listening);
+}
+
+void Finding::hear_claim(const std::vector<std::string>& names, const boost::asio::ip::address& from) {
+  const std::string address = from.to_string();
+  const std::lock_guard lock(known_->mutex);
+  for (const camera::KnownBoard& board : known_->boards) {
+    const auto is_its = [&board](const std::string& name) {
+      return name == board.evidence.host || std::ranges::find(board.hosts, name) != board.hosts.end();
+    };
+    if (!is_its(address) && std::ranges::none_of(names, is_its)) continue;
+    base::log_debug(board.camera.text(), "its board announces itself from {}: {}", address,
+                    fmt::join(names, ", "));
+    running_.gaps()->announced(board.camera.text(), clock_.mono());
   }
 }
 

@@ -1,5 +1,5 @@
 // Finding: what is on the network, for the page, looked for only while somebody asks; and boards whose
-// address changed, followed.
+// address changed, followed; and boards that announce themselves anew.
 #pragma once
 
 #include <filesystem>
@@ -11,6 +11,7 @@
 
 #include <boost/asio/awaitable.hpp>
 #include <boost/asio/io_context.hpp>
+#include <boost/asio/ip/address.hpp>
 #include <boost/asio/thread_pool.hpp>
 
 #include "archive/board_store.h"
@@ -52,11 +53,16 @@ class Finding {
   void sweep();
   // Looks after the cameras until it is cancelled.
   boost::asio::awaitable<void> run();
+  // Hears boards that start or join the network anew, until it is cancelled.
+  boost::asio::awaitable<void> listen();
   // Ends the search. The I/O context must still run.
   void stop();
   // Of the last day, for people. Blocks.
   std::vector<CameraMove> recent_moves() const;
 
+  // Somebody made sure of these names (net/claim_listener.h): the dropouts of the camera whose board it is
+  // are told.
+  void hear_claim(const std::vector<std::string>& names, const boost::asio::ip::address& from);
   // One look: what run() does again and again. Blocks.
   void look();
 

@@ -249,6 +249,7 @@ void Station::start() {
   impl_->tasks.push_back(net::supervise(strand, "settings", [impl] { return impl->watch_settings(); }));
   impl_->tasks.push_back(net::supervise(strand, "space", [impl] { return impl->watch_space(); }));
   impl_->tasks.push_back(net::supervise(strand, "find", [impl] { return impl->finding.run(); }));
+  impl_->tasks.push_back(net::supervise(strand, "mdns", [impl] { return impl->finding.listen(); }));
 }
 
 void Station::stop() {

@@ -63,6 +63,22 @@ TEST_F(DropoutStoreTest, TheLastWordTakesThePlaceOfTheFirst) {
   EXPECT_EQ(list[0].back, now);
 }
 
+TEST_F(DropoutStoreTest, WhatItsOwnCluesSaidIsRememberedForTheNext) {
+  Dropout told = dropout(30min, camera::Cause::radio);
+  told.ranking.own[static_cast<std::size_t>(camera::CauseKind::fade)] = 0.875;
+  store.put_later(told);
+  ASSERT_TRUE(catalog->flush());
+  const auto past = store.past(bobbin(), now).value();
+  ASSERT_EQ(past.size(), 1u);
+  EXPECT_NEAR(camera::share_of(camera::Cause::radio, past[0].own), 0.875, 1e-9);
+}
+
+TEST_F(DropoutStoreTest, OfADropoutThatWasToldBeforeThatNothingIsKnown) {
+  EXPECT_EQ(parse_ranking("{\"cause\":\"radio\"}").own, camera::KindShares{});
+  EXPECT_EQ(parse_ranking("{\"own\":[0.5,0.5]}").own, camera::KindShares{}) << "of another set of kinds";
+  EXPECT_EQ(parse_ranking("{\"own\":[1,\"x\",0,0,0,0,0,0,0,0,0,0,0,0,0,0]}").own[0], 1);
+}
+
 TEST_F(DropoutStoreTest, ASpanIsSummedUp) {
   for (int n = 1; n <= 9; ++n) store.put_later(dropout(n * 60min, camera::Cause::supply));
   store.put_later(dropout(5min, camera::Cause::radio));

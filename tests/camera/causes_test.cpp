@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <numeric>
 
 #include <rapidcheck/gtest.h>
@@ -75,9 +76,9 @@ TEST(Causes, TheTableIsAProbabilityForEachKind) {
   EXPECT_NEAR(std::accumulate(kPrior.begin(), kPrior.end(), 0.0), 1.0, 0.011);
   for (std::size_t clue = 0; clue < kClues; ++clue) {
     for (std::size_t kind = 0; kind < kKinds; ++kind) {
-      for (std::size_t value = 0; value < kMostValues; ++value) {
-        EXPECT_GT(kLikelihood[clue][value][kind], 0) << clue << " " << value << " " << kind;
-        EXPECT_LE(kLikelihood[clue][value][kind], 1) << clue << " " << value << " " << kind;
+      for (std::size_t value = 1; value <= kValues[clue]; ++value) {
+        EXPECT_GE(likelihood(clue, value, kind), 0.02) << clue << " " << value << " " << kind;
+        EXPECT_LE(likelihood(clue, value, kind), 1) << clue << " " << value << " " << kind;
       }
     }
   }
@@ -114,6 +115,83 @@ TEST(Causes, RestartsAfterTheSameTimeSpeakForTheProgram) {
   EXPECT_NE(ranking.named, Cause::supply);
   EXPECT_EQ(ranking.causes[0].cause, Cause::hang) << ranking.verdict;
   EXPECT_TRUE(says(ranking, "after the same time as this one"));
+}
+
+// A gap in which the board stayed reachable by the air, and no more: a fade, or a hiccup.
+Evidence faint() {
+  Evidence e = calm_gap(6);
+  e.old_connection = OldConnection::went_on;
+  e.retries = Retries::none_needed;
+  e.restart = Restart::stamp_on;
+  e.uptime_after_s = 9000;
+  e.reach = Reach::came_back;
+  e.link_before = LinkBefore::troubled;
+  e.length = Length::under_4_s;
+  e.gap_s = 3.5;
+  return e;
+}
+
+std::vector<PastDropout> others_like(CauseKind kind, int count) {
+  std::vector<PastDropout> past;
+  for (int n = 1; n <= count; ++n) {
+    PastDropout one;
+    one.began = kNow - n * 5h;
+    one.own[static_cast<std::size_t>(kind)] = 1;
+    past.push_back(one);
+  }
+  return past;
+}
+
+double share_of_first(const Ranking& ranking, Cause cause) {
+  return std::ranges::find(ranking.causes, cause, &RankedCause::cause)->probability;
+}
+
+TEST(Causes, WhatTheCameraHadBeforeMakesTheSameMoreLikely) {
+  const Ranking alone = rank_causes(faint(), kNow, {});
+  EXPECT_FALSE(alone.named.has_value()) << alone.verdict;
+  const Ranking after = rank_causes(faint(), kNow, others_like(CauseKind::fade, 5));
+  EXPECT_GT(share_of_first(after, Cause::radio), share_of_first(alone, Cause::radio));
+  EXPECT_EQ(after.named, Cause::radio) << after.verdict;
+  EXPECT_TRUE(says(after, "As in 5 of its 5 other dropouts within 7 days: radio"));
+  EXPECT_EQ(after.own, alone.own) << "what its own clues say is the same";
+  EXPECT_TRUE(says(rank_causes(faint(), kNow, others_like(CauseKind::fade, 1)),
+                   "As in its one other dropout within 7 days: radio"));
+}
+
+TEST(Causes, WhatCameAfterwardsCountsAsMuchWhenItIsRankedAgain) {
+  auto later = others_like(CauseKind::fade, 5);
+  for (PastDropout& one : later) one.began = kNow + (kNow - one.began);
+  EXPECT_EQ(rank_causes(faint(), kNow, later).named, Cause::radio);
+}
+
+TEST(Causes, NothingIsNamedOnlyBecauseItWasSoBefore) {
+  // Not a clue of its own.
+  const Ranking ranking = rank_causes(Evidence(), kNow, others_like(CauseKind::fade, 20));
+  EXPECT_FALSE(ranking.named.has_value()) << ranking.verdict;
+  // Clues that speak against it.
+  Evidence late = faint();
+  late.reach = Reach::unknown;
+  late.own_reader = OwnReader::late;
+  late.late_s = 5.2;
+  late.burst = Burst::burst;
+  late.burst_pictures = 50;
+  const Ranking station = rank_causes(late, kNow, others_like(CauseKind::fade, 20));
+  EXPECT_NE(station.named, Cause::radio) << station.verdict;
+  EXPECT_EQ(station.causes[0].cause, Cause::station) << station.verdict;
+  EXPECT_TRUE(says(station, "None of its 20 other dropouts within 7 days looked like station overloaded"));
+}
+
+TEST(Causes, ABoardThatAnsweredBeforeItStartedAnewHadPowerThen) {
+  Evidence e = restart();
+  e.booted_after_s = 3.6;  // no later than a supply that falls again and again
+  const auto past = restarts(5, 20'000, 0.7);
+  e.booted = Booted::at_once;
+  EXPECT_EQ(rank_causes(e, kNow, past).causes[0].cause, Cause::supply);
+  e.booted = Booted::answered;
+  e.reach = Reach::answered;
+  const Ranking ranking = rank_causes(e, kNow, past);
+  EXPECT_EQ(ranking.causes[0].cause, Cause::hang) << ranking.verdict;
+  EXPECT_TRUE(says(ranking, "had answered in between: it had power then"));
 }
 
 TEST(Causes, AcceptedAndNeverAnsweredWhileTheClockWentOnIsAnotherViewer) {
@@ -178,12 +256,12 @@ T any_of(int values) {
 
 Evidence any_evidence() {
   Evidence e;
-  e.old_connection = any_of<OldConnection>(6);
+  e.old_connection = any_of<OldConnection>(7);
   e.retries = any_of<Retries>(8);
   e.restart = any_of<Restart>(3);
   e.reach = any_of<Reach>(7);
   e.others = any_of<Others>(5);
-  e.link_before = any_of<LinkBefore>(3);
+  e.link_before = any_of<LinkBefore>(4);
   e.own_reader = any_of<OwnReader>(3);
   e.burst = any_of<Burst>(3);
   e.broken = any_of<Broken>(4);
@@ -193,7 +271,7 @@ Evidence any_evidence() {
   e.warmth = any_of<Warmth>(3);
   e.place = any_of<Place>(3);
   e.announced = any_of<Announced>(2);
-  e.booted = any_of<Booted>(3);
+  e.booted = any_of<Booted>(4);
   e.over = *rc::gen::arbitrary<bool>();
   e.gap_s = *rc::gen::inRange(0, 100'000) / 10.0;
   if (e.restart != Restart::unknown) {
@@ -221,6 +299,13 @@ RC_GTEST_PROP(Causes, WhateverTheCluesProbabilitiesSumToOneAndWhatIsNamedIsClear
   RC_ASSERT(*ranking.named == ranking.causes[0].cause);
   RC_ASSERT(ranking.causes[0].probability > 0.75);
   RC_ASSERT(ranking.causes[0].probability > 3 * ranking.causes[1].probability);
+}
+
+RC_GTEST_PROP(Causes, WhateverTheOthersWereWhatIsNamedIsNotUnlikelyByItsOwnClues, ()) {
+  const Evidence e = any_evidence();
+  const auto kind = static_cast<CauseKind>(*rc::gen::inRange(0, static_cast<int>(kKinds)));
+  const Ranking ranking = rank_causes(e, kNow, others_like(kind, 30));
+  if (ranking.named) RC_ASSERT(share_of(*ranking.named, ranking.own) > 0.1);
 }
 
 RC_GTEST_PROP(Causes, SupplyIsNeverNamedBeforeTheThirdRestart, ()) {

@@ -120,6 +120,45 @@ TEST(Dropout, AnswersDuringTheGapAreReadInTheirOrder) {
   }
 }
 
+ProbeSeen asked(double when, bool answered) {
+  return {at(when), ProbeKind::connect, answered ? ProbeAnswer::answered : ProbeAnswer::nothing, 10ms};
+}
+
+TEST(Dropout, WhileABoardStartsItsSilenceTellsNothingOfWhy) {
+  DropoutSeen seen = gap(12, 11.4);  // it started 0.6 s after its last picture
+  seen.probes = {asked(102, false), asked(107, false)};
+  seen.attempts = {{at(110), AttemptEnd::silence, 0, true}, {at(111), AttemptEnd::no_answer, 0, false}};
+  const Evidence e = read_evidence(seen);
+  EXPECT_EQ(e.booted, Booted::at_once);
+  EXPECT_EQ(e.reach, Reach::unknown);
+  EXPECT_EQ(e.retries, Retries::none_needed);
+  EXPECT_EQ(e.connects, 2) << "what was asked is still told";
+}
+
+TEST(Dropout, ABoardThatAnsweredAndOnlyThenStartedHadNotLostItsPower) {
+  DropoutSeen seen = gap(12, 8.4);  // it started 3.6 s after its last picture
+  seen.probes = {asked(102, true), asked(107, false)};
+  const Evidence e = read_evidence(seen);
+  EXPECT_EQ(e.booted, Booted::answered);
+  EXPECT_NEAR(e.booted_after_s.value(), 3.6, 0.1);
+  seen.probes = {asked(102, false), asked(107, true)};
+  EXPECT_EQ(read_evidence(seen).booted, Booted::at_once) << "it answered when it had started";
+}
+
+TEST(Dropout, AConnectionThatIsAcknowledgedToTheEndWasNotLostOnItsWay) {
+  for (const auto& [heard, end] :
+       {std::pair{107.0, OldConnection::kept_alive}, std::pair{102.0, OldConnection::given_up}}) {
+    DropoutSeen seen = gap(40, 5045.9);
+    seen.attempts = {{at(110), AttemptEnd::silence, 0, true}, {at(113), AttemptEnd::unheard, 0, false}};
+    LinkSample sample;
+    sample.at = at(109);
+    sample.since_last_ack = micros(109 - heard);
+    sample.connection = 1;
+    seen.link.push_back(sample);
+    EXPECT_EQ(read_evidence(seen).old_connection, end) << heard;
+  }
+}
+
 TEST(Dropout, OthersThatStoppedWithItAreCounted) {
   DropoutSeen seen = gap(8, 5013.9);
   seen.others = {6, 5, 0, 0};
@@ -136,7 +175,8 @@ TEST(Dropout, OthersThatStoppedWithItAreCounted) {
 
 TEST(Dropout, PacketsOutOfOrderBeforeAreTrouble) {
   for (const auto& [out_of_order, link] :
-       {std::pair{5U, LinkBefore::calm}, std::pair{90U, LinkBefore::troubled}}) {
+       {std::pair{5U, LinkBefore::calm}, std::pair{48U, LinkBefore::troubled},
+        std::pair{90U, LinkBefore::bad}}) {
     DropoutSeen seen = gap(8, 5013.9);
     for (int n = 0; n <= 12; ++n) {
       LinkSample sample;

@@ -29,6 +29,19 @@ TEST(GapBoard, CountsOthersThatStoppedWithinTwoSecondsByNetwork) {
   EXPECT_EQ(gaps.others("anvil", began).near_live, 1);
 }
 
+TEST(GapBoard, AnAnnouncementBelongsToTheGapThatItCameIn) {
+  GapBoard gaps;
+  const base::MonoTime began = base::MonoTime(1000s);
+  EXPECT_FALSE(gaps.has_announced("anvil", began));
+  gaps.announced("anvil", began - 10s);
+  EXPECT_FALSE(gaps.has_announced("anvil", began));
+  gaps.announced("anvil", began + 3s);
+  EXPECT_TRUE(gaps.has_announced("anvil", began));
+  EXPECT_FALSE(gaps.has_announced("bobbin", began));
+  gaps.gives_pictures("bobbin", "", began);
+  EXPECT_EQ(gaps.others("bobbin", began).near_live, 0) << "who only announces itself gives no pictures";
+}
+
 TEST(GapBoard, ANetworkIsTheFirstThreeNumbersOfAnAddress) {
   const auto network = [](const char* text) { return network_of(boost::asio::ip::make_address(text)); };
   EXPECT_EQ(network("192.0.2.17"), network("192.0.2.200"));

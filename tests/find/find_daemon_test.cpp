@@ -81,6 +81,27 @@ TEST_F(FindDaemon, ABoardThatAvahiAnnouncesIsFound) {
   EXPECT_EQ(found.at("host").as_string(), "anvil.local");
 }
 
+TEST_F(FindDaemon, ABoardThatStartsIsHeardByTheStationThatHasItsCamera) {
+  const TempFolder home;
+  const auto rookery = [&](std::vector<std::string> words) {
+    words.insert(words.begin(), ROOKERY_PROGRAM);
+    words.insert(words.end(), {"--home", home.path().string()});
+    return HallNetwork::inside(network_->hall(), words);
+  };
+  const std::string space = network_->add_board(17);
+  ASSERT_EQ(run_program(rookery({"camera", "add", "anvil", "http://192.0.2.17:81/stream"})).exit_code, 0);
+  Background station(rookery({"serve", "--listen", "127.0.0.1:7420", "--verbose"}));
+  const auto heard = [&] {
+    return station.err().find("anvil: its board announces itself from 192.0.2.17: ") != std::string::npos;
+  };
+  // It starts again and again: the station may not have been there yet.
+  for (int n = 0; n < 6 && !heard(); ++n) {
+    const Daemon board(space, "anvil", "Anvil camera");
+    eventually(heard, std::chrono::seconds(5));
+  }
+  EXPECT_TRUE(heard()) << station.err();
+}
+
 TEST_F(FindDaemon, ANameWithDotsIsShownAsItIs) {
   const Daemon board(network_->add_board(17), "kiln", "kiln v1.2 (left)");
   FindWatch watch(*network_, {"--no-ask"});
