@@ -18,8 +18,6 @@ constexpr milliseconds kLetGo{2000};
 constexpr milliseconds kLampLeast{2000};
 constexpr milliseconds kLampMost{60'000};
 constexpr int kStillsGivenUpAfter = 2;  // failures in a row
-// A look may take this share of one core; looks become rarer until it does.
-constexpr double kLooksOfCore = 0.01;
 constexpr milliseconds kLookLeast{1000};
 
 // Errors that do not go away by waiting: nothing more can be learned from asking again.
@@ -51,8 +49,9 @@ bool ProveRun::pump(std::string_view stage) {
     if (!books_.frame(frame)) continue;
     const auto cost = now() - before;
     books_.set_look_every(std::max<std::chrono::nanoseconds>(
-        kLookLeast, std::chrono::nanoseconds(static_cast<std::int64_t>(
-                        static_cast<double>(std::chrono::nanoseconds(cost).count()) / kLooksOfCore))));
+        kLookLeast,
+        std::chrono::nanoseconds(static_cast<std::int64_t>(
+            static_cast<double>(std::chrono::nanoseconds(cost).count()) / options_.looks_of_core))));
   }
   // Of a polled board each still is a connection of its own, which is gone by now.
   if (vitals) books_.tcp(*vitals, now());
