@@ -18,7 +18,6 @@ constexpr milliseconds kLetGo{2000};
 constexpr milliseconds kLampLeast{2000};
 constexpr milliseconds kLampMost{60'000};
 constexpr int kStillsGivenUpAfter = 2;  // failures in a row
-constexpr milliseconds kLookLeast{1000};
 
 // Errors that do not go away by waiting: nothing more can be learned from asking again.
 bool is_final(ErrorCode code) {
@@ -49,7 +48,7 @@ bool ProveRun::pump(std::string_view stage) {
     if (!books_.frame(frame)) continue;
     const auto cost = now() - before;
     books_.set_look_every(std::max<std::chrono::nanoseconds>(
-        kLookLeast,
+        options_.look_least,
         std::chrono::nanoseconds(static_cast<std::int64_t>(
             static_cast<double>(std::chrono::nanoseconds(cost).count()) / options_.looks_of_core))));
   }

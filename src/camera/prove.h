@@ -21,7 +21,8 @@ struct ProveOptions {
   bool sizes = false;  // steps through the profile's sizes, and back to the board's own
   int stills = 5;      // asked for before the stream; 0: none
   std::chrono::milliseconds each_size{10'000};
-  // A look at a picture in full may take this share of one core; looks become rarer until it does.
+  // A picture is looked at in full once in so long, or less often: it may take this share of one core.
+  std::chrono::milliseconds look_least{1'000};
   double looks_of_core = 0.01;
   PullLimits limits;
   // Without any picture for so long the test is given up.

@@ -47,7 +47,9 @@ class Proving : public testing::Test {
     out.limits = test::quick();
     out.duration = milliseconds(5000);
     out.stills = 2;
-    out.looks_of_core = 1;  // however slow the machine, there are enough looks
+    // However slow the machine, there are enough looks.
+    out.look_least = milliseconds(200);
+    out.looks_of_core = 1;
     out.second_viewer = milliseconds(300);
     out.second_viewer_after = milliseconds(300);
     return out;
