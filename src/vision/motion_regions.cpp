@@ -13,7 +13,7 @@ namespace {
 constexpr std::string_view kLight = "light";
 }
 
-void MotionDetector::find_regions(const jpeg::LumaGrid& grid) {
+void MotionDetector::find_regions(const jpeg::LumaGrid& grid, double dt_s) {
   std::swap(label_, label_before_);
   std::swap(tracks_, tracks_before_);
   std::ranges::fill(label_, std::uint16_t{0});
@@ -34,7 +34,7 @@ void MotionDetector::find_regions(const jpeg::LumaGrid& grid) {
     follow(found);
     found.region.began = frame_.at - std::chrono::duration_cast<base::Microseconds>(
                                          std::chrono::duration<double>(found.age_s));
-    found.region.why = why_not(grid, label, found, least_cells);
+    found.region.why = settled(why_not(grid, label, found, least_cells), dt_s);
     found.region.counts = found.region.why.empty();
     counting_.push_back(found.region.counts ? 1 : 0);
     if (found.region.counts) {
@@ -45,6 +45,16 @@ void MotionDetector::find_regions(const jpeg::LumaGrid& grid) {
   }
   leave_out_spill();
   std::ranges::sort(frame_.regions, std::ranges::greater{}, &MovingRegion::cells);
+}
+
+// At the threshold noise tips the verdict from picture to picture, and one picture of a cloud is as large as
+// a second of somebody. What has been light must be something else for half as long.
+std::string_view MotionDetector::settled(std::string_view why, double dt_s) {
+  Track& track = tracks_.back();
+  if (why == kLight) track.light_s = std::min(track.light_s + dt_s, kMostLight_s);
+  if (!why.empty() || track.light_s <= 0) return why;
+  track.light_s -= kUnlight * dt_s;
+  return kLight;
 }
 
 // Where much is light, what little else there is at its borders is light as well.

@@ -36,6 +36,17 @@ class MotionTest : public ::testing::Test {
       return Sight{.x = -width + (kWidth + width) * s / seconds, .y = 30, .width = width, .height = height};
     };
   }
+  // A print: four minutes to and fro, the head a row higher every twenty seconds; then it is parked for a
+  // minute.
+  static Sight printing(double s) {
+    return Sight{.x = 34 + 8 * std::sin(3.1 * s), .y = 40 - s / 20, .width = 12, .height = 6};
+  }
+  void print(int times) {
+    for (int i = 0; i < times; ++i) {
+      watch(240, printing);
+      watch(60, [](double) { return Sight{.x = 30, .y = 31, .width = 12, .height = 6}; });
+    }
+  }
   std::vector<MotionEvent> motions() {
     if (auto event = gatherer.finish()) events.push_back(*event);
     std::vector<MotionEvent> found;
@@ -193,6 +204,87 @@ TEST_F(MotionTest, WhatSwaysWithoutEndComesToRest) {
   watch(240,
         [](double s) { return Sight{.x = 30 + 3 * std::sin(3 * s), .y = 20, .width = 10, .height = 10}; });
   EXPECT_EQ(motions().size(), until_learned);
+}
+
+// Its layers come back to rows only with the next print.
+TEST_F(MotionTest, WhatAMachineDoesAgainIsNoEvent) {
+  watch(20);
+  print(3);
+  const std::size_t until_learned = motions().size();
+  print(3);
+  EXPECT_EQ(motions().size(), until_learned);
+}
+
+TEST_F(MotionTest, SomebodyAtAMachineIsFoundAllTheSame) {
+  watch(20);
+  print(4);
+  const std::size_t before = motions().size();
+  // Between two prints, and while it works: then only the one who passes is drawn.
+  watch(6, crossing(6));
+  watch(10);
+  EXPECT_EQ(motions().size(), before + 1);
+  watch(60, printing);
+  const std::size_t at_work = motions().size();
+  watch(6, crossing(6));
+  watch(60, printing);
+  EXPECT_EQ(motions().size(), at_work + 1);
+}
+
+// Comes, stands and shifts from one foot to the other, goes: for most of the time somebody is there.
+TEST_F(MotionTest, WhereSomebodyComesEveryMinuteIsNoMachine) {
+  const auto visit = [](double s) {
+    const double way = std::min({s / 5, 1.0, (35 - s) / 5});
+    const double sways = way < 1 ? 0 : std::sin(s);
+    return Sight{.x = 84 - 50 * way + sways, .y = 24, .width = 10, .height = 20};
+  };
+  watch(20);
+  for (int i = 0; i < 25; ++i) {
+    watch(35, visit);
+    watch(20);
+  }
+  const std::size_t before = motions().size();
+  for (int i = 0; i < 10; ++i) {
+    watch(35, visit);
+    watch(20);
+  }
+  EXPECT_GE(motions().size(), before + 10);
+}
+
+TEST_F(MotionTest, AMachineIsKnownAfterARestart) {
+  watch(20);
+  print(4);
+  const auto saved = detector.save();
+  detector = MotionDetector();
+  gatherer = MotionEvents();
+  ASSERT_TRUE(detector.restore(saved).has_value());
+  events.clear();
+  now = base::Microseconds{0};
+  watch(400);  // until what moved in the last minutes is forgotten
+  const std::size_t before = motions().size();
+  print(1);
+  EXPECT_EQ(motions().size(), before);
+}
+
+TEST_F(MotionTest, WhatTheFirstVersionSavedIsRestored) {
+  watch(240, printing);
+  auto saved = detector.save();
+  // Version 1 had five bytes a cell.
+  constexpr std::size_t kHead = 22;
+  std::vector<std::byte> old(saved.begin(), saved.begin() + kHead);
+  old[4] = std::byte{1};
+  for (std::size_t at = kHead; at < saved.size(); at += 7)
+    old.insert(old.end(), saved.begin() + static_cast<std::ptrdiff_t>(at),
+               saved.begin() + static_cast<std::ptrdiff_t>(at + 5));
+  detector = MotionDetector();
+  ASSERT_TRUE(detector.restore(old).has_value());
+  EXPECT_EQ(detector.save().size(), saved.size());
+}
+
+// What was taken out of a row was never learned, until it was more than a band can be.
+TEST_F(MotionTest, LightThatSlowlyChangesRowByRowIsFollowed) {
+  watch(20);
+  watch(600, [](double s) { return Sight{.band = 0.15 * std::min(s / 500, 1.0)}; });
+  EXPECT_TRUE(motions().empty());
 }
 
 // As an insect at the lens: somewhere else in every picture.
