@@ -92,14 +92,6 @@ class MotionDetector {
     double age_s = 0;
     unsigned live_cells = 0;
   };
-  // Of a tile's spell of work, in this picture.
-  struct Spell {
-    float dt_s = 0;
-    float fades = 1;      // what is remembered
-    bool begins = false;  // it is new: what counts may be the machine itself
-    bool over = false;    // it is, or a piece of it
-    bool proven = false;  // long enough to be a machine's
-  };
   static constexpr std::uint16_t kTooSmall = 0xFFFF;  // a label
 
   void begin(int width, int height);
@@ -121,7 +113,12 @@ class MotionDetector {
   bool is_light(const jpeg::LumaGrid& grid, std::uint16_t label, const MovingRegion& region) const;
   void learn(const jpeg::LumaGrid& grid, double dt_s);
   void follow_spells(double dt_s);
-  void remember(std::size_t cell, const Spell& spell);
+  void find_changing_tiles();
+  void add_to_spell(std::size_t tile, bool is_new, float dt_s);
+  void end_spell(std::size_t tile, bool proven);
+  void fade_spells();
+  template <class Do>
+  void for_tile(std::size_t tile, Do&& with_cell);
   // Belongs to a region that counts.
   bool counts(std::size_t cell) const {
     const std::uint16_t label = label_[cell];
@@ -138,6 +135,7 @@ class MotionDetector {
   double learned_s_ = 0;    // time spent since begin()
   double relearn_s_ = 0;    // still to be learned at full speed
   double relearned_s_ = 0;  // … so far
+  double unfaded_s_ = 0;    // since the memory of machines faded
   double quantum_ = 1;
   Exposure exposure_;  // of this picture against the background's
   LightField field_;   // … beside that

@@ -9,15 +9,23 @@ namespace rookery::vision {
 
 using namespace motion;
 
-// Which tiles have been at work without a pause; what moved there meanwhile is a machine's when that was long
-// enough, and forgotten when it was not.
-void MotionDetector::follow_spells(double dt_s) {
+template <class Do>
+void MotionDetector::for_tile(std::size_t tile, Do&& with_cell) {
   const auto across = static_cast<std::size_t>((width_ + kTile - 1) / kTile);
-  const auto down = static_cast<std::size_t>((height_ + kTile - 1) / kTile);
+  const auto width = static_cast<std::size_t>(width_);
+  const std::size_t left = tile % across * kTile;
+  const std::size_t top = tile / across * kTile;
+  const std::size_t right = std::min(left + kTile, width);
+  for (std::size_t y = top; y < std::min(top + kTile, static_cast<std::size_t>(height_)); ++y)
+    for (std::size_t i = y * width + left; i < y * width + right; ++i) with_cell(i);
+}
+
+// In which tiles something changed between this picture and those before.
+void MotionDetector::find_changing_tiles() {
+  const auto across = static_cast<std::size_t>((width_ + kTile - 1) / kTile);
   const auto width = static_cast<std::size_t>(width_);
   const auto height = static_cast<std::size_t>(height_);
   const auto least = static_cast<float>(std::max(kLeastThreshold, kQuantumMargin * quantum_));
-  const auto dt = static_cast<float>(dt_s);
   for (std::size_t tile = 0; tile < changing_.size(); ++tile) {
     const std::size_t left = tile % across * kTile;
     const std::size_t top = tile / across * kTile;
@@ -27,7 +35,16 @@ void MotionDetector::follow_spells(double dt_s) {
         changing += std::abs(levelled_[i] - recent_[i]) > least ? 1U : 0U;
     changing_[tile] = changing >= kTileCells ? 1 : 0;
   }
-  const auto fades = static_cast<float>(std::exp(-dt_s / kMachineTau_s));
+}
+
+// Which tiles have been at work without a pause; what moved there meanwhile is a machine's when that was long
+// enough, and passing by when it was not.
+void MotionDetector::follow_spells(double dt_s) {
+  find_changing_tiles();
+  unfaded_s_ += dt_s;
+  const auto across = static_cast<std::size_t>((width_ + kTile - 1) / kTile);
+  const auto down = static_cast<std::size_t>((height_ + kTile - 1) / kTile);
+  const auto dt = static_cast<float>(dt_s);
   for (std::size_t tile = 0; tile < changing_.size(); ++tile) {
     const std::size_t x = tile % across;
     const std::size_t y = tile / across;
@@ -36,36 +53,47 @@ void MotionDetector::follow_spells(double dt_s) {
       for (std::size_t u = x - (x > 0 ? 1 : 0); u <= std::min(x + 1, across - 1); ++u)
         at_work = at_work || changing_[v * across + u] != 0;
     paused_s_[tile] = at_work ? 0 : paused_s_[tile] + dt;
+    float& worked = working_s_[tile];
+    if (worked == 0 && !at_work) continue;
     const bool pause = paused_s_[tile] >= kPause_s;
-    const float worked = pause ? 0 : working_s_[tile] + dt;
-    Spell spell{.dt_s = dt, .fades = fades};
-    spell.begins = worked < kBegin_s;
-    spell.over = pause || std::fmod(worked, kSpell_s) < dt;
-    spell.proven = std::max(worked, working_s_[tile]) >= kSpell_s;
-    working_s_[tile] = worked;
-    for (std::size_t row = y * kTile; row < std::min((y + 1) * kTile, height); ++row)
-      for (std::size_t i = row * width + x * kTile; i < row * width + std::min((x + 1) * kTile, width); ++i)
-        remember(i, spell);
+    worked += dt;
+    if (!pause) add_to_spell(tile, worked < kBegin_s, dt);
+    if (pause || std::fmod(worked, kSpell_s) < dt) end_spell(tile, worked >= kSpell_s);
+    if (pause) worked = 0;
   }
 }
 
-void MotionDetector::remember(std::size_t cell, const Spell& spell) {
-  if (activity_[cell] >= kActive && rest_s_[cell] <= kMoving_s)
-    (spell.begins || !counts(cell) ? spell_s_ : counted_s_)[cell] += spell.dt_s;
-  if (spell.over) {
-    if (spell.proven && spell_s_[cell] >= kSpellCell_s)
+// What counts when a spell is new may be the machine itself.
+void MotionDetector::add_to_spell(std::size_t tile, bool is_new, float dt_s) {
+  for_tile(tile, [&](std::size_t cell) {
+    if (activity_[cell] < kActive || rest_s_[cell] > kMoving_s) return;
+    (is_new || !counts(cell) ? spell_s_ : counted_s_)[cell] += dt_s;
+  });
+}
+
+// proven: it has been long enough to be a machine's.
+void MotionDetector::end_spell(std::size_t tile, bool proven) {
+  for_tile(tile, [&](std::size_t cell) {
+    if (proven && spell_s_[cell] >= kSpellCell_s)
       machine_s_[cell] += spell_s_[cell];
     else
       passing_s_[cell] += spell_s_[cell] + counted_s_[cell];
     spell_s_[cell] = counted_s_[cell] = 0;
+  });
+}
+
+void MotionDetector::fade_spells() {
+  const auto fades = static_cast<float>(std::exp(-unfaded_s_ / kMachineTau_s));
+  unfaded_s_ = 0;
+  for (std::size_t i = 0; i < machine_s_.size(); ++i) {
+    const float less = fades * kMostMoved_s / std::max(kMostMoved_s, machine_s_[i] + passing_s_[i]);
+    machine_s_[i] *= less;
+    passing_s_[i] *= less;
   }
-  const float all = machine_s_[cell] + passing_s_[cell];
-  const float less = all > kMostMoved_s ? spell.fades * kMostMoved_s / all : spell.fades;
-  machine_s_[cell] *= less;
-  passing_s_[cell] *= less;
 }
 
 void MotionDetector::spread_restless() {
+  fade_spells();
   std::ranges::fill(passed_over_, std::uint8_t{0});
   for (int y = 0; y < height_; ++y) {
     for (int x = 0; x < width_; ++x) {
