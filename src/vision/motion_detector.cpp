@@ -93,6 +93,7 @@ void MotionDetector::begin(int width, int height) {
   const auto tiles = static_cast<std::size_t>((width + kTile - 1) / kTile * ((height + kTile - 1) / kTile));
   paused_s_.assign(tiles, kPause_s);
   working_s_.assign(tiles, 0);
+  humming_s_.assign(tiles, 0);
   changing_.assign(tiles, 0);
   rest_s_.assign(cells, kLongRest);
   age_s_.assign(framed, 0);
@@ -316,8 +317,8 @@ void MotionDetector::learn(const jpeg::LumaGrid& grid, double dt_s) {
   const auto width = static_cast<std::size_t>(width_);
   for (std::size_t row = 0; row < static_cast<std::size_t>(height_); ++row) {
     // What is taken out of a row again and again is no band but another light: the row follows it, lest it go
-    // on until it is more than a band can be.
-    const float band = bands_[row];
+    // on until it is more than a band can be. What is less than a cell's rounding may be anything's.
+    const float band = bands_[row] - std::clamp(bands_[row], -kNoBand, kNoBand);
     for (std::size_t i = row * width; i < (row + 1) * width; ++i) {
       const float change = static_cast<float>(difference_[i]) / kUnit;
       const bool thing = activity_[i] >= kActive;

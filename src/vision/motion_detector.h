@@ -30,7 +30,7 @@ struct MovingRegion {
   double travelled = 0;        // of its centre since then, in cells, there and back again
   double away = 0;             // of its centre from where it began, in cells
   bool counts = false;         // large, lasting and of substance: an event is made of such
-  std::string_view why;        // … if not: "small", "brief", "still", "light"
+  std::string_view why;        // … if not: "small", "brief", "still", "machine", "light"
 };
 
 // What one picture showed.
@@ -81,7 +81,8 @@ class MotionDetector {
     double x = 0, y = 0;              // centre, cells
     double first_x = 0, first_y = 0;  // where it began
     double travelled = 0;
-    double light_s = 0;  // that it was taken for light, at most kMostLight_s
+    double most_away = 0;  // that it ever was, in cells
+    double light_s = 0;    // that it was taken for light, at most kMostLight_s
   };
   // A region and what its cells said.
   struct Found {
@@ -91,6 +92,7 @@ class MotionDetector {
     double sum_x = 0, sum_y = 0;
     double age_s = 0;
     unsigned live_cells = 0;
+    unsigned humming_cells = 0;  // in tiles that have been at work for a while, and nothing counted
   };
   static constexpr std::uint16_t kTooSmall = 0xFFFF;  // a label
 
@@ -114,7 +116,7 @@ class MotionDetector {
   void learn(const jpeg::LumaGrid& grid, double dt_s);
   void follow_spells(double dt_s);
   void find_changing_tiles();
-  void add_to_spell(std::size_t tile, bool is_new, float dt_s);
+  bool add_to_spell(std::size_t tile, bool is_new, float dt_s);
   void end_spell(std::size_t tile, bool proven);
   void fade_spells();
   template <class Do>
@@ -173,6 +175,7 @@ class MotionDetector {
   // One value a tile.
   std::vector<float> paused_s_;   // since something changed between pictures here or beside it
   std::vector<float> working_s_;  // since the last pause
+  std::vector<float> humming_s_;  // … nor since something counted in it
   std::vector<std::uint8_t> changing_;
   jpeg::LumaGrid before_;      // the background in whole grey levels
   jpeg::LumaGrid flat_;        // this picture without the field of the one before

@@ -39,10 +39,11 @@ inline constexpr double kLeastThreshold = 2;
 inline constexpr double kQuantumMargin = 1.5;
 inline constexpr float kMidGrey = 128;
 inline constexpr int kBandPasses = 3;
-inline constexpr float kHalfWeight = 16;       // 4 grey levels from the band halve a cell's weight
-inline constexpr float kBandRow = 0.6F;        // of a row's cells must be explained
-inline constexpr unsigned kSpreadEvery = 16;   // pictures
-inline constexpr unsigned kQuantumEvery = 32;  // pictures: tables change seldom
+inline constexpr float kHalfWeight = 16;           // 4 grey levels from the band halve a cell's weight
+inline constexpr float kNoBand = 0.5F / kMidGrey;  // half a grey level
+inline constexpr float kBandRow = 0.6F;            // of a row's cells must be explained
+inline constexpr unsigned kSpreadEvery = 16;       // pictures
+inline constexpr unsigned kQuantumEvery = 32;      // pictures: tables change seldom
 // A change between pictures is live from this share of the threshold on.
 inline constexpr float kLiveShare = 0.6F;
 
@@ -78,7 +79,7 @@ inline constexpr float kSpell_s = 180;     // so long makes it one; a longer one
 inline constexpr float kSpellCell_s =
     5;  // of movement in a piece make a cell part of it: a hand is there less
 // What counts in a spell's first minute may be the machine that begins (its cells are restless after 45 s);
-// later it is somebody who comes to it.
+// later it is somebody who comes to it. A minute without an event makes what is at work a machine for now.
 inline constexpr float kBegin_s = 60;
 inline constexpr float kMachine_s = 10;    // of movement in spells make a cell a machine's
 inline constexpr float kMachineShare = 1;  // … and so many times that in none

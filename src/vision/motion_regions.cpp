@@ -77,6 +77,11 @@ std::string_view MotionDetector::why_not(const jpeg::LumaGrid& grid, std::uint16
   if (found.fresh_cells < least_fresh) return "small";
   if (found.age_s < kLeastAge_s) return "brief";
   if (found.live_cells < std::max(2.0, kLiveCells * found.region.cells)) return "still";
+  // Where something has been at work for a minute without a pause and without an event, what shows up and
+  // stays where it showed up is the machine's next layer, or a leaf in a gust; who comes comes from
+  // somewhere.
+  if (found.humming_cells == found.region.cells && tracks_.back().most_away < kRestlessReach)
+    return "machine";
   if (is_light(grid, label, found.region)) return kLight;
   return {};
 }
@@ -86,6 +91,7 @@ MotionDetector::Found MotionDetector::flood(std::size_t seed, std::uint16_t labe
   Found found;
   const auto width = static_cast<std::size_t>(width_);
   const std::size_t stride = width + 2;
+  const std::size_t tiles_across = (width + kTile - 1) / kTile;
   int left = width_;
   int right = 0;
   int top = height_;
@@ -109,6 +115,7 @@ MotionDetector::Found MotionDetector::flood(std::size_t seed, std::uint16_t labe
     found.sum_y += static_cast<double>(y);
     found.age_s = std::max(found.age_s, static_cast<double>(age_s_[(y + 1) * stride + x + 1]));
     found.live_cells += rest_s_[cell] <= kLive_s ? 1 : 0;
+    found.humming_cells += humming_s_[y / kTile * tiles_across + x / kTile] >= kBegin_s ? 1 : 0;
     const bool fresh = passed_over_[cell] == 0;
     found.fresh_cells += fresh ? 1 : 0;
     found.now_cells += fresh && age_s_[(y + 1) * stride + x + 1] > 0 ? 1 : 0;
@@ -140,6 +147,7 @@ void MotionDetector::follow(Found& found) {
     track.travelled += std::hypot(x - track.x, y - track.y);
     track.x = x;
     track.y = y;
+    track.most_away = std::max(track.most_away, std::hypot(x - track.first_x, y - track.first_y));
   } else {
     ++next_track_;
   }

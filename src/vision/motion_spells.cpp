@@ -57,18 +57,23 @@ void MotionDetector::follow_spells(double dt_s) {
     if (worked == 0 && !at_work) continue;
     const bool pause = paused_s_[tile] >= kPause_s;
     worked += dt;
-    if (!pause) add_to_spell(tile, worked < kBegin_s, dt);
+    const bool counted = !pause && add_to_spell(tile, worked < kBegin_s, dt);
+    humming_s_[tile] = pause || counted ? 0 : humming_s_[tile] + dt;
     if (pause || std::fmod(worked, kSpell_s) < dt) end_spell(tile, worked >= kSpell_s);
     if (pause) worked = 0;
   }
 }
 
-// What counts when a spell is new may be the machine itself.
-void MotionDetector::add_to_spell(std::size_t tile, bool is_new, float dt_s) {
+// What counts when a spell is new may be the machine itself. True when anything did count.
+bool MotionDetector::add_to_spell(std::size_t tile, bool is_new, float dt_s) {
+  bool any = false;
   for_tile(tile, [&](std::size_t cell) {
-    if (activity_[cell] < kActive || rest_s_[cell] > kMoving_s) return;
-    (is_new || !counts(cell) ? spell_s_ : counted_s_)[cell] += dt_s;
+    if (activity_[cell] < kActive) return;
+    const bool counted = counts(cell);
+    any = any || counted;
+    if (rest_s_[cell] <= kMoving_s) (is_new || !counted ? spell_s_ : counted_s_)[cell] += dt_s;
   });
+  return any;
 }
 
 // proven: it has been long enough to be a machine's.

@@ -240,6 +240,25 @@ TEST_F(MotionTest, WhatAMachineDoesAgainIsNoEvent) {
   EXPECT_EQ(motions().size(), until_learned);
 }
 
+// The next layer, or a leaf in a gust beside those that always move.
+TEST_F(MotionTest, WhatBeginsBesideAMachineAtWorkAndStaysThereIsNoEvent) {
+  const auto sways = [](double y) {
+    return [y](double s) { return Sight{.x = 30 + std::sin(3 * s), .y = y, .width = 6, .height = 6}; };
+  };
+  watch(20);
+  watch(150, sways(30));
+  const std::size_t until_learned = motions().size();
+  watch(5, sways(16));
+  watch(20, sways(30));
+  EXPECT_EQ(motions().size(), until_learned);
+  // Whoever comes there is another thing.
+  watch(4, [](double s) {
+    return Sight{.x = 80 - 48 * std::min(s / 3, 1.0), .y = 16, .width = 6, .height = 6};
+  });
+  watch(10, sways(30));
+  EXPECT_EQ(motions().size(), until_learned + 1);
+}
+
 TEST_F(MotionTest, AMachineIsKnownAfterARestart) {
   ASSERT_TRUE(detector.restore(knows_the_printer()).has_value());
   watch(300);  // what moved in the last minutes is forgotten, and somebody took the head away
@@ -278,7 +297,7 @@ TEST_F(MotionTest, WhereSomebodyComesEveryMinuteIsNoMachine) {
   EXPECT_GE(motions().size(), 18u);
 }
 
-TEST_F(MotionTest, WhatTheFirstVersionSavedIsRestored) {
+TEST_F(MotionTest, WhatTheFirstVersionSavedIsRestoredAndNeitherIsTakenForTheOther) {
   watch(60, printing);
   auto saved = detector.save();
   // Version 1 had five bytes a cell.
@@ -290,7 +309,21 @@ TEST_F(MotionTest, WhatTheFirstVersionSavedIsRestored) {
                saved.begin() + static_cast<std::ptrdiff_t>(at + 5));
   detector = MotionDetector();
   ASSERT_TRUE(detector.restore(old).has_value());
-  EXPECT_EQ(detector.save().size(), saved.size());
+  const auto again = detector.save();
+  ASSERT_EQ(again.size(), saved.size());
+  for (std::size_t at = kHead; at < saved.size(); at += 7) {
+    ASSERT_TRUE(std::equal(again.begin() + static_cast<std::ptrdiff_t>(at),
+                           again.begin() + static_cast<std::ptrdiff_t>(at + 5),
+                           saved.begin() + static_cast<std::ptrdiff_t>(at)));
+    ASSERT_EQ(again[at + 5], std::byte{0});
+    ASSERT_EQ(again[at + 6], std::byte{0});
+  }
+  old[4] = std::byte{2};
+  saved[4] = std::byte{1};
+  EXPECT_FALSE(MotionDetector().restore(old).has_value());
+  EXPECT_FALSE(MotionDetector().restore(saved).has_value());
+  saved[4] = std::byte{0};
+  EXPECT_FALSE(MotionDetector().restore(saved).has_value());
 }
 
 // What was taken out of a row was never learned, until it was more than a band can be.
