@@ -81,8 +81,9 @@ class MotionDetector {
     double x = 0, y = 0;              // centre, cells
     double first_x = 0, first_y = 0;  // where it began
     double travelled = 0;
-    double most_away = 0;  // that it ever was, in cells
-    double light_s = 0;    // that it was taken for light, at most kMostLight_s
+    CellBox first_box{};
+    int moved_on = 0;    // most cells by which it has left that
+    double light_s = 0;  // that it was taken for light, at most kMostLight_s
   };
   // A region and what its cells said.
   struct Found {

@@ -79,8 +79,13 @@ inline constexpr float kSpell_s = 180;     // so long makes it one; a longer one
 inline constexpr float kSpellCell_s =
     5;  // of movement in a piece make a cell part of it: a hand is there less
 // What counts in a spell's first minute may be the machine that begins (its cells are restless after 45 s);
-// later it is somebody who comes to it. A minute without an event makes what is at work a machine for now.
+// later it is somebody who comes to it.
 inline constexpr float kBegin_s = 60;
+// A minute without anything that counts makes what is at work a machine for now; what counts for a second
+// undoes ten of it, so that one picture is no event.
+inline constexpr float kHum_s = 60;
+inline constexpr float kMostHum_s = 75;
+inline constexpr float kUnhum = 10;
 inline constexpr float kMachine_s = 10;    // of movement in spells make a cell a machine's
 inline constexpr float kMachineShare = 1;  // … and so many times that in none
 inline constexpr double kMachineTau_s = 86'400;

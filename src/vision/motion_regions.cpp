@@ -11,7 +11,17 @@ using namespace motion;
 
 namespace {
 constexpr std::string_view kLight = "light";
+
+// How far a thing has gone from one box to the other, in cells: one that only grows, shrinks or trembles has
+// not.
+int moved_on(const CellBox& from, const CellBox& to) {
+  const auto by = [](int low, int high) {
+    return (low > 0) == (high > 0) ? std::min(std::abs(low), std::abs(high)) : 0;
+  };
+  return std::max(by(to.x - from.x, to.x + to.width - from.x - from.width),
+                  by(to.y - from.y, to.y + to.height - from.y - from.height));
 }
+}  // namespace
 
 void MotionDetector::find_regions(const jpeg::LumaGrid& grid, double dt_s) {
   std::swap(label_, label_before_);
@@ -80,8 +90,7 @@ std::string_view MotionDetector::why_not(const jpeg::LumaGrid& grid, std::uint16
   // Where something has been at work for a minute without a pause and without an event, what shows up and
   // stays where it showed up is the machine's next layer, or a leaf in a gust; who comes comes from
   // somewhere.
-  if (found.humming_cells == found.region.cells && tracks_.back().most_away < kRestlessReach)
-    return "machine";
+  if (found.humming_cells == found.region.cells && tracks_.back().moved_on < kRestlessReach) return "machine";
   if (is_light(grid, label, found.region)) return kLight;
   return {};
 }
@@ -115,7 +124,7 @@ MotionDetector::Found MotionDetector::flood(std::size_t seed, std::uint16_t labe
     found.sum_y += static_cast<double>(y);
     found.age_s = std::max(found.age_s, static_cast<double>(age_s_[(y + 1) * stride + x + 1]));
     found.live_cells += rest_s_[cell] <= kLive_s ? 1 : 0;
-    found.humming_cells += humming_s_[y / kTile * tiles_across + x / kTile] >= kBegin_s ? 1 : 0;
+    found.humming_cells += humming_s_[y / kTile * tiles_across + x / kTile] >= kHum_s ? 1 : 0;
     const bool fresh = passed_over_[cell] == 0;
     found.fresh_cells += fresh ? 1 : 0;
     found.now_cells += fresh && age_s_[(y + 1) * stride + x + 1] > 0 ? 1 : 0;
@@ -141,13 +150,19 @@ void MotionDetector::follow(Found& found) {
     if (overlaps[i] > 0 && (best == 0 || overlaps[i] > overlaps[best])) best = i;
   const double x = found.sum_x / found.region.cells;
   const double y = found.sum_y / found.region.cells;
-  Track track{.number = next_track_, .since = frame_.at, .x = x, .y = y, .first_x = x, .first_y = y};
+  Track track{.number = next_track_,
+              .since = frame_.at,
+              .x = x,
+              .y = y,
+              .first_x = x,
+              .first_y = y,
+              .first_box = found.region.box};
   if (best != 0) {
     track = tracks_before_[best - 1];
     track.travelled += std::hypot(x - track.x, y - track.y);
     track.x = x;
     track.y = y;
-    track.most_away = std::max(track.most_away, std::hypot(x - track.first_x, y - track.first_y));
+    track.moved_on = std::max(track.moved_on, moved_on(track.first_box, found.region.box));
   } else {
     ++next_track_;
   }

@@ -58,7 +58,8 @@ void MotionDetector::follow_spells(double dt_s) {
     const bool pause = paused_s_[tile] >= kPause_s;
     worked += dt;
     const bool counted = !pause && add_to_spell(tile, worked < kBegin_s, dt);
-    humming_s_[tile] = pause || counted ? 0 : humming_s_[tile] + dt;
+    const float hums = humming_s_[tile] + (counted ? -kUnhum * dt : dt);
+    humming_s_[tile] = pause ? 0 : std::clamp(hums, 0.0F, kMostHum_s);
     if (pause || std::fmod(worked, kSpell_s) < dt) end_spell(tile, worked >= kSpell_s);
     if (pause) worked = 0;
   }

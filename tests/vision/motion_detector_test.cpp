@@ -290,11 +290,11 @@ TEST_F(MotionTest, WhereSomebodyComesEveryMinuteIsNoMachine) {
     return Sight{.x = 84 - 50 * way + sways, .y = 24, .width = 10, .height = 20};
   };
   watch(20);
-  for (int i = 0; i < 18; ++i) {
+  for (int i = 0; i < 16; ++i) {
     watch(35, visit);
     watch(20);
   }
-  EXPECT_GE(motions().size(), 18u);
+  EXPECT_GE(motions().size(), 16u);
 }
 
 TEST_F(MotionTest, WhatTheFirstVersionSavedIsRestoredAndNeitherIsTakenForTheOther) {
