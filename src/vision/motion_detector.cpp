@@ -79,6 +79,8 @@ void MotionDetector::begin(int width, int height) {
   expected_.assign(cells, 0);
   factors_.assign(static_cast<std::size_t>(width), 1);
   bands_.assign(static_cast<std::size_t>(height), 0);
+  band_all_.assign(kBandRows * static_cast<std::size_t>(width), 0);
+  band_wanted_.assign(kBandRows * static_cast<std::size_t>(width), 0);
   field_.begin(width, height);
   difference_.assign(cells, 0);
   over_.assign(framed, 0);
@@ -184,7 +186,7 @@ void MotionDetector::level(const jpeg::LumaGrid& grid) {
     // How bright it really was is not known: with less exposure it may well be brighter than that.
     if (background_[i] >= kClipped) difference_[i] = std::min<std::int16_t>(difference_[i], 0);
   }
-  for (std::size_t row = 0; row < static_cast<std::size_t>(height_); ++row) bands_[row] = unband(row * width);
+  unband();
   for (std::size_t i = 0; i < background_.size(); ++i)
     levelled_[i] = background_[i] + static_cast<float>(difference_[i]) / kUnit;
 }
@@ -201,30 +203,55 @@ void MotionDetector::expect() {
 }
 
 // Lamps on the mains brighten and darken rows, each cell by the same share of what it has. Reweighted, so
-// that what moves across the row has little say; taken out only where it explains most of the row.
-// The share.
-float MotionDetector::unband(std::size_t first) {
+// that what moves across the row has little say. Several rows side by side: a sum waits for each addition.
+void MotionDetector::unband() {
+  const auto width = static_cast<std::size_t>(width_);
+  const auto height = static_cast<std::size_t>(height_);
+  for (std::size_t row = 0; row < height; row += kBandRows) {
+    const std::size_t rows = std::min(kBandRows, height - row);
+    std::array<float, kBandRows> shares{};
+    for (int pass = 0; pass < kBandPasses; ++pass) {
+      for (std::size_t r = 0; r < rows; ++r) weigh_band((row + r) * width, shares[r], r);
+      std::array<float, kBandRows> all{};
+      std::array<float, kBandRows> wanted{};
+      for (std::size_t i = 0; i < width; ++i) {
+        for (std::size_t r = 0; r < kBandRows; ++r) {
+          all[r] += band_all_[r * width + i];
+          wanted[r] += band_wanted_[r * width + i];
+        }
+      }
+      for (std::size_t r = 0; r < rows; ++r) shares[r] += wanted[r] / std::max(all[r], 1.0F);
+    }
+    for (std::size_t r = 0; r < rows; ++r) bands_[row + r] = take_out_band((row + r) * width, shares[r]);
+  }
+}
+
+// What each cell of a row adds to the sums.
+void MotionDetector::weigh_band(std::size_t first, float share, std::size_t slot) {
+  const auto width = static_cast<std::size_t>(width_);
+  const float* background = &background_[first];
+  const std::int16_t* change = &difference_[first];
+  float* all = &band_all_[slot * width];
+  float* wanted = &band_wanted_[slot * width];
+  for (std::size_t i = 0; i < width; ++i) {
+    const float off = static_cast<float>(change[i]) / kUnit - share * background[i];
+    const float weight = background[i] / (1 + off * off / kHalfWeight);
+    all[i] = weight * background[i];
+    wanted[i] = weight * off;
+  }
+}
+
+// Only where it explains most of the row. The share, or 0.
+float MotionDetector::take_out_band(std::size_t first, float share) {
   const auto width = static_cast<std::size_t>(width_);
   const float* background = &background_[first];
   std::int16_t* change = &difference_[first];
-  float share = 0;
-  for (int pass = 0; pass < kBandPasses; ++pass) {
-    float all = 0;
-    float wanted = 0;
-    for (std::size_t i = 0; i < width; ++i) {
-      const float off = static_cast<float>(change[i]) / kUnit - share * background[i];
-      const float weight = background[i] / (1 + off * off / kHalfWeight);
-      all += weight * background[i];
-      wanted += weight * off;
-    }
-    share += wanted / std::max(all, 1.0F);
-  }
   if (std::abs(share) * kMidGrey * kUnit > kMostBand) return 0;
   const auto near = static_cast<float>(std::max(kLeastThreshold, kQuantumMargin * quantum_));
   int beside = 0;
   for (std::size_t i = 0; i < width; ++i)
     beside += std::abs(static_cast<float>(change[i]) / kUnit - share * background[i]) <= near ? 1 : 0;
-  if (beside < kBandRow * static_cast<float>(width)) return 0;
+  if (static_cast<float>(beside) < kBandRow * static_cast<float>(width)) return 0;
   for (std::size_t i = 0; i < width; ++i)
     change[i] = static_cast<std::int16_t>(static_cast<float>(change[i]) - share * kUnit * background[i]);
   return share;

@@ -95,13 +95,16 @@ class MotionDetector {
     unsigned live_cells = 0;
     unsigned humming_cells = 0;  // in tiles that have been at work for a while, and nothing counted
   };
+  static constexpr std::size_t kBandRows = 4;         // looked at side by side
   static constexpr std::uint16_t kTooSmall = 0xFFFF;  // a label
 
   void begin(int width, int height);
   void look_first(const jpeg::LumaGrid& grid);
   void level(const jpeg::LumaGrid& grid);
   void expect();
-  float unband(std::size_t first);
+  void unband();
+  void weigh_band(std::size_t first, float share, std::size_t slot);
+  float take_out_band(std::size_t first, float share);
   void compare(double dt_s);
   unsigned vote(std::size_t row, float dt_s);
   void judge_light(const jpeg::LumaGrid& grid);
@@ -148,12 +151,14 @@ class MotionDetector {
   double usual_cells_ = 0;  // that move at once where cells are restless
 
   // One value a cell.
-  std::vector<float> background_;         // grey levels
-  std::vector<float> noise_;              // grey levels, 90th percentile of |difference|
-  std::vector<float> recent_;             // levelled picture of the last half second
-  std::vector<float> expected_;           // the background in this picture's light
-  std::vector<float> factors_;            // of the field, in one row
-  std::vector<float> bands_;              // of each row: the share of the background that was taken out
+  std::vector<float> background_;  // grey levels
+  std::vector<float> noise_;       // grey levels, 90th percentile of |difference|
+  std::vector<float> recent_;      // levelled picture of the last half second
+  std::vector<float> expected_;    // the background in this picture's light
+  std::vector<float> factors_;     // of the field, in one row
+  std::vector<float> bands_;       // of each row: the share of the background that was taken out
+  std::vector<float> band_all_;    // of kBandRows rows
+  std::vector<float> band_wanted_;
   std::vector<float> levelled_;           // this picture as the background's exposure would have it
   std::vector<std::int16_t> difference_;  // in eighths
   std::vector<std::uint8_t> over_;        // with a frame of zeros around it
