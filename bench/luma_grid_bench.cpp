@@ -17,9 +17,9 @@
 #include <string>
 #include <vector>
 
-#include <time.h>
 #include <turbojpeg.h>
 
+#include "bench/core_clock.h"
 #include "jpeg/luma_grid.h"
 
 namespace {
@@ -118,31 +118,9 @@ const Pictures& pictures_for(const benchmark::State& state) {
   return made[key];
 }
 
-double cpu_seconds() {
-  timespec t{};
-  clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
-  return static_cast<double>(t.tv_sec) + 1e-9 * static_cast<double>(t.tv_nsec);
-}
-
-// The core's clock, from a chain of additions of one cycle each.
-double measure_hz() {
-  constexpr int kAdditions = 20'000'000;
-  double best = 0;
-  for (int run = 0; run < 3; ++run) {
-    const double began = cpu_seconds();
-    unsigned long sum = 0;
-    for (int i = 0; i < kAdditions; ++i) {
-      sum += 1;
-      benchmark::DoNotOptimize(sum);
-    }
-    best = std::max(best, kAdditions / (cpu_seconds() - began));
-  }
-  return best;
-}
-
 // `seconds` of CPU for `state.iterations()` pictures.
 void report(benchmark::State& state, const Pictures& pictures, double seconds, std::int64_t done) {
-  static const double hz = measure_hz();
+  static const double hz = bench::measure_hz();
   const double blocks = static_cast<double>(done) * pictures.blocks;
   state.SetBytesProcessed(static_cast<std::int64_t>(static_cast<double>(done) * pictures.mean_bytes));
   state.counters["picture_bytes"] = pictures.mean_bytes;
@@ -154,12 +132,12 @@ void skim(benchmark::State& state) {
   const Pictures& pictures = pictures_for(state);
   jpeg::LumaGrid grid;
   std::size_t next = 0;
-  const double began = cpu_seconds();
+  const double began = bench::cpu_seconds();
   for (auto _ : state) {
     const bool done = jpeg::compute_luma_grid(pictures.jpegs[next++ % kFrames], grid).has_value();
     if (!done || grid.damaged) state.SkipWithError("not skimmed");
   }
-  report(state, pictures, cpu_seconds() - began, state.iterations());
+  report(state, pictures, bench::cpu_seconds() - began, state.iterations());
 }
 
 // Time is that of two pictures; bytes and cycles count both.
@@ -167,14 +145,14 @@ void skim_two_in_turns(benchmark::State& state) {
   const Pictures& pictures = pictures_for(state);
   jpeg::LumaGrid a, b;
   std::size_t next = 0;
-  const double began = cpu_seconds();
+  const double began = bench::cpu_seconds();
   for (auto _ : state) {
     const auto both = jpeg::compute_luma_grids(pictures.jpegs[next % kFrames], a,
                                                pictures.jpegs[(next + kFrames / 2) % kFrames], b);
     if (!both.first || !both.second) state.SkipWithError("not skimmed");
     ++next;
   }
-  report(state, pictures, cpu_seconds() - began, 2 * state.iterations());
+  report(state, pictures, bench::cpu_seconds() - began, 2 * state.iterations());
 }
 
 void decode(benchmark::State& state, int eighths) {
@@ -184,7 +162,7 @@ void decode(benchmark::State& state, int eighths) {
   std::vector<unsigned char> out(static_cast<std::size_t>(width * height));
   const std::unique_ptr<void, int (*)(tjhandle)> decoder(tjInitDecompress(), tjDestroy);
   std::size_t next = 0;
-  const double began = cpu_seconds();
+  const double began = bench::cpu_seconds();
   for (auto _ : state) {
     const auto& jpeg = pictures.jpegs[next++ % kFrames];
     const auto* bytes = reinterpret_cast<const unsigned char*>(jpeg.data());
@@ -192,7 +170,7 @@ void decode(benchmark::State& state, int eighths) {
       state.SkipWithError("not decoded");
     }
   }
-  report(state, pictures, cpu_seconds() - began, state.iterations());
+  report(state, pictures, bench::cpu_seconds() - began, state.iterations());
 }
 
 void decode_an_eighth(benchmark::State& state) { decode(state, 1); }
@@ -215,12 +193,12 @@ void skim_with_other_tables_each_time(benchmark::State& state) {
   ::unsetenv("TJ_OPTIMIZE");
   jpeg::LumaGrid grid;
   std::size_t next = 0;
-  const double began = cpu_seconds();
+  const double began = bench::cpu_seconds();
   for (auto _ : state) {
     const bool done = jpeg::compute_luma_grid(pictures.jpegs[next++ % kFrames], grid).has_value();
     if (!done || grid.damaged) state.SkipWithError("not skimmed");
   }
-  report(state, pictures, cpu_seconds() - began, state.iterations());
+  report(state, pictures, bench::cpu_seconds() - began, state.iterations());
 }
 BENCHMARK(skim_with_other_tables_each_time)->Unit(benchmark::kMicrosecond);
 

@@ -16,11 +16,10 @@
 #include <map>
 #include <memory>
 
-#include <time.h>
-
 #include <opencv2/core.hpp>
 #include <opencv2/video/background_segm.hpp>
 
+#include "bench/core_clock.h"
 #include "bench/motion/film.h"
 #include "vision/motion_watch.h"
 
@@ -59,28 +58,6 @@ const Stream& stream_for(std::int64_t kilobytes) {
   return made[kilobytes];
 }
 
-double cpu_seconds() {
-  timespec t{};
-  clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
-  return static_cast<double>(t.tv_sec) + 1e-9 * static_cast<double>(t.tv_nsec);
-}
-
-// The core's clock, from a chain of additions of one cycle each.
-double measure_hz() {
-  constexpr int kAdditions = 20'000'000;
-  double best = 0;
-  for (int run = 0; run < 3; ++run) {
-    const double began = cpu_seconds();
-    unsigned long sum = 0;
-    for (int i = 0; i < kAdditions; ++i) {
-      sum += 1;
-      benchmark::DoNotOptimize(sum);
-    }
-    best = std::max(best, kAdditions / (cpu_seconds() - began));
-  }
-  return best;
-}
-
 // `decide`: JPEG and its number, to whether something moves; false in `ok` when it could not be decoded.
 template <class Decide>
 void run(benchmark::State& state, Decide&& decide) {
@@ -92,17 +69,17 @@ void run(benchmark::State& state, Decide&& decide) {
     }
     return;
   }
-  static const double hz = measure_hz();
+  static const double hz = bench::measure_hz();
   std::size_t n = 0;
   // Models settle first: a new one adds components to every pixel's mixture and so is not what it will be.
   for (; n < kPictures; ++n) decide(stream.at(n), n);
   bool ok = true;
-  const double began = cpu_seconds();
+  const double began = bench::cpu_seconds();
   for (auto _ : state) {
     ok = decide(stream.at(n), n) && ok;
     ++n;
   }
-  const double seconds = cpu_seconds() - began;
+  const double seconds = bench::cpu_seconds() - began;
   if (!ok) state.SkipWithError("not decoded");
   const auto done = static_cast<double>(state.iterations());
   const double blocks = 2.0 * bench::kBoardSize.width * bench::kBoardSize.height / 64;  // 4:2:2

@@ -78,13 +78,25 @@ void MotionDetector::begin(int width, int height) {
   levelled_.assign(cells, 0);
   expected_.assign(cells, 0);
   factors_.assign(static_cast<std::size_t>(width), 1);
+  bands_.assign(static_cast<std::size_t>(height), 0);
+  band_all_.assign(kBandRows * static_cast<std::size_t>(width), 0);
+  band_wanted_.assign(kBandRows * static_cast<std::size_t>(width), 0);
   field_.begin(width, height);
   difference_.assign(cells, 0);
   over_.assign(framed, 0);
   votes_.assign(static_cast<std::size_t>(width) + 2, 0);
   activity_.assign(cells, 0);
   restless_.assign(cells, 0);
+  spell_s_.assign(cells, 0);
+  counted_s_.assign(cells, 0);
+  machine_s_.assign(cells, 0);
+  passing_s_.assign(cells, 0);
   passed_over_.assign(cells, 0);
+  const auto tiles = static_cast<std::size_t>((width + kTile - 1) / kTile * ((height + kTile - 1) / kTile));
+  paused_s_.assign(tiles, kPause_s);
+  working_s_.assign(tiles, 0);
+  humming_s_.assign(tiles, 0);
+  changing_.assign(tiles, 0);
   rest_s_.assign(cells, kLongRest);
   age_s_.assign(framed, 0);
   age_before_s_.assign(framed, 0);
@@ -126,9 +138,10 @@ const MotionFrame& MotionDetector::add(const jpeg::LumaGrid& grid, base::Microse
       std::ranges::fill(label_, std::uint16_t{0});
       tracks_.clear();
     } else {
-      find_regions(grid);
+      find_regions(grid, dt_s);
     }
     learn(grid, dt_s);
+    follow_spells(dt_s);
     if (seen_ % kSpreadEvery == 0) spread_restless();
     learned_s_ += dt_s;
     relearn_until_settled(dt_s);
@@ -173,7 +186,7 @@ void MotionDetector::level(const jpeg::LumaGrid& grid) {
     // How bright it really was is not known: with less exposure it may well be brighter than that.
     if (background_[i] >= kClipped) difference_[i] = std::min<std::int16_t>(difference_[i], 0);
   }
-  for (std::size_t row = 0; row < static_cast<std::size_t>(height_); ++row) unband(row * width);
+  unband();
   for (std::size_t i = 0; i < background_.size(); ++i)
     levelled_[i] = background_[i] + static_cast<float>(difference_[i]) / kUnit;
 }
@@ -190,31 +203,58 @@ void MotionDetector::expect() {
 }
 
 // Lamps on the mains brighten and darken rows, each cell by the same share of what it has. Reweighted, so
-// that what moves across the row has little say; taken out only where it explains most of the row.
-void MotionDetector::unband(std::size_t first) {
+// that what moves across the row has little say. Several rows side by side: a sum waits for each addition.
+void MotionDetector::unband() {
+  const auto width = static_cast<std::size_t>(width_);
+  const auto height = static_cast<std::size_t>(height_);
+  for (std::size_t row = 0; row < height; row += kBandRows) {
+    const std::size_t rows = std::min(kBandRows, height - row);
+    std::array<float, kBandRows> shares{};
+    for (int pass = 0; pass < kBandPasses; ++pass) {
+      for (std::size_t r = 0; r < rows; ++r) weigh_band((row + r) * width, shares[r], r);
+      std::array<float, kBandRows> all{};
+      std::array<float, kBandRows> wanted{};
+      for (std::size_t i = 0; i < width; ++i) {
+        for (std::size_t r = 0; r < kBandRows; ++r) {
+          all[r] += band_all_[r * width + i];
+          wanted[r] += band_wanted_[r * width + i];
+        }
+      }
+      for (std::size_t r = 0; r < rows; ++r) shares[r] += wanted[r] / std::max(all[r], 1.0F);
+    }
+    for (std::size_t r = 0; r < rows; ++r) bands_[row + r] = take_out_band((row + r) * width, shares[r]);
+  }
+}
+
+// What each cell of a row adds to the sums.
+void MotionDetector::weigh_band(std::size_t first, float share, std::size_t slot) {
+  const auto width = static_cast<std::size_t>(width_);
+  const float* background = &background_[first];
+  const std::int16_t* change = &difference_[first];
+  float* all = &band_all_[slot * width];
+  float* wanted = &band_wanted_[slot * width];
+  for (std::size_t i = 0; i < width; ++i) {
+    const float off = static_cast<float>(change[i]) / kUnit - share * background[i];
+    const float weight = background[i] / (1 + off * off / kHalfWeight);
+    all[i] = weight * background[i];
+    wanted[i] = weight * off;
+  }
+}
+
+// Only where it explains most of the row. The share, or 0.
+float MotionDetector::take_out_band(std::size_t first, float share) {
   const auto width = static_cast<std::size_t>(width_);
   const float* background = &background_[first];
   std::int16_t* change = &difference_[first];
-  float share = 0;
-  for (int pass = 0; pass < kBandPasses; ++pass) {
-    float all = 0;
-    float wanted = 0;
-    for (std::size_t i = 0; i < width; ++i) {
-      const float off = static_cast<float>(change[i]) / kUnit - share * background[i];
-      const float weight = background[i] / (1 + off * off / kHalfWeight);
-      all += weight * background[i];
-      wanted += weight * off;
-    }
-    share += wanted / std::max(all, 1.0F);
-  }
-  if (std::abs(share) * kMidGrey * kUnit > kMostBand) return;
+  if (std::abs(share) * kMidGrey * kUnit > kMostBand) return 0;
   const auto near = static_cast<float>(std::max(kLeastThreshold, kQuantumMargin * quantum_));
   int beside = 0;
   for (std::size_t i = 0; i < width; ++i)
     beside += std::abs(static_cast<float>(change[i]) / kUnit - share * background[i]) <= near ? 1 : 0;
-  if (beside < kBandRow * static_cast<float>(width)) return;
+  if (static_cast<float>(beside) < kBandRow * static_cast<float>(width)) return 0;
   for (std::size_t i = 0; i < width; ++i)
     change[i] = static_cast<std::int16_t>(static_cast<float>(change[i]) - share * kUnit * background[i]);
+  return share;
 }
 
 // Which cells differ from the background by more than they use to, by the vote of their neighbours; for how
@@ -280,6 +320,10 @@ void MotionDetector::judge_light(const jpeg::LumaGrid& grid) {
     relearn_s_ = kRelearn_s;
   } else if (jumped_ > kJumpShare * cells) {
     frame_.view_changed = true;
+    std::ranges::fill(spell_s_, 0.0F);
+    std::ranges::fill(counted_s_, 0.0F);
+    std::ranges::fill(machine_s_, 0.0F);
+    std::ranges::fill(passing_s_, 0.0F);
     relearn_s_ = kRelearn_s;
   }
 }
@@ -297,21 +341,26 @@ void MotionDetector::learn(const jpeg::LumaGrid& grid, double dt_s) {
   const float slow_rise = rise * kNoiseUnderThings;
   const float fall = kNoiseFall * steps;
   unsigned usual_movers = 0;
-  for (std::size_t i = 0; i < background_.size(); ++i) {
-    const float change = static_cast<float>(difference_[i]) / kUnit;
-    const bool thing = activity_[i] >= kActive;
-    usual_movers += thing && passed_over_[i] != 0 ? 1U : 0U;
-    restless_[i] += restless * ((thing && rest_s_[i] <= kMoving_s ? 1.0F : 0.0F) - restless_[i]);
-    const float alpha = !thing ? usual : rest_s_[i] > kAtRest_s ? at_rest : under_things;
-    const float followed = exposed * (expected_[i] - background_[i]);
-    background_[i] += alpha * change + followed;
-    recent_[i] += lately * (levelled_[i] - recent_[i]) + followed;
-    const float size = std::abs(change);
-    if (!fast) {
-      const float up = label_[i] != 0 && label_[i] <= counting_.size() && counting_[label_[i] - 1U] != 0
-                           ? slow_rise
-                           : rise;
-      noise_[i] = std::clamp(noise_[i] + (size > noise_[i] ? up : -fall), kLeastNoise, kMostNoise);
+  const auto width = static_cast<std::size_t>(width_);
+  for (std::size_t row = 0; row < static_cast<std::size_t>(height_); ++row) {
+    // What is taken out of a row again and again is no band but another light: the row follows it, lest it go
+    // on until it is more than a band can be. What is less than a cell's rounding may be anything's.
+    const float band = bands_[row] - std::clamp(bands_[row], -kNoBand, kNoBand);
+    for (std::size_t i = row * width; i < (row + 1) * width; ++i) {
+      const float change = static_cast<float>(difference_[i]) / kUnit;
+      const bool thing = activity_[i] >= kActive;
+      usual_movers += thing && passed_over_[i] != 0 ? 1U : 0U;
+      const bool moves = thing && rest_s_[i] <= kMoving_s;
+      restless_[i] += restless * ((moves ? 1.0F : 0.0F) - restless_[i]);
+      const float alpha = !thing ? usual : rest_s_[i] > kAtRest_s ? at_rest : under_things;
+      const float followed = exposed * (expected_[i] - background_[i] + band * background_[i]);
+      background_[i] += alpha * change + followed;
+      recent_[i] += lately * (levelled_[i] - recent_[i]) + followed;
+      const float size = std::abs(change);
+      if (!fast) {
+        const float up = counts(i) ? slow_rise : rise;
+        noise_[i] = std::clamp(noise_[i] + (size > noise_[i] ? up : -fall), kLeastNoise, kMostNoise);
+      }
     }
   }
   usual_cells_ += static_cast<double>(rate(dt_s, kUsualTau_s)) * (usual_movers - usual_cells_);
@@ -320,18 +369,6 @@ void MotionDetector::learn(const jpeg::LumaGrid& grid, double dt_s) {
   // A lamp leaves another exposure than the one that was fitted: the picture itself is the truth.
   for (std::size_t i = 0; i < background_.size(); ++i)
     background_[i] += usual * (static_cast<float>(grid.cells[i]) - background_[i]);
-}
-
-void MotionDetector::spread_restless() {
-  std::ranges::fill(passed_over_, std::uint8_t{0});
-  for (int y = 0; y < height_; ++y) {
-    for (int x = 0; x < width_; ++x) {
-      if (restless_[static_cast<std::size_t>(y * width_ + x)] < kRestless) continue;
-      for (int v = std::max(0, y - kRestlessReach); v <= std::min(height_ - 1, y + kRestlessReach); ++v)
-        for (int u = std::max(0, x - kRestlessReach); u <= std::min(width_ - 1, x + kRestlessReach); ++u)
-          passed_over_[static_cast<std::size_t>(v * width_ + u)] = 1;
-    }
-  }
 }
 
 }  // namespace rookery::vision

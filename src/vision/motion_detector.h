@@ -30,7 +30,7 @@ struct MovingRegion {
   double travelled = 0;        // of its centre since then, in cells, there and back again
   double away = 0;             // of its centre from where it began, in cells
   bool counts = false;         // large, lasting and of substance: an event is made of such
-  std::string_view why;        // … if not: "small", "brief", "still", "light"
+  std::string_view why;        // … if not: "small", "brief", "still", "machine", "light"
 };
 
 // What one picture showed.
@@ -81,6 +81,9 @@ class MotionDetector {
     double x = 0, y = 0;              // centre, cells
     double first_x = 0, first_y = 0;  // where it began
     double travelled = 0;
+    CellBox first_box{};
+    int moved_on = 0;    // most cells by which it has left that
+    double light_s = 0;  // that it was taken for light, at most kMostLight_s
   };
   // A region and what its cells said.
   struct Found {
@@ -90,26 +93,43 @@ class MotionDetector {
     double sum_x = 0, sum_y = 0;
     double age_s = 0;
     unsigned live_cells = 0;
+    unsigned humming_cells = 0;  // in tiles that have been at work for a while, and nothing counted
   };
+  static constexpr std::size_t kBandRows = 4;         // looked at side by side
   static constexpr std::uint16_t kTooSmall = 0xFFFF;  // a label
 
   void begin(int width, int height);
   void look_first(const jpeg::LumaGrid& grid);
   void level(const jpeg::LumaGrid& grid);
   void expect();
-  void unband(std::size_t first);
+  void unband();
+  void weigh_band(std::size_t first, float share, std::size_t slot);
+  float take_out_band(std::size_t first, float share);
   void compare(double dt_s);
   unsigned vote(std::size_t row, float dt_s);
   void judge_light(const jpeg::LumaGrid& grid);
   void relearn_until_settled(double dt_s);
-  void find_regions(const jpeg::LumaGrid& grid);
+  void find_regions(const jpeg::LumaGrid& grid, double dt_s);
   Found flood(std::size_t seed, std::uint16_t label);
   void follow(Found& found);
+  std::string_view settled(std::string_view why, double dt_s);
   void leave_out_spill();
   std::string_view why_not(const jpeg::LumaGrid& grid, std::uint16_t label, const Found& found,
                            double least_cells) const;
   bool is_light(const jpeg::LumaGrid& grid, std::uint16_t label, const MovingRegion& region) const;
   void learn(const jpeg::LumaGrid& grid, double dt_s);
+  void follow_spells(double dt_s);
+  void find_changing_tiles();
+  bool add_to_spell(std::size_t tile, bool is_new, float dt_s);
+  void end_spell(std::size_t tile, bool proven);
+  void fade_spells();
+  template <class Do>
+  void for_tile(std::size_t tile, Do&& with_cell);
+  // Belongs to a region that counts.
+  bool counts(std::size_t cell) const {
+    const std::uint16_t label = label_[cell];
+    return label != 0 && label <= counting_.size() && counting_[label - 1U] != 0;
+  }
   void spread_restless();
 
   Sensitivity sensitivity_;
@@ -121,6 +141,7 @@ class MotionDetector {
   double learned_s_ = 0;    // time spent since begin()
   double relearn_s_ = 0;    // still to be learned at full speed
   double relearned_s_ = 0;  // … so far
+  double unfaded_s_ = 0;    // since the memory of machines faded
   double quantum_ = 1;
   Exposure exposure_;  // of this picture against the background's
   LightField field_;   // … beside that
@@ -130,18 +151,25 @@ class MotionDetector {
   double usual_cells_ = 0;  // that move at once where cells are restless
 
   // One value a cell.
-  std::vector<float> background_;         // grey levels
-  std::vector<float> noise_;              // grey levels, 90th percentile of |difference|
-  std::vector<float> recent_;             // levelled picture of the last half second
-  std::vector<float> expected_;           // the background in this picture's light
-  std::vector<float> factors_;            // of the field, in one row
+  std::vector<float> background_;  // grey levels
+  std::vector<float> noise_;       // grey levels, 90th percentile of |difference|
+  std::vector<float> recent_;      // levelled picture of the last half second
+  std::vector<float> expected_;    // the background in this picture's light
+  std::vector<float> factors_;     // of the field, in one row
+  std::vector<float> bands_;       // of each row: the share of the background that was taken out
+  std::vector<float> band_all_;    // of kBandRows rows
+  std::vector<float> band_wanted_;
   std::vector<float> levelled_;           // this picture as the background's exposure would have it
   std::vector<std::int16_t> difference_;  // in eighths
   std::vector<std::uint8_t> over_;        // with a frame of zeros around it
   std::vector<std::uint8_t> votes_;
   std::vector<std::uint8_t> activity_;     // hysteresis, 0 to 6
   std::vector<float> restless_;            // share of the last minutes in which something moved here
-  std::vector<std::uint8_t> passed_over_;  // restless, or beside what is
+  std::vector<float> spell_s_;             // movement here in the spell of work under way, but
+  std::vector<float> counted_s_;           // … of what counted when the spell was no longer new
+  std::vector<float> machine_s_;           // … in earlier ones, fading with a day
+  std::vector<float> passing_s_;           // … in none, likewise
+  std::vector<std::uint8_t> passed_over_;  // restless or a machine's, or beside what is
   std::vector<float> rest_s_;              // seconds since something changed here between pictures
   std::vector<float> age_s_;  // with a frame of zeros: how long something has been moving through
   std::vector<float> age_before_s_;
@@ -150,9 +178,14 @@ class MotionDetector {
   std::vector<std::uint8_t> counting_;       // of label − 1
   std::vector<std::uint32_t> stack_;
   std::vector<std::uint8_t> covered_;  // by the mask
-  jpeg::LumaGrid before_;              // the background in whole grey levels
-  jpeg::LumaGrid flat_;                // this picture without the field of the one before
-  std::vector<Track> tracks_;          // of label − 1, this picture
+  // One value a tile.
+  std::vector<float> paused_s_;   // since something changed between pictures here or beside it
+  std::vector<float> working_s_;  // since the last pause
+  std::vector<float> humming_s_;  // … nor since something counted in it
+  std::vector<std::uint8_t> changing_;
+  jpeg::LumaGrid before_;      // the background in whole grey levels
+  jpeg::LumaGrid flat_;        // this picture without the field of the one before
+  std::vector<Track> tracks_;  // of label − 1, this picture
   std::vector<Track> tracks_before_;
   MotionFrame frame_;
 };

@@ -39,10 +39,11 @@ inline constexpr double kLeastThreshold = 2;
 inline constexpr double kQuantumMargin = 1.5;
 inline constexpr float kMidGrey = 128;
 inline constexpr int kBandPasses = 3;
-inline constexpr float kHalfWeight = 16;       // 4 grey levels from the band halve a cell's weight
-inline constexpr float kBandRow = 0.6F;        // of a row's cells must be explained
-inline constexpr unsigned kSpreadEvery = 16;   // pictures
-inline constexpr unsigned kQuantumEvery = 32;  // pictures: tables change seldom
+inline constexpr float kHalfWeight = 16;           // 4 grey levels from the band halve a cell's weight
+inline constexpr float kNoBand = 0.5F / kMidGrey;  // half a grey level
+inline constexpr float kBandRow = 0.6F;            // of a row's cells must be explained
+inline constexpr unsigned kSpreadEvery = 16;       // pictures
+inline constexpr unsigned kQuantumEvery = 32;      // pictures: tables change seldom
 // A change between pictures is live from this share of the threshold on.
 inline constexpr float kLiveShare = 0.6F;
 
@@ -67,6 +68,30 @@ inline constexpr double kFreshShare = 0.5;
 inline constexpr double kUsualShare = 1;
 inline constexpr double kUsualTau_s = 300;
 
+// Machines. Somebody comes, does something, goes or stands still; a print head, a fan, trees in the wind go
+// on without a pause, for minutes to days. Where more of the last day's movement belonged to such spells of
+// work than not, nothing happens, even if the next layer comes there only with the next print. Counted are
+// pauses of tiles of 8×8 cells and those around: about the reach of a machine that matters in the picture.
+inline constexpr int kTile = 8;            // cells
+inline constexpr unsigned kTileCells = 4;  // that must change between pictures: the least that is a region
+inline constexpr float kPause_s = 5;       // ends a spell: as between two events
+inline constexpr float kSpell_s = 180;     // so long makes it one; a longer one is looked at in such pieces
+inline constexpr float kSpellCell_s =
+    5;  // of movement in a piece make a cell part of it: a hand is there less
+// What counts in a spell's first minute may be the machine that begins (its cells are restless after 45 s);
+// later it is somebody who comes to it.
+inline constexpr float kBegin_s = 60;
+// A minute without anything that counts makes what is at work a machine for now; what counts for a second
+// undoes ten of it, so that one picture is no event.
+inline constexpr float kHum_s = 60;
+inline constexpr float kMostHum_s = 75;
+inline constexpr float kUnhum = 10;
+inline constexpr float kMachine_s = 10;    // of movement in spells make a cell a machine's
+inline constexpr float kMachineShare = 1;  // … and so many times that in none
+inline constexpr double kMachineTau_s = 86'400;
+inline constexpr float kMostMoved_s =
+    600;  // is remembered of both: what changes its use is learned within hours
+
 // Light and view.
 inline constexpr double kSwitchedShare = 0.25;
 inline constexpr double kJumpShare = 0.5;
@@ -87,6 +112,8 @@ inline constexpr double kFineTolerance = 2;    // of that noise, and
 inline constexpr double kFineShare = 0.35;     // of what is expected
 inline constexpr double kLightInside = 0.7;    // of the cells must be as light would leave them
 inline constexpr double kLightEdge = 0.6;
+inline constexpr double kMostLight_s = 1;  // what was light so long must be something else for half of that
+inline constexpr double kUnlight = 2;
 inline constexpr double kSpill = 0.25;  // of the cells under light
 inline constexpr std::size_t kMostRegions = 64;
 

@@ -11,9 +11,19 @@ using namespace motion;
 
 namespace {
 constexpr std::string_view kLight = "light";
-}
 
-void MotionDetector::find_regions(const jpeg::LumaGrid& grid) {
+// How far a thing has gone from one box to the other, in cells: one that only grows, shrinks or trembles has
+// not.
+int moved_on(const CellBox& from, const CellBox& to) {
+  const auto by = [](int low, int high) {
+    return (low > 0) == (high > 0) ? std::min(std::abs(low), std::abs(high)) : 0;
+  };
+  return std::max(by(to.x - from.x, to.x + to.width - from.x - from.width),
+                  by(to.y - from.y, to.y + to.height - from.y - from.height));
+}
+}  // namespace
+
+void MotionDetector::find_regions(const jpeg::LumaGrid& grid, double dt_s) {
   std::swap(label_, label_before_);
   std::swap(tracks_, tracks_before_);
   std::ranges::fill(label_, std::uint16_t{0});
@@ -34,7 +44,7 @@ void MotionDetector::find_regions(const jpeg::LumaGrid& grid) {
     follow(found);
     found.region.began = frame_.at - std::chrono::duration_cast<base::Microseconds>(
                                          std::chrono::duration<double>(found.age_s));
-    found.region.why = why_not(grid, label, found, least_cells);
+    found.region.why = settled(why_not(grid, label, found, least_cells), dt_s);
     found.region.counts = found.region.why.empty();
     counting_.push_back(found.region.counts ? 1 : 0);
     if (found.region.counts) {
@@ -45,6 +55,16 @@ void MotionDetector::find_regions(const jpeg::LumaGrid& grid) {
   }
   leave_out_spill();
   std::ranges::sort(frame_.regions, std::ranges::greater{}, &MovingRegion::cells);
+}
+
+// At the threshold noise tips the verdict from picture to picture, and one picture of a cloud is as large as
+// a second of somebody. What has been light must be something else for half as long.
+std::string_view MotionDetector::settled(std::string_view why, double dt_s) {
+  Track& track = tracks_.back();
+  if (why == kLight) track.light_s = std::min(track.light_s + dt_s, kMostLight_s);
+  if (!why.empty() || track.light_s <= 0) return why;
+  track.light_s -= kUnlight * dt_s;
+  return kLight;
 }
 
 // Where much is light, what little else there is at its borders is light as well.
@@ -67,6 +87,10 @@ std::string_view MotionDetector::why_not(const jpeg::LumaGrid& grid, std::uint16
   if (found.fresh_cells < least_fresh) return "small";
   if (found.age_s < kLeastAge_s) return "brief";
   if (found.live_cells < std::max(2.0, kLiveCells * found.region.cells)) return "still";
+  // Where something has been at work for a minute without a pause and without an event, what shows up and
+  // stays where it showed up is the machine's next layer, or a leaf in a gust; who comes comes from
+  // somewhere.
+  if (found.humming_cells == found.region.cells && tracks_.back().moved_on < kRestlessReach) return "machine";
   if (is_light(grid, label, found.region)) return kLight;
   return {};
 }
@@ -76,6 +100,7 @@ MotionDetector::Found MotionDetector::flood(std::size_t seed, std::uint16_t labe
   Found found;
   const auto width = static_cast<std::size_t>(width_);
   const std::size_t stride = width + 2;
+  const std::size_t tiles_across = (width + kTile - 1) / kTile;
   int left = width_;
   int right = 0;
   int top = height_;
@@ -99,6 +124,7 @@ MotionDetector::Found MotionDetector::flood(std::size_t seed, std::uint16_t labe
     found.sum_y += static_cast<double>(y);
     found.age_s = std::max(found.age_s, static_cast<double>(age_s_[(y + 1) * stride + x + 1]));
     found.live_cells += rest_s_[cell] <= kLive_s ? 1 : 0;
+    found.humming_cells += humming_s_[y / kTile * tiles_across + x / kTile] >= kHum_s ? 1 : 0;
     const bool fresh = passed_over_[cell] == 0;
     found.fresh_cells += fresh ? 1 : 0;
     found.now_cells += fresh && age_s_[(y + 1) * stride + x + 1] > 0 ? 1 : 0;
@@ -124,12 +150,19 @@ void MotionDetector::follow(Found& found) {
     if (overlaps[i] > 0 && (best == 0 || overlaps[i] > overlaps[best])) best = i;
   const double x = found.sum_x / found.region.cells;
   const double y = found.sum_y / found.region.cells;
-  Track track{.number = next_track_, .since = frame_.at, .x = x, .y = y, .first_x = x, .first_y = y};
+  Track track{.number = next_track_,
+              .since = frame_.at,
+              .x = x,
+              .y = y,
+              .first_x = x,
+              .first_y = y,
+              .first_box = found.region.box};
   if (best != 0) {
     track = tracks_before_[best - 1];
     track.travelled += std::hypot(x - track.x, y - track.y);
     track.x = x;
     track.y = y;
+    track.moved_on = std::max(track.moved_on, moved_on(track.first_box, found.region.box));
   } else {
     ++next_track_;
   }

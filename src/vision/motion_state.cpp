@@ -12,14 +12,16 @@ using base::Error;
 using base::ErrorCode;
 
 constexpr std::uint32_t kMagic = 0x444D4B52;  // "RKMD", the least byte first
-constexpr std::uint16_t kVersion = 1;
+constexpr std::uint16_t kVersion = 2;         // 1 knew nothing of machines
 constexpr std::size_t kHead = 4 + 2 + 2 + 2 + 3 * 4;
-constexpr std::size_t kCell = 2 + 2 + 1;
+constexpr std::size_t kOldCell = 2 + 2 + 1;
+constexpr std::size_t kCell = kOldCell + 1 + 1;
 constexpr int kMostSide = 8192;  // cells, as of the largest picture that is decoded
 
 constexpr float kBackgroundUnit = 128;  // in a grey level
 constexpr float kNoiseUnit = 512;
 constexpr float kRestlessUnit = 255;
+constexpr float kMovedUnit = 255 / motion::kMostMoved_s;
 
 class Writer {
  public:
@@ -74,6 +76,8 @@ std::vector<std::byte> MotionDetector::save() const {
     out.put_scaled(static_cast<double>(background_[i]), kBackgroundUnit, 2);
     out.put_scaled(static_cast<double>(noise_[i]), kNoiseUnit, 2);
     out.put_scaled(static_cast<double>(restless_[i]), kRestlessUnit, 1);
+    out.put_scaled(static_cast<double>(machine_s_[i]), kMovedUnit, 1);
+    out.put_scaled(static_cast<double>(passing_s_[i]), kMovedUnit, 1);
   }
   return out.take();
 }
@@ -82,14 +86,16 @@ base::Result<void> MotionDetector::restore(std::span<const std::byte> saved) {
   if (saved.size() < kHead) return malformed(fmt::format("{} bytes", saved.size()));
   Reader in(saved);
   if (in.get(4) != kMagic) return malformed("it does not begin as it should");
-  if (const auto version = in.get(2); version != kVersion) {
+  const auto version = in.get(2);
+  if (version < 1 || version > kVersion) {
     return Error(ErrorCode::newer_version, "what was learned of motion", fmt::format("version {}", version),
                  "It is learned anew within a minute.");
   }
   const auto width = static_cast<int>(in.get(2));
   const auto height = static_cast<int>(in.get(2));
   const std::size_t cells = static_cast<std::size_t>(width) * static_cast<std::size_t>(height);
-  if (width > kMostSide || height > kMostSide || saved.size() != kHead + cells * kCell)
+  if (width > kMostSide || height > kMostSide ||
+      saved.size() != kHead + cells * (version == 1 ? kOldCell : kCell))
     return malformed(fmt::format("{} bytes for {}×{} cells", saved.size(), width, height));
   begin(width, height);
   learned_s_ = static_cast<double>(in.get_scaled(1000, 4));
@@ -100,6 +106,9 @@ base::Result<void> MotionDetector::restore(std::span<const std::byte> saved) {
     background_[i] = std::min(in.get_scaled(kBackgroundUnit, 2), 255.0F);
     noise_[i] = std::clamp(in.get_scaled(kNoiseUnit, 2), motion::kLeastNoise, motion::kMostNoise);
     restless_[i] = in.get_scaled(kRestlessUnit, 1);
+    if (version == 1) continue;
+    machine_s_[i] = in.get_scaled(kMovedUnit, 1);
+    passing_s_[i] = in.get_scaled(kMovedUnit, 1);
   }
   recent_ = background_;
   before_ = flat_ = {.width = width, .height = height, .cells = std::vector<std::uint8_t>(cells)};

@@ -17,8 +17,7 @@ using test::kWidth;
 using test::Sight;
 using Cause = MotionEvent::Cause;
 
-class MotionTest : public ::testing::Test {
- protected:
+struct Watching {
   // Five pictures a second for `seconds`; `sight` is told the seconds since the beginning of this span.
   void watch(
       double seconds, const std::function<Sight(double)>& sight = [](double) { return Sight{}; }) {
@@ -36,6 +35,18 @@ class MotionTest : public ::testing::Test {
       return Sight{.x = -width + (kWidth + width) * s / seconds, .y = 30, .width = width, .height = height};
     };
   }
+  // A print: the head goes to and fro, a row higher every fourteen seconds, so that it comes back to a row
+  // only with the next print; then it is parked at the top for a minute.
+  static constexpr double kPrint_s = 420;
+  static Sight printing(double s) {
+    return Sight{.x = 34 + 8 * std::sin(3.1 * s), .y = 45 - s / 14, .width = 12, .height = 6};
+  }
+  void print(int times) {
+    for (int i = 0; i < times; ++i) {
+      watch(kPrint_s, printing);
+      watch(60, [](double) { return Sight{.x = 30, .y = 15, .width = 12, .height = 6}; });
+    }
+  }
   std::vector<MotionEvent> motions() {
     if (auto event = gatherer.finish()) events.push_back(*event);
     std::vector<MotionEvent> found;
@@ -50,6 +61,20 @@ class MotionTest : public ::testing::Test {
   base::Microseconds now{0};
   int most_energy = 0;
   std::vector<MotionEvent> events;
+};
+
+class MotionTest : public ::testing::Test, protected Watching {
+ protected:
+  // Saved by one that has seen two prints.
+  static const std::vector<std::byte>& knows_the_printer() {
+    static const std::vector<std::byte> kSaved = [] {
+      Watching watching;
+      watching.watch(20);
+      watching.print(2);
+      return watching.detector.save();
+    }();
+    return kSaved;
+  }
 };
 
 TEST_F(MotionTest, AStillViewIsNoEvent) {
@@ -137,6 +162,17 @@ TEST_F(MotionTest, AStripeOfLightThatWandersIsNoMotion) {
   EXPECT_TRUE(motions().empty());
 }
 
+// One picture of a wide light is as much as a second of somebody.
+TEST_F(MotionTest, ALightThatShimmersInOnePictureOfFourIsNoMotion) {
+  watch(60);
+  watch(10, [](double s) {
+    const bool fourth = std::lround(s * 5) % 4 == 3;
+    return Sight{.stripe = 10 + 3 * s, .shimmer = fourth ? 8.0 : 0.0};
+  });
+  watch(10);
+  EXPECT_TRUE(motions().empty());
+}
+
 // What was learned while they were still in the picture left their opposite behind, for seconds.
 TEST_F(MotionTest, HeadLightsThatPassLeaveNothingBehind) {
   watch(60);
@@ -193,6 +229,109 @@ TEST_F(MotionTest, WhatSwaysWithoutEndComesToRest) {
   watch(240,
         [](double s) { return Sight{.x = 30 + 3 * std::sin(3 * s), .y = 20, .width = 10, .height = 10}; });
   EXPECT_EQ(motions().size(), until_learned);
+}
+
+// Its layers come back to rows only with the next print.
+TEST_F(MotionTest, WhatAMachineDoesAgainIsNoEvent) {
+  watch(20);
+  print(2);
+  const std::size_t until_learned = motions().size();
+  print(1);
+  EXPECT_EQ(motions().size(), until_learned);
+}
+
+// The next layer, or a leaf in a gust beside those that always move.
+TEST_F(MotionTest, WhatBeginsBesideAMachineAtWorkAndStaysThereIsNoEvent) {
+  const auto sways = [](double y) {
+    return [y](double s) { return Sight{.x = 30 + std::sin(3 * s), .y = y, .width = 6, .height = 6}; };
+  };
+  watch(20);
+  watch(150, sways(30));
+  const std::size_t until_learned = motions().size();
+  watch(5, sways(16));
+  watch(20, sways(30));
+  EXPECT_EQ(motions().size(), until_learned);
+  // Whoever comes there is another thing.
+  watch(4, [](double s) {
+    return Sight{.x = 80 - 48 * std::min(s / 3, 1.0), .y = 16, .width = 6, .height = 6};
+  });
+  watch(10, sways(30));
+  EXPECT_EQ(motions().size(), until_learned + 1);
+}
+
+TEST_F(MotionTest, AMachineIsKnownAfterARestart) {
+  ASSERT_TRUE(detector.restore(knows_the_printer()).has_value());
+  watch(300);  // what moved in the last minutes is forgotten, and somebody took the head away
+  events.clear();
+  print(1);
+  EXPECT_TRUE(motions().empty());
+}
+
+TEST_F(MotionTest, SomebodyAtAMachineIsFoundAllTheSame) {
+  ASSERT_TRUE(detector.restore(knows_the_printer()).has_value());
+  watch(30);
+  const std::size_t before = motions().size();
+  // Between two prints, and while it works: then only the one who passes is drawn.
+  watch(6, crossing(6));
+  watch(10);
+  EXPECT_EQ(motions().size(), before + 1);
+  watch(60, printing);
+  const std::size_t at_work = motions().size();
+  watch(6, crossing(6));
+  watch(60, printing);
+  EXPECT_EQ(motions().size(), at_work + 1);
+}
+
+// Comes, stands and shifts from one foot to the other, goes: for most of the time somebody is there.
+TEST_F(MotionTest, WhereSomebodyComesEveryMinuteIsNoMachine) {
+  const auto visit = [](double s) {
+    const double way = std::min({s / 5, 1.0, (35 - s) / 5});
+    const double sways = way < 1 ? 0 : std::sin(s);
+    return Sight{.x = 84 - 50 * way + sways, .y = 24, .width = 10, .height = 20};
+  };
+  watch(20);
+  for (int i = 0; i < 16; ++i) {
+    watch(35, visit);
+    watch(20);
+  }
+  EXPECT_GE(motions().size(), 16u);
+}
+
+TEST_F(MotionTest, WhatTheFirstVersionSavedIsRestoredAndNeitherIsTakenForTheOther) {
+  watch(60, printing);
+  auto saved = detector.save();
+  // Version 1 had five bytes a cell.
+  constexpr std::size_t kHead = 22;
+  std::vector<std::byte> old(saved.begin(), saved.begin() + kHead);
+  old[4] = std::byte{1};
+  for (std::size_t at = kHead; at < saved.size(); at += 7)
+    old.insert(old.end(), saved.begin() + static_cast<std::ptrdiff_t>(at),
+               saved.begin() + static_cast<std::ptrdiff_t>(at + 5));
+  detector = MotionDetector();
+  ASSERT_TRUE(detector.restore(old).has_value());
+  const auto again = detector.save();
+  ASSERT_EQ(again.size(), saved.size());
+  for (std::size_t at = kHead; at < saved.size(); at += 7) {
+    ASSERT_TRUE(std::equal(again.begin() + static_cast<std::ptrdiff_t>(at),
+                           again.begin() + static_cast<std::ptrdiff_t>(at + 5),
+                           saved.begin() + static_cast<std::ptrdiff_t>(at)));
+    ASSERT_EQ(again[at + 5], std::byte{0});
+    ASSERT_EQ(again[at + 6], std::byte{0});
+  }
+  old[4] = std::byte{2};
+  saved[4] = std::byte{1};
+  EXPECT_FALSE(MotionDetector().restore(old).has_value());
+  EXPECT_FALSE(MotionDetector().restore(saved).has_value());
+  saved[4] = std::byte{0};
+  EXPECT_FALSE(MotionDetector().restore(saved).has_value());
+}
+
+// What was taken out of a row was never learned, until it was more than a band can be.
+TEST_F(MotionTest, LightThatSlowlyChangesRowByRowIsFollowed) {
+  watch(20);
+  watch(300, [](double s) { return Sight{.band = 0.15 * std::min(s / 250, 1.0)}; });
+  EXPECT_TRUE(motions().empty());
+  EXPECT_EQ(most_energy, 0);
 }
 
 // As an insect at the lens: somewhere else in every picture.

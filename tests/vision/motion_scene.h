@@ -22,6 +22,7 @@ struct Sight {
   double shadow = -9;                          // where the middle of a cloud's is, in widths of the picture
   double beam = -9;                            // … of head lights
   double stripe = -9;  // first of four rows that are brighter over half of their width
+  double shimmer = 0;  // of their cells, grey levels, on top of the picture's noise
 };
 
 class View {
@@ -49,7 +50,10 @@ class View {
         if (window > 0 && x >= 10 && x < 40 && y >= 8 && y < 24) value = window;
         value *= sight.gain * (1 + sight.band * std::sin(y * 0.7 + sight.band_phase));
         if (x >= kWidth / 2) value *= sight.lamp;
-        if (y >= sight.stripe && y < sight.stripe + 4 && x < 0.56 * kWidth) value *= 1.25;
+        if (y >= sight.stripe && y < sight.stripe + 4 && x < 0.56 * kWidth) {
+          value *= 1.25;
+          if (sight.shimmer > 0) value += sight.shimmer * normal(random_) / noise;
+        }
         const double u = (x + 0.5) / kWidth;
         value *= 1 - 0.35 * std::exp(-std::pow((u - sight.shadow) / 0.45, 2));
         value *= 1 + 0.8 * std::exp(-std::pow((u - sight.beam) / 0.3, 2));
