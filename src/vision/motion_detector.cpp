@@ -92,7 +92,8 @@ void MotionDetector::begin(int width, int height) {
   machine_s_.assign(cells, 0);
   passing_s_.assign(cells, 0);
   passed_over_.assign(cells, 0);
-  const auto tiles = static_cast<std::size_t>((width + kTile - 1) / kTile * ((height + kTile - 1) / kTile));
+  const auto tiles = static_cast<std::size_t>((width + kTile - 1) / kTile) *
+                     static_cast<std::size_t>((height + kTile - 1) / kTile);
   paused_s_.assign(tiles, kPause_s);
   working_s_.assign(tiles, 0);
   humming_s_.assign(tiles, 0);

@@ -191,7 +191,7 @@ bool MotionDetector::is_light(const jpeg::LumaGrid& grid, std::uint16_t label,
   const int bottom = std::min(region.box.y + region.box.height, height_ - 1);
   for (int y = std::max(region.box.y, 1); y < bottom; ++y) {
     for (int x = std::max(region.box.x, 1); x < right; ++x) {
-      const auto cell = static_cast<std::size_t>(y * width_ + x);
+      const auto cell = static_cast<std::size_t>(y) * width_ + x;
       if (label_[cell] != label || passed_over_[cell] != 0) continue;
       if (grid.cells[cell] >= kClipped && background_[cell] < kClipped) {
         ++clipped;

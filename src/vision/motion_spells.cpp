@@ -103,13 +103,13 @@ void MotionDetector::spread_restless() {
   std::ranges::fill(passed_over_, std::uint8_t{0});
   for (int y = 0; y < height_; ++y) {
     for (int x = 0; x < width_; ++x) {
-      const auto cell = static_cast<std::size_t>(y * width_ + x);
+      const auto cell = static_cast<std::size_t>(y) * width_ + x;
       const bool machine =
           machine_s_[cell] >= kMachine_s && machine_s_[cell] >= kMachineShare * passing_s_[cell];
       if (restless_[cell] < kRestless && !machine) continue;
       for (int v = std::max(0, y - kRestlessReach); v <= std::min(height_ - 1, y + kRestlessReach); ++v)
         for (int u = std::max(0, x - kRestlessReach); u <= std::min(width_ - 1, x + kRestlessReach); ++u)
-          passed_over_[static_cast<std::size_t>(v * width_ + u)] = 1;
+          passed_over_[static_cast<std::size_t>(v) * width_ + u] = 1;
     }
   }
 }
