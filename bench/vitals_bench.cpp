@@ -7,12 +7,16 @@
 #include <cstdlib>
 #include <random>
 
+#include <boost/asio.hpp>
+
 #include "archive/vitals_codes.h"
 #include "archive/vitals_store.h"
+#include "net/tcp_vitals.h"
 
 namespace {
 
 using namespace rookery;
+namespace asio = boost::asio;
 using namespace std::chrono_literals;
 using archive::Catalog;
 using archive::VitalsStore;
@@ -150,6 +154,31 @@ void a_year(benchmark::State& state) {
   }
 }
 BENCHMARK(a_year)->Unit(benchmark::kMillisecond);
+
+// Once a second, for each camera: a timer, and what the kernel knows of its connection (camera/gap_watch.h).
+void look_at_links(benchmark::State& state) {
+  asio::io_context io;
+  asio::ip::tcp::acceptor acceptor(io, {asio::ip::address_v4::loopback(), 0});
+  std::vector<asio::ip::tcp::socket> boards;
+  std::vector<asio::ip::tcp::socket> links;
+  std::vector<asio::steady_timer> timers;
+  for (int i = 0; i < kCameras; ++i) {
+    links.emplace_back(io).connect(acceptor.local_endpoint());
+    boards.push_back(acceptor.accept());
+    timers.emplace_back(io);
+  }
+  for (auto _ : state) {
+    for (std::size_t i = 0; i < links.size(); ++i) {
+      timers[i].expires_after(1us * static_cast<int>(i));
+      timers[i].async_wait([&links, i](const boost::system::error_code&) {
+        benchmark::DoNotOptimize(net::read_tcp_vitals(links[i].native_handle()));
+      });
+    }
+    io.run();
+    io.restart();
+  }
+}
+BENCHMARK(look_at_links)->MeasureProcessCPUTime();
 
 }  // namespace
 
