@@ -88,8 +88,12 @@ asio::awaitable<Result<StillSeen>> fetch_still(net::HttpClient& client, net::Add
   co_return seen;
 }
 
-// Lent: client, by prove(), which waits for its end.
-asio::awaitable<Result<void>> fetch_control(net::HttpClient& client, net::Address address) {
+namespace {
+
+// What the board answers to a GET, at most a small text. remedy: where it answers anything but 2xx.
+// Lent: client, by whoever asks, who waits for its end.
+asio::awaitable<Result<std::string>> fetch_text(net::HttpClient& client, net::Address address,
+                                                std::string remedy) {
   const std::string where = "GET " + address.shown();
   auto asking = client.fetch_head(std::move(address));
   Result<net::HttpHead> head = co_await std::move(asking);
@@ -99,10 +103,19 @@ asio::awaitable<Result<void>> fetch_control(net::HttpClient& client, net::Addres
   client.close();
   if (head->status < 200 || head->status > 299) {
     co_return Error(ErrorCode::refused, where,
-                    fmt::format("the board answers {} {}", head->status, head->reason),
-                    "Correct path, key and value in the board's profile");
+                    fmt::format("the board answers {} {}", head->status, head->reason), std::move(remedy));
   }
   if (!body) co_return body.error();
+  co_return std::string(reinterpret_cast<const char*>(body->data()), body->size());
+}
+
+}  // namespace
+
+// Lent: client, by prove(), which waits for its end.
+asio::awaitable<Result<void>> fetch_control(net::HttpClient& client, net::Address address) {
+  auto asking = fetch_text(client, std::move(address), "Correct path, key and value in the board's profile");
+  const Result<std::string> text = co_await std::move(asking);
+  if (!text) co_return text.error();
   co_return base::ok();
 }
 
@@ -110,19 +123,10 @@ asio::awaitable<Result<void>> fetch_control(net::HttpClient& client, net::Addres
 asio::awaitable<Result<int>> fetch_status_value(net::HttpClient& client, net::Address address,
                                                 std::string key) {
   const std::string where = "GET " + address.shown();
-  auto asking = client.fetch_head(std::move(address));
-  Result<net::HttpHead> head = co_await std::move(asking);
-  if (!head) co_return head.error();
-  auto reading = fetch_body(client, proto::kMaxTextBodyBytes);
-  const Result<std::vector<std::byte>> body = co_await std::move(reading);
-  client.close();
-  if (head->status < 200 || head->status > 299) {
-    co_return Error(ErrorCode::refused, where,
-                    fmt::format("the board answers {} {}", head->status, head->reason),
-                    "Correct [status] in the board's profile");
-  }
-  if (!body) co_return body.error();
-  const auto value = value_in_status({reinterpret_cast<const char*>(body->data()), body->size()}, key);
+  auto asking = fetch_text(client, std::move(address), "Correct [status] in the board's profile");
+  const Result<std::string> text = co_await std::move(asking);
+  if (!text) co_return text.error();
+  const auto value = value_in_status(*text, key);
   if (value) co_return *value;
   co_return Error(ErrorCode::not_found, where, fmt::format("its status has no whole number \"{}\"", key),
                   "Correct the key in the board's profile");
