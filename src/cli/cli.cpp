@@ -105,6 +105,7 @@ int run(int argc, const char* const* argv, Context& context, const std::vector<A
   context.home = default_home();
 
   for (const AddCommand& add : more) add(app, context);
+  add_plan_command(app, context);
   add_serve_command(app, context);
   add_camera_command(app, context);
   add_find_command(app, context);

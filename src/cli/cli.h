@@ -85,6 +85,7 @@ void add_notices_commands(CLI::App& app, Context& context);
 void add_replay_command(CLI::App& app, Context& context);
 void add_prove_command(CLI::App& app, Context& context);
 void add_archive_command(CLI::App& app, Context& context);
+void add_plan_command(CLI::App& app, Context& context);
 
 // Runs one command line (without the program's name in front: as main gets it). `more` adds commands from
 // outside this floor.

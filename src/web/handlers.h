@@ -52,6 +52,10 @@ boost::asio::awaitable<Response> get_recorded_jpg(Call& call);
 // handlers_dropouts.cpp
 Response get_dropouts(Call& call);
 
+// handlers_plan.cpp
+Response get_plan(Call& call);
+boost::asio::awaitable<Response> post_plan(Call& call);
+
 // handlers_events.cpp
 Response get_events(Call& call);
 Response get_event(Call& call);

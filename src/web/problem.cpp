@@ -133,12 +133,16 @@ boost::json::object problem_of(const base::Error& error, http::status status) {
   return out;
 }
 
-Response problem(const base::Error& error, http::status status) {
+Response problem_answer(const boost::json::object& document, http::status status) {
   Response response(status);
   response.set("Content-Type", "application/problem+json");
   response.set("Cache-Control", "no-store");
-  response.body = boost::json::serialize(problem_of(error, status));
+  response.body = boost::json::serialize(document);
   return response;
+}
+
+Response problem(const base::Error& error, http::status status) {
+  return problem_answer(problem_of(error, status), status);
 }
 
 }  // namespace rookery::web

@@ -18,7 +18,8 @@ inline boost::json::object problem_of(const base::Error& error) {
   return problem_of(error, status_of(error.code));
 }
 
-// As an answer, application/problem+json.
+// A problem document as an answer, application/problem+json.
+Response problem_answer(const boost::json::object& document, http::status status);
 Response problem(const base::Error& error, http::status status);
 inline Response problem(const base::Error& error) { return problem(error, status_of(error.code)); }
 

@@ -38,6 +38,8 @@ const Route kRoutes[] = {
     {delete_, "/api/v1/cameras/{name}/tokens/{id}", Need::owner, delete_token},
     {get, "/api/v1/found", Need::owner, get_found},
     {post, "/api/v1/found/sweep", Need::owner, post_found_sweep},
+    {get, "/api/v1/plan", Need::viewer, get_plan},
+    {post, "/api/v1/plan/{subject}", Need::viewer, post_plan, Takes::json},
     {get, "/api/v1/events", Need::viewer, get_events},
     {get, "/api/v1/events/{id}", Need::viewer, get_event},
     {patch, "/api/v1/events/{id}", Need::owner, patch_event, Takes::json},
