@@ -1,5 +1,5 @@
 // Calls to the station. Every failure becomes a Problem that says what was wrong and what to do.
-import type { ProblemBody } from "./types";
+import type { Fault, ProblemBody } from "./types";
 
 export class Problem extends Error {
   readonly status: number; // 0: no answer at all
@@ -7,6 +7,7 @@ export class Problem extends Error {
   readonly detail: string;
   readonly remedy: string;
   readonly code: string;
+  readonly faults: Fault[]; // each mistake, where a request can hold several
   readonly retryAfterS: number | null;
 
   constructor(body: ProblemBody, status: number, retryAfterS: number | null = null) {
@@ -16,6 +17,7 @@ export class Problem extends Error {
     this.detail = body.detail ?? `The station answered with status ${status}.`;
     this.remedy = body.remedy ?? "";
     this.code = body.code ?? "";
+    this.faults = body.faults ?? [];
     this.retryAfterS = retryAfterS;
   }
 }

@@ -4,6 +4,7 @@ import { asProblem, call, type Problem } from "./api";
 import { onceCode } from "./route";
 import { findSession, isOwner, live, maybeSignedIn, me, route, session, signedOut, signOut, tick } from "./store";
 import { clockText, longDayText, zoneText } from "./time";
+import { BenchPage } from "./bench/bench_page";
 import { FocusPage } from "./focus/focus_page";
 import { FoundPage } from "./found/found_page";
 import { NoticesPage } from "./notices/notices_page";
@@ -59,6 +60,8 @@ function View() {
       return <AddCamera key={JSON.stringify(where.given)} given={where.given} />;
     case "find":
       return <FoundPage />;
+    case "bench":
+      return <BenchPage subject={where.subject} given={where.given} />;
     default:
       return <Sheet />;
   }
@@ -88,6 +91,7 @@ function Masthead() {
         {link("#/", "sheet", "Sheet")}
         {link("#/wall", "wall", "Wall")}
         {link("#/events", "events", "Events")}
+        {link("#/bench", "bench", "Bench")}
         {isOwner.value && link("#/find", "find", "Find")}
         {isOwner.value && link("#/notices", "notices", "Notices")}
         {isOwner.value && link("#/people", "people", "People")}

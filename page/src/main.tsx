@@ -9,6 +9,7 @@ import "./style/camera.css";
 import "./style/events.css";
 import "./style/focus.css";
 import "./style/found.css";
+import "./style/bench.css";
 
 const root = document.getElementById("page");
 if (root) render(<App />, root);

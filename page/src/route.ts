@@ -15,6 +15,7 @@ export type Route =
   | { is: "focus"; name: string }
   | { is: "add"; given: GivenCamera }
   | { is: "find" }
+  | { is: "bench"; subject: string; given: Record<string, string> }
   | { is: "events" }
   | { is: "notices" }
   | { is: "people" }
@@ -37,6 +38,7 @@ export function readRoute(hash: string): Route {
   if (head === "people") return { is: "people" };
   if (head === "station") return { is: "station" };
   if (head === "find") return { is: "find" };
+  if (head === "bench") return { is: "bench", subject: decoded(name), given: Object.fromEntries(new URLSearchParams(query)) };
   if (head === "add") {
     const given = new URLSearchParams(query);
     return { is: "add", given: { name: given.get("name") ?? "", stream: given.get("stream") ?? "", still: given.get("still") ?? "" } };
@@ -55,6 +57,12 @@ export const focusLink = (name: string): string => `#/focus/${encodeURIComponent
 
 export function addLink(given: GivenCamera): string {
   return `#/add?${new URLSearchParams({ ...given }).toString()}`;
+}
+
+// A sum with the values that were typed: the address of a sum can be kept and sent.
+export function benchLink(subject: string, given: Record<string, string> = {}): string {
+  const query = new URLSearchParams(given).toString();
+  return `#/bench/${encodeURIComponent(subject)}${query === "" ? "" : `?${query}`}`;
 }
 
 // The one-time sign-in code of `/#once=CODE`; null when there is none.

@@ -210,6 +210,14 @@ export interface ProblemBody {
   detail?: string;
   remedy?: string;
   code?: string;
+  faults?: Fault[];
+}
+
+// One of several mistakes of a request.
+export interface Fault {
+  where: string;
+  detail: string;
+  remedy: string;
 }
 
 export type ReceiverKind = "webhook" | "mqtt" | "mail";
@@ -302,4 +310,76 @@ export interface FoundAnswer {
   settled: boolean;
   sweeping: boolean;
   sweep_text: string;
+}
+
+// What a sum asks (`GET /api/v1/plan`).
+export interface PlanField {
+  key: string;
+  label: string;
+  kind: string;
+  unit: string; // what a bare number is in; empty where it needs one, or there is none
+  forms: string;
+  must: boolean;
+  least?: string;
+  least_value?: number;
+  most?: string;
+  most_value?: number;
+  preset?: string;
+  why?: string;
+  example?: string;
+  choices?: { key: string; label: string }[];
+}
+
+export interface PlanSubject {
+  key: string;
+  title: string;
+  question: string;
+  fields: PlanField[];
+}
+
+export type PlanVerdict = "holds" | "tight" | "fails";
+
+interface PlanNumber {
+  key: string;
+  label: string;
+  kind: string;
+  value: number;
+  text: string;
+}
+
+export interface PlanFigure extends PlanNumber {
+  note?: string;
+  spread?: { low_text: string; high_text: string; p5_text?: string; p95_text?: string };
+}
+
+export interface PlanLimit extends PlanNumber {
+  bound: number;
+  bound_text: string;
+  side: "at-most" | "at-least";
+  margin: number;
+  margin_text: string;
+  verdict: PlanVerdict;
+  source: string;
+  remedy: string;
+}
+
+export interface PlanTable {
+  title: string;
+  columns: string[];
+  rows: string[][];
+  chosen?: number;
+}
+
+export interface PlanAnswer {
+  subject: string;
+  verdict: PlanVerdict;
+  headline: string;
+  asked: { key: string; label: string; kind: string; text: string; assumed: boolean; value?: number; why?: string }[];
+  figures: PlanFigure[];
+  limits: PlanLimit[];
+  nearest_limit?: string;
+  tables: PlanTable[];
+  steps: { what: string; formula: string; filled: string; source: string }[];
+  notes: { kind: "note" | "caution"; text: string; remedy?: string }[];
+  drawing?: string;
 }

@@ -1,0 +1,100 @@
+// The slider's texts, what is sent, and one question at a time.
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { faultOf, known, startOf, toSend } from "../src/bench/given";
+import { placeOf, readText, scaleOf, textAt, valueAt } from "../src/bench/slider";
+import { Sums } from "../src/bench/sums";
+import { Problem } from "../src/api";
+import type { PlanAnswer, PlanField, PlanSubject } from "../src/types";
+
+const current: PlanField = { key: "current", label: "Current", kind: "current", unit: "A", forms: "", must: true, least: "1 mA", least_value: 0.001, most: "30 A", most_value: 30, example: "0.5 A" };
+const warm: PlanField = { key: "temperature", label: "Temperature", kind: "temperature", unit: "°C", forms: "", must: false, least: "-40 C", least_value: -40, most: "105 C", most_value: 105, preset: "40 C" };
+const size: PlanField = { key: "size", label: "Size", kind: "wire-size", unit: "", forms: "", must: true, least: "0.005 mm2", least_value: 5e-9, most: "16 mm2", most_value: 16e-6, example: "0.5 mm2" };
+const strands: PlanField = { key: "strands", label: "Strands", kind: "choice", unit: "", forms: "", must: true, choices: [{ key: "solid", label: "Solid" }] };
+const wire: PlanSubject = { key: "wire", title: "Wire", question: "", fields: [current, warm, size, strands] };
+
+test("a text is a number and a unit, with a comma or a point", () => {
+  assert.deepEqual(readText("5,2 V"), { number: 5.2, unit: "V" });
+  assert.deepEqual(readText("-10 °C"), { number: -10, unit: "°C" });
+  assert.equal(readText("AWG 22"), null);
+  assert.equal(readText(""), null);
+});
+
+test("wide ranges are slid by ratios, narrow ones evenly", () => {
+  const wide = scaleOf(current)!;
+  assert.ok(wide.log);
+  assert.ok(Math.abs(valueAt(placeOf(0.5, wide), wide) - 0.5) < 1e-12);
+  const narrow = scaleOf(warm)!;
+  assert.ok(!narrow.log);
+  assert.equal(placeOf(32.5, narrow), 0.5);
+  assert.equal(scaleOf(strands), null);
+});
+
+test("the slider writes in the unit that stands there and never beyond the range", () => {
+  const scale = scaleOf(current)!;
+  assert.equal(textAt(1, current, scale, "500 mA", 0.001), "30000 mA");
+  assert.equal(textAt(0, current, scale, "0.5 A", 1), "0.001 A");
+  assert.equal(textAt(1, current, scale, "", null), "30 A");
+  for (let place = 0; place <= 1; place += 0.01) {
+    const number = readText(textAt(place, current, scale, "1 mA", 0.001))!.number;
+    assert.ok(number >= 1 && number <= 30000);
+  }
+});
+
+test("a gauge becomes a cross-section when it is slid", () => {
+  assert.match(textAt(0.5, size, scaleOf(size)!, "22 AWG", 3.2e-7), /^0\.283 mm2$/);
+});
+
+test("examples are sent for what must be given, and empty fields are not", () => {
+  assert.equal(startOf(strands), "solid");
+  assert.deepEqual(toSend(wire, {}), { current: "0.5 A", size: "0.5 mm2", strands: "solid" });
+  assert.deepEqual(toSend(wire, { current: " ", temperature: "60 C" }), { temperature: "60 C", size: "0.5 mm2", strands: "solid" });
+  assert.deepEqual(known(wire, { current: "1 A", anchor: "x" }), { current: "1 A" });
+});
+
+test("a mistake is told at its own field", () => {
+  const faults = [{ where: "wire: size", detail: "is missing", remedy: "give it" }];
+  assert.equal(faultOf(faults, "wire", "size"), "is missing; give it");
+  assert.equal(faultOf(faults, "wire", "current"), null);
+});
+
+test("of the questions that wait only the newest is asked", async () => {
+  const asked: string[] = [];
+  const waiting: ((answer: PlanAnswer) => void)[] = [];
+  const got: string[] = [];
+  const sums = new Sums(
+    (_, given) => {
+      asked.push(given.current!);
+      return new Promise((done) => waiting.push(done));
+    },
+    (_, answer) => got.push(answer.headline),
+    () => got.push("problem"),
+  );
+  for (const value of ["1", "2", "3", "4"]) sums.ask("wire", { current: value });
+  assert.deepEqual(asked, ["1"]);
+  waiting.shift()!({ headline: "one" } as PlanAnswer);
+  await new Promise((done) => setImmediate(done));
+  assert.deepEqual(asked, ["1", "4"]);
+  waiting.shift()!({ headline: "four" } as PlanAnswer);
+  await new Promise((done) => setImmediate(done));
+  assert.deepEqual(got, ["one", "four"]);
+});
+
+test("a refusal is told, and the next question is still asked", async () => {
+  const got: string[] = [];
+  let fail = true;
+  const sums = new Sums(
+    async () => {
+      if (fail) throw new Problem({ detail: "no" }, 422);
+      return { headline: "yes" } as PlanAnswer;
+    },
+    (_, answer) => got.push(answer.headline),
+    (_, problem) => got.push(problem.detail),
+  );
+  sums.ask("wire", {});
+  await new Promise((done) => setImmediate(done));
+  fail = false;
+  sums.ask("wire", {});
+  await new Promise((done) => setImmediate(done));
+  assert.deepEqual(got, ["no", "yes"]);
+});

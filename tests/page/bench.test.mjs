@@ -1,0 +1,126 @@
+// The bench in a browser, against a real station: the sums are the program's own.
+import assert from "node:assert/strict";
+import { after, before, beforeEach, test } from "node:test";
+import { noBrowser, openBrowser, openTab } from "./support/browser.mjs";
+import { overflow, painted, seriousFindings, signIn, until } from "./support/checks.mjs";
+import { noStation, PASSWORD, startStation } from "./support/real_station.mjs";
+
+const skip = noBrowser || noStation;
+// ./test has installed all of it: there, a missing piece is a failure.
+if (skip && process.env.ROOKERY_ALL_THERE) throw new Error(skip);
+
+let station;
+let browser;
+let tab;
+let said;
+let subjects = [];
+
+if (!skip) {
+  before(async () => {
+    station = await startStation();
+    browser = await openBrowser();
+    ({ tab, said } = await openTab(browser));
+    await signIn(tab, station.address, "ida", PASSWORD);
+    await tab.click("nav >> text=Bench");
+    await tab.waitForSelector(".headline");
+    subjects = await tab.$$eval(".bench-subjects a", (all) => all.map((one) => one.textContent));
+  });
+  beforeEach(() => said.splice(0));
+  after(async () => {
+    await browser?.close();
+    await station?.close();
+  });
+}
+
+// Until the answer shown belongs to what stands in the fields.
+const answered = async (pattern) =>
+  until(tab, async () => pattern.test((await tab.textContent(".headline")) ?? ""), `no answer like ${pattern}: ${await tab.textContent(".bench")}`);
+const open = async (hash) => {
+  await tab.goto(`${station.address.replace(/\/$/, "")}/${hash}`);
+  await tab.waitForSelector(".headline");
+};
+
+test("every sum answers its example, with a drawing that can be read", { skip }, async () => {
+  assert.ok(subjects.length >= 1);
+  for (const title of subjects) {
+    await tab.click(`.bench-subjects >> text="${title}"`);
+    await tab.waitForSelector(`.bench-subjects a[aria-current]:text-is("${title}")`);
+    await tab.waitForSelector(".drawing svg title", { state: "attached" });
+    await painted(tab);
+    // Words in a drawing lie neither upon each other nor outside it.
+    const clashes = await tab.$eval(".drawing svg", (svg) => {
+      const frame = svg.getBoundingClientRect();
+      const words = [...svg.querySelectorAll("text")].map((one) => ({ text: one.textContent, at: one.getBoundingClientRect() })).filter((one) => one.text !== "");
+      const out = [];
+      for (const one of words) {
+        if (one.at.left < frame.left - 1 || one.at.right > frame.right + 1 || one.at.top < frame.top - 1 || one.at.bottom > frame.bottom + 1) out.push(`${one.text} is cut`);
+        for (const other of words) {
+          if (other === one || other.text < one.text) continue;
+          const wide = Math.min(one.at.right, other.at.right) - Math.max(one.at.left, other.at.left);
+          const high = Math.min(one.at.bottom, other.at.bottom) - Math.max(one.at.top, other.at.top);
+          if (wide > 1 && high > 3) out.push(`${one.text} lies upon ${other.text}`);
+        }
+      }
+      return out;
+    });
+    assert.deepEqual(clashes, [], title);
+    assert.deepEqual(await seriousFindings(tab), [], title);
+  }
+  assert.deepEqual(said, []);
+});
+
+test("a slid value changes the answer, and the field says it in its unit", { skip }, async () => {
+  await open("#/bench/wire?length=2+m");
+  const before = await tab.textContent("[data-figure=drop] td");
+  await tab.locator("[data-field=length] input[type=range]").focus();
+  for (let i = 0; i < 40; i += 1) await tab.keyboard.press("ArrowRight");
+  await until(tab, async () => (await tab.textContent("[data-figure=drop] td")) !== before, "the answer stands still");
+  assert.match(await tab.inputValue("[data-field=length] input[type=text]"), /^[\d.]+ m$/);
+});
+
+test("a gauge and a decimal comma are understood", { skip }, async () => {
+  await open("#/bench/wire");
+  await tab.fill("[data-field=size] input[type=text]", "28 awg");
+  await tab.fill("[data-field=length] input[type=text]", "5,0 m");
+  await answered(/^Does not hold/);
+  assert.match(await tab.textContent("[data-limit=end] .fault"), /take 22 AWG or more/);
+});
+
+test("a mistake is told at its field, and the answer before is said to be that", { skip }, async () => {
+  await open("#/bench/wire");
+  await tab.fill("[data-field=current] input[type=text]", "24 MV");
+  await tab.waitForSelector("[data-field=current] .fault");
+  assert.match(await tab.textContent("[data-field=current] .fault"), /no unit of current; write it like/);
+  assert.match(await tab.textContent(".headline"), /^The answer before: /);
+  assert.equal(await tab.getAttribute("[data-field=current] input[type=text]", "aria-invalid"), "true");
+  await tab.fill("[data-field=current] input[type=text]", "400 mA");
+  await answered(/^Holds/);
+  // The browser itself says that a request was refused; nothing else may.
+  assert.deepEqual(said.filter((line) => !/422/.test(line)), []);
+});
+
+test("the address keeps what was typed, and the example comes back", { skip }, async () => {
+  await open("#/bench/wire");
+  await tab.fill("[data-field=length] input[type=text]", "7 m");
+  await until(tab, async () => tab.url().includes("length=7+m"), "the address does not say it");
+  await tab.reload();
+  await tab.waitForSelector(".headline");
+  assert.equal(await tab.inputValue("[data-field=length] input[type=text]"), "7 m");
+  await tab.click("text=back to the example");
+  await until(tab, async () => (await tab.inputValue("[data-field=length] input[type=text]")) === "2 m", "no example");
+});
+
+test("on a narrow screen nothing has to be scrolled sideways, in light and dark", { skip }, async () => {
+  const size = tab.viewportSize();
+  await tab.setViewportSize({ width: 360, height: 740 });
+  for (const title of subjects) {
+    await tab.click(`.bench-subjects >> text="${title}"`);
+    await tab.waitForSelector(`.bench-subjects a[aria-current]:text-is("${title}")`);
+    await tab.waitForSelector(".drawing svg");
+    assert.equal(await overflow(tab), 0, title);
+    await tab.emulateMedia({ colorScheme: "dark" });
+    assert.deepEqual(await seriousFindings(tab), [], title);
+    await tab.emulateMedia({ colorScheme: "light" });
+  }
+  await tab.setViewportSize(size);
+});
