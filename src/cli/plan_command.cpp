@@ -6,6 +6,7 @@
 
 #include "base/file.h"
 #include "cli/cli.h"
+#include "cli/plan_files.h"
 #include "plan/subject.h"
 
 namespace rookery::cli {
@@ -81,6 +82,8 @@ void add_plan_command(CLI::App& app, Context& context) {
       "The sums before the soldering iron: supply, wire, battery, radio, lens, disk; the build sheet");
   plan->require_subcommand(1);
   for (const plan::Subject& subject : plan::subjects()) add_subject(*plan, subject, context);
+  add_plan_sheet(*plan, context);
+  add_plan_settings(*plan, context);
 }
 
 }  // namespace rookery::cli

@@ -87,6 +87,12 @@ struct Note {
   std::string remedy = {};
 };
 
+// Something to buy or to cut that the sum has settled, for the build sheet.
+struct Part {
+  std::string what;   // "Wire to the board"
+  std::string value;  // "0.5 mm², two conductors, 2 m each"
+};
+
 struct Answer {
   std::string subject;   // the subject's key
   std::string headline;  // one sentence: the answer, with its number
@@ -95,6 +101,7 @@ struct Answer {
   std::vector<Table> tables;
   std::vector<Step> steps;
   std::vector<Note> notes;
+  std::vector<Part> parts;
   std::string drawing;  // SVG (svg.h), or empty
 
   // The worst of the limits; holds when there is none.

@@ -99,7 +99,10 @@ boost::json::object to_json(const Answer& answer, const Values& values) {
                                                         {"filled", step.filled},
                                                         {"source", step.source}};
                                   })},
-                   {"notes", each(answer.notes, note_json)}};
+                   {"notes", each(answer.notes, note_json)},
+                   {"parts", each(answer.parts, [](const Part& part) {
+                      return json::object{{"what", part.what}, {"value", part.value}};
+                    })}};
   if (const Limit* nearest = answer.nearest_limit()) out["nearest_limit"] = nearest->key;
   if (!answer.drawing.empty()) out["drawing"] = answer.drawing;
   return out;

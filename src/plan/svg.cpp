@@ -104,6 +104,13 @@ Svg& Svg::polyline(const std::vector<Point>& points, Ink stroke, double thicknes
   return *this;
 }
 
+Svg& Svg::coloured(const std::vector<Point>& points, std::string_view colour, double thickness, bool dashed) {
+  body_ += fmt::format("<polyline points=\"{}\" stroke=\"{}\" stroke-width=\"{}\" fill=\"none\"{}/>",
+                       points_of(points), escaped(colour), px(thickness),
+                       dashed ? " stroke-dasharray=\"6 4\"" : "");
+  return *this;
+}
+
 Svg& Svg::polygon(const std::vector<Point>& points, Ink stroke, Ink fill) {
   body_ += fmt::format("<polygon points=\"{}\" stroke=\"{}\" stroke-width=\"1.5\" fill=\"{}\"/>",
                        points_of(points), colour_of(stroke), colour_of(fill));

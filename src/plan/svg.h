@@ -36,6 +36,9 @@ class Svg {
   Svg& rect(Point corner, double width, double height, Ink stroke, Ink fill = Ink::none, double radius = 0);
   Svg& circle(Point middle, double radius, Ink stroke, Ink fill = Ink::none);
   Svg& polyline(const std::vector<Point>& points, Ink stroke, double thickness = 2);
+  // A line in a colour of its own ("#b3261e"), where the colour itself is what is meant: a wire's jacket.
+  Svg& coloured(const std::vector<Point>& points, std::string_view colour, double thickness,
+                bool dashed = false);
   Svg& polygon(const std::vector<Point>& points, Ink stroke, Ink fill);
   Svg& text(Point at, std::string_view words, Anchor anchor = Anchor::start, double size = 13,
             Ink ink = Ink::line);

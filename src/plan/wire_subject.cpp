@@ -261,6 +261,12 @@ base::Result<Answer> answer(const Values& values) {
          .remedy = "Put the fuse within a hand's width of the supply."});
   }
   out.notes.push_back(wiring_caution());
+  out.parts = {{"Wire", fmt::format("two conductors of {}, each {} long", values.text("size"),
+                                    values.text("length"))}};
+  if (const auto fuse = fuse_for(run.current)) {
+    out.parts.push_back(
+        {"Fuse, within a hand's width of the supply", show_value(fuse->value(), Kind::current)});
+  }
   out.drawing = drawing_of(run, at_end);
   return out;
 }
