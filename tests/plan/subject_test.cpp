@@ -22,14 +22,18 @@ TEST_P(EverySubject, ItsFieldsAreWhole) {
     EXPECT_TRUE(keys.insert(field.key).second);
     EXPECT_FALSE(field.label.empty());
     EXPECT_EQ(field.choices.empty(), field.kind != Kind::choice);
-    if (!field.preset.empty()) EXPECT_FALSE(field.why.empty()) << "a preset needs its reason";
+    if (!field.preset.empty()) {
+      EXPECT_FALSE(field.why.empty()) << "a preset needs its reason";
+    }
     if (field.kind == Kind::choice || field.kind == Kind::words) continue;
     const auto least = read_value(field.least, field.kind, "least");
     const auto most = read_value(field.most, field.kind, "most");
     ASSERT_TRUE(least) << least.error().text();
     ASSERT_TRUE(most) << most.error().text();
     EXPECT_LT(*least, *most);
-    if (field.must_be_given()) EXPECT_FALSE(field.example.empty());
+    if (field.must_be_given()) {
+      EXPECT_FALSE(field.example.empty());
+    }
   }
 }
 
@@ -64,7 +68,9 @@ TEST_P(EverySubject, AnswersItsExampleInFull) {
   }
   for (const Table& table : answer.tables) {
     for (const auto& row : table.rows) EXPECT_EQ(row.size(), table.columns.size()) << table.title;
-    if (table.chosen) EXPECT_LT(*table.chosen, table.rows.size());
+    if (table.chosen) {
+      EXPECT_LT(*table.chosen, table.rows.size());
+    }
   }
   const std::string text = to_text(answer, planned->values);
   EXPECT_EQ(text.find("nan"), std::string::npos) << text;
@@ -105,7 +111,9 @@ TEST_P(EverySubject, ItsChoicesAreAllAnswered) {
       std::erase_if(given, [&](const Given& one) { return one.key == field.key; });
       given.push_back({std::string(field.key), std::string(choice.key)});
       const auto planned = plan(subject, given);
-      if (!planned) EXPECT_FALSE(planned.error().remedy.empty()) << planned.error().text();
+      if (!planned) {
+        EXPECT_FALSE(planned.error().remedy.empty()) << planned.error().text();
+      }
     }
   }
 }
