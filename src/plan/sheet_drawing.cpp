@@ -63,7 +63,7 @@ void pins(Svg& svg, bool regulator) {
   svg.text({kBoardRight - 8, 64}, "receive", Anchor::end)
       .text({kBoardRight - 8, 99}, "transmit", Anchor::end);
   svg.text({kBoardRight - 8, 134}, "ground", Anchor::end);
-  svg.text({430, 172}, "programming", Anchor::middle, 10).text({510, 172}, "ground", Anchor::middle, 10);
+  svg.text({438, 172}, "programming", Anchor::middle, 10).text({510, 172}, "ground", Anchor::middle, 10);
   svg.text({kAdapterLeft + 8, 64}, "transmit")
       .text({kAdapterLeft + 8, 99}, "receive")
       .text({kAdapterLeft + 8, 134}, "ground");

@@ -231,6 +231,7 @@ base::Result<Answer> answer(const Values& values) {
        .label = "As a gauge, about",
        .kind = Kind::number,
        .value = awg_of_area(run.size.value()),
+       .digits = 2,
        .note = "AWG"},
   };
   if (const auto fuse = fuse_for(run.current)) {

@@ -11,7 +11,8 @@ namespace json = boost::json;
 // A route's pattern as an address.
 std::string filled_in(std::string_view pattern) {
   std::string path(pattern);
-  for (const auto& [from, to] : {std::pair{"{name}", "anvil"}, std::pair{"{id}", "1"}}) {
+  for (const auto& [from, to] :
+       {std::pair{"{name}", "anvil"}, std::pair{"{id}", "1"}, std::pair{"{subject}", "wire"}}) {
     const std::size_t at = path.find(from);
     if (at != std::string::npos) path.replace(at, std::string_view(from).size(), to);
   }
