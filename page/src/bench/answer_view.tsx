@@ -50,7 +50,7 @@ function Drawing({ svg }: { svg: string }) {
     const read = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
     if (read.nodeName === "svg") place.current?.replaceChildren(document.importNode(read, true));
   }, [svg]);
-  return <div class="drawing" ref={place} />;
+  return <div class="drawing" ref={place} role="group" aria-label="Drawing" tabIndex={0} />;
 }
 
 function Limits({ limits, nearest }: { limits: PlanLimit[]; nearest: string }) {
@@ -121,7 +121,7 @@ function TableView({ table }: { table: PlanTable }) {
     <section aria-labelledby={id}>
       <h3 id={id}>{table.title}</h3>
       <div class="table-room" role="region" aria-labelledby={id} tabIndex={0}>
-        <table class="figures">
+        <table class="figures is-list">
           <thead>
             <tr>
               {table.columns.map((column) => (

@@ -35,13 +35,13 @@ export function BenchPage({ subject: wanted, given }: { subject: string; given: 
           ))}
         </nav>
       )}
-      {subject && <Sum key={subject.key} subject={subject} given={known(subject, given)} />}
+      {subject && <Sum key={subject.key} subject={subject} given={given} />}
     </div>
   );
 }
 
 function Sum({ subject, given }: { subject: PlanSubject; given: Given }) {
-  const [typed, setTyped] = useState<Given>(given);
+  const [typed, setTyped] = useState<Given>(() => known(subject, given));
   const [answer, setAnswer] = useState<PlanAnswer | null>(null);
   const [problem, setProblem] = useState<Problem | null>(null);
   const over = useRef(false);
@@ -60,6 +60,12 @@ function Sum({ subject, given }: { subject: PlanSubject; given: Given }) {
       ),
     [],
   );
+  // Another address of the same sum: a link, or one typed by hand.
+  const first = useRef(true);
+  useEffect(() => {
+    if (!first.current) setTyped(known(subject, given));
+    first.current = false;
+  }, [given]);
   useEffect(() => {
     sums.ask(subject.key, toSend(subject, typed));
     // The address says what the sum says, and "back" leaves the bench instead of undoing each move.
