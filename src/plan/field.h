@@ -75,9 +75,14 @@ class Values {
   Hertz hertz(std::string_view key) const { return Hertz::from_value(of(key, Kind::frequency)); }
   Seconds seconds(std::string_view key) const { return Seconds::from_value(of(key, Kind::duration)); }
   Metres metres(std::string_view key) const { return Metres::from_value(of(key, Kind::length)); }
+  MetresPerSecond metres_per_second(std::string_view key) const {
+    return MetresPerSecond::from_value(of(key, Kind::speed));
+  }
   SquareMetres wire_size(std::string_view key) const {
     return SquareMetres::from_value(of(key, Kind::wire_size));
   }
+  Degrees degrees(std::string_view key) const { return {of(key, Kind::angle)}; }
+  int pixels(std::string_view key) const { return static_cast<int>(of(key, Kind::pixels)); }
   Celsius celsius(std::string_view key) const { return {of(key, Kind::temperature)}; }
   KelvinsPerWatt kelvins_per_watt(std::string_view key) const {
     return KelvinsPerWatt::from_value(of(key, Kind::heat_resistance));

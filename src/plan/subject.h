@@ -47,5 +47,6 @@ boost::json::object to_json(const Subject& subject);
 
 // One function a subject; each stands in its own <key>_subject.cpp.
 Subject wire_subject();
+Subject view_subject();
 
 }  // namespace rookery::plan

@@ -22,6 +22,7 @@ struct Unit {
   std::string_view text;  // as normalised(): µ is u, Ω is ohm, ² is 2, ° is deg
   double factor;
   std::string_view shown = {};
+  double from = 1;  // shown from so much of it on; 0.27 mm is no 270 µm to people at a bench
 };
 
 constexpr double kHour = 3600;
@@ -91,13 +92,18 @@ constexpr std::array kUnits = std::to_array<Unit>({
     {Kind::duration, "hours", kHour},
     {Kind::duration, "minutes", 60},
     {Kind::length, "m", 1, "m"},
-    {Kind::length, "mm", 1e-3, "mm"},
+    {Kind::length, "mm", 1e-3, "mm", 0.1},
     {Kind::length, "um", 1e-6, "µm"},
     {Kind::length, "nm", 1e-9},
     {Kind::length, "cm", 1e-2},
     {Kind::length, "km", 1e3},
     {Kind::length, "ft", 0.3048},
     {Kind::length, "in", 0.0254},
+    {Kind::speed, "m/s", 1, "m/s"},
+    {Kind::speed, "mm/s", 1e-3, "mm/s"},
+    {Kind::speed, "cm/s", 1e-2},
+    {Kind::speed, "mm/min", 1e-3 / 60},
+    {Kind::speed, "km/h", 1 / 3.6},
     {Kind::wire_size, "mm2", 1e-6, "mm²"},
     {Kind::wire_size, "sqmm", 1e-6},
     {Kind::wire_size, "mm^2", 1e-6},
@@ -164,6 +170,7 @@ constexpr std::array kKinds = std::to_array<KindWords>({
     {Kind::frequency, "frequency", "Hz", "150 kHz, 50 Hz"},
     {Kind::duration, "duration", "s", "10 ms, 30 s, 5 min, 8 h, 30 days"},
     {Kind::length, "length", "m", "1.5 m, 40 cm, 3.26 mm, 6 ft"},
+    {Kind::speed, "speed", "-", "120 mm/s, 1.5 m/s, 5 km/h"},
     {Kind::wire_size, "wire-size", "-", "0.5 mm2, 0,5 mm², 22 AWG, AWG 22"},
     {Kind::temperature, "temperature", "degC", "40 °C, 40 C, -10 °C"},
     {Kind::heat_resistance, "heat-resistance", "K/W", "90 K/W, 90 °C/W"},
@@ -361,7 +368,7 @@ std::string show_value(double value, Kind kind, int digits) {
     if (unit.kind != kind || (unit.shown.empty() && !unit.text.empty())) continue;
     if (smallest == nullptr || unit.factor < smallest->factor) smallest = &unit;
     // 999.7 mV rounds to a thousand: it is a volt by then.
-    const bool reaches = std::abs(value) >= unit.factor * 0.9995;
+    const bool reaches = std::abs(value) >= unit.factor * unit.from * 0.9995;
     if (reaches && (best == nullptr || unit.factor > best->factor)) best = &unit;
   }
   if (value == 0) best = nullptr;

@@ -21,6 +21,7 @@ enum class Kind {
   frequency,        // Hz
   duration,         // s
   length,           // m
+  speed,            // m/s
   wire_size,        // m², the cross-section of a conductor
   temperature,      // °C
   heat_resistance,  // K/W

@@ -19,6 +19,8 @@
 #include <boost/units/systems/si/resistance.hpp>
 #include <boost/units/systems/si/temperature.hpp>
 #include <boost/units/systems/si/time.hpp>
+#include <boost/units/systems/si/velocity.hpp>
+#include <cmath>
 #include <compare>
 
 namespace rookery::plan {
@@ -34,6 +36,7 @@ using Henries = boost::units::quantity<boost::units::si::inductance>;
 using Hertz = boost::units::quantity<boost::units::si::frequency>;
 using Seconds = boost::units::quantity<boost::units::si::time>;
 using Metres = boost::units::quantity<boost::units::si::length>;
+using MetresPerSecond = boost::units::quantity<boost::units::si::velocity>;
 using SquareMetres = boost::units::quantity<boost::units::si::area>;
 using Kelvins = boost::units::quantity<boost::units::si::temperature>;  // differences only; see Celsius
 using Bytes = boost::units::quantity<boost::units::information::hu::byte::info>;
@@ -55,6 +58,14 @@ struct Celsius {
 inline Kelvins operator-(Celsius a, Celsius b) { return Kelvins::from_value(a.degrees - b.degrees); }
 inline Celsius operator+(Celsius a, Kelvins rise) { return {a.degrees + rise.value()}; }
 inline Celsius operator-(Celsius a, Kelvins fall) { return {a.degrees - fall.value()}; }
+
+// An angle, as people say it.
+struct Degrees {
+  double degrees = 0;
+
+  double radians() const { return degrees * M_PI / 180; }
+  auto operator<=>(const Degrees&) const = default;
+};
 
 // A level over one milliwatt, and what lies between two levels.
 struct Decibels {
@@ -111,6 +122,8 @@ ROOKERY_UNIT(B, Bytes, 1.0L)
 
 #undef ROOKERY_UNIT
 
+inline Degrees operator""_deg(long double value) { return {static_cast<double>(value)}; }
+inline Degrees operator""_deg(unsigned long long value) { return {static_cast<double>(value)}; }
 inline Celsius operator""_C(long double value) { return {static_cast<double>(value)}; }
 inline Celsius operator""_C(unsigned long long value) { return {static_cast<double>(value)}; }
 

@@ -78,6 +78,13 @@ TEST(UnitText, AWireIsASquareOrAGauge) {
   expect_refused("awg", Kind::wire_size, "not a number");
 }
 
+TEST(UnitText, ASpeedIsNotGuessedToBeMetresOrMillimetres) {
+  EXPECT_DOUBLE_EQ(read("120 mm/s", Kind::speed), 0.12);
+  EXPECT_DOUBLE_EQ(read("6000 mm/min", Kind::speed), 0.1);
+  EXPECT_NEAR(read("5 km/h", Kind::speed), 1.3889, 0.0001);
+  expect_refused("120", Kind::speed, "no unit");
+}
+
 TEST(UnitText, WhatIsNoValueIsRefusedWithTheFormsThatAre) {
   for (const char* text : {"", " ", "V", "five volts", "--5 V", "5..2 V", "1e999 V", "nan", "inf V", "5.2 A",
                            "5.2 VAC", "5 2 V", "0x10 V", "5.2 V 3", "."}) {
@@ -102,6 +109,9 @@ TEST(UnitText, ValuesAreShownInAUnitThatFits) {
   EXPECT_EQ(show_value(10.5, Kind::money), "10.50");
   EXPECT_EQ(show_value(36000, Kind::charge), "10000 mAh");
   EXPECT_EQ(show_value(1.5, Kind::rate, 2), "1.5/s");
+  EXPECT_EQ(show_value(0.27e-3, Kind::length), "0.270 mm");
+  EXPECT_EQ(show_value(33.7e-6, Kind::length), "33.7 µm");
+  EXPECT_EQ(show_value(0.12, Kind::speed), "120 mm/s");
 }
 
 TEST(UnitText, EveryKindsFormsAreTakenByIt) {
