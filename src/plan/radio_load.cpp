@@ -32,7 +32,7 @@ ChannelUse channel_use(const RadioLoad& load, ChannelCameras cameras) {
   use.carried = 1_Hz;
   if (cameras.all() == 0) return use;
   const Asked usual = asked_by_one(load, load.usual);
-  const Asked weak = asked_by_one(load, load.weak);
+  const Asked weak = cameras.weak > 0 ? asked_by_one(load, load.weak) : Asked{};
   const double exchanges = cameras.usual * (usual.goes + usual.acks) + cameras.weak * (weak.goes + weak.acks);
   const Seconds on_air =
       static_cast<double>(cameras.usual) * (usual.goes * usual.go + usual.acks * usual.ack) +

@@ -11,7 +11,7 @@ struct RadioLoad {
   Bytes picture;  // of one picture
   Hertz rate;     // pictures a second of one camera
   HtRate usual;   // of most cameras
-  HtRate weak;    // of those that are heard worst
+  HtRate weak;    // of those that are heard worst; not looked at where there are none
   Guard guard = Guard::long_guard;
   int together = 1;  // packets that a board sends in one go
 };
