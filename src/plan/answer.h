@@ -58,6 +58,8 @@ struct Limit {
 
   // What is left, in the kind's unit: negative when it fails.
   double margin() const { return at_most ? bound - value : value - bound; }
+  // Levels differ by decibels; all else by its own kind.
+  Kind margin_kind() const { return kind == Kind::level ? Kind::loss : kind; }
   // The same as a share of the bound; what limits are compared by.
   double margin_share() const;
 };

@@ -42,7 +42,7 @@ json::object limit_json(const Limit& limit) {
   out["bound_text"] = show_value(limit.bound, limit.kind);
   out["side"] = limit.at_most ? "at-most" : "at-least";
   out["margin"] = limit.margin();
-  out["margin_text"] = show_value(limit.margin(), limit.kind);
+  out["margin_text"] = show_value(limit.margin(), limit.margin_kind());
   out["verdict"] = name_of(limit.verdict);
   out["source"] = limit.source;
   out["remedy"] = limit.remedy;

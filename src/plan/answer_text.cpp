@@ -54,7 +54,7 @@ std::string limits_text(const Answer& answer) {
     out += fmt::format("  {}: {} is {}, {} {} ({}): {} {}\n", words_of(limit.verdict), limit.label,
                        show_value(limit.value, limit.kind), limit.at_most ? "at most" : "at least",
                        show_value(limit.bound, limit.kind), limit.source,
-                       show_value(std::abs(limit.margin()), limit.kind),
+                       show_value(std::abs(limit.margin()), limit.margin_kind()),
                        limit.margin() < 0 ? "too far" : "left");
     if (limit.verdict != Verdict::holds && !limit.remedy.empty())
       out += fmt::format("    {}\n", limit.remedy);

@@ -9,6 +9,8 @@ std::span<const Subject> subjects() {
   static const std::array kAll = {
       wire_subject(),
       view_subject(),
+      radio_subject(),
+      usb_subject(),
   };
   return kAll;
 }

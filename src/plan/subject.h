@@ -48,5 +48,7 @@ boost::json::object to_json(const Subject& subject);
 // One function a subject; each stands in its own <key>_subject.cpp.
 Subject wire_subject();
 Subject view_subject();
+Subject radio_subject();
+Subject usb_subject();
 
 }  // namespace rookery::plan
