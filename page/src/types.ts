@@ -320,6 +320,7 @@ export interface PlanField {
   unit: string; // what a bare number is in; empty where it needs one, or there is none
   forms: string;
   must: boolean;
+  rare: boolean; // few people change it
   least?: string;
   least_value?: number;
   most?: string;

@@ -7,10 +7,10 @@ import { Sums } from "../src/bench/sums";
 import { Problem } from "../src/api";
 import type { PlanAnswer, PlanField, PlanSubject } from "../src/types";
 
-const current: PlanField = { key: "current", label: "Current", kind: "current", unit: "A", forms: "", must: true, least: "1 mA", least_value: 0.001, most: "30 A", most_value: 30, example: "0.5 A" };
-const warm: PlanField = { key: "temperature", label: "Temperature", kind: "temperature", unit: "°C", forms: "", must: false, least: "-40 C", least_value: -40, most: "105 C", most_value: 105, preset: "40 C" };
-const size: PlanField = { key: "size", label: "Size", kind: "wire-size", unit: "", forms: "", must: true, least: "0.005 mm2", least_value: 5e-9, most: "16 mm2", most_value: 16e-6, example: "0.5 mm2" };
-const strands: PlanField = { key: "strands", label: "Strands", kind: "choice", unit: "", forms: "", must: true, choices: [{ key: "solid", label: "Solid" }] };
+const current: PlanField = { key: "current", label: "Current", kind: "current", unit: "A", forms: "", must: true, rare: false, least: "1 mA", least_value: 0.001, most: "30 A", most_value: 30, example: "0.5 A" };
+const warm: PlanField = { key: "temperature", label: "Temperature", kind: "temperature", unit: "°C", forms: "", must: false, rare: false, least: "-40 C", least_value: -40, most: "105 C", most_value: 105, preset: "40 C" };
+const size: PlanField = { key: "size", label: "Size", kind: "wire-size", unit: "", forms: "", must: true, rare: false, least: "0.005 mm2", least_value: 5e-9, most: "16 mm2", most_value: 16e-6, example: "0.5 mm2" };
+const strands: PlanField = { key: "strands", label: "Strands", kind: "choice", unit: "", forms: "", must: true, rare: false, choices: [{ key: "solid", label: "Solid" }] };
 const wire: PlanSubject = { key: "wire", title: "Wire", question: "", fields: [current, warm, size, strands] };
 
 test("a text is a number and a unit, with a comma or a point", () => {

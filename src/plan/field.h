@@ -35,6 +35,7 @@ struct Field {
   // What the page and the help start from for a field that must be given; not used by any sum.
   std::string_view example = {};
   std::span<const Choice> choices = {};
+  bool rare = false;           // few people change it: the page keeps it folded
   bool may_be_absent = false;  // neither given nor preset is a possibility that the sum knows of
 
   bool must_be_given() const { return preset.empty() && !may_be_absent; }

@@ -20,7 +20,8 @@ json::object field_json(const Field& field) {
                    {"kind", name_of(field.kind)},
                    {"unit", usual_unit(field.kind)},
                    {"forms", accepted_forms(field.kind)},
-                   {"must", field.must_be_given()}};
+                   {"must", field.must_be_given()},
+                   {"rare", field.rare}};
   put_bound(out, "least", field.least, field.kind);
   put_bound(out, "most", field.most, field.kind);
   if (!field.preset.empty()) out["preset"] = field.preset;

@@ -2,7 +2,7 @@
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { call, type Problem } from "../api";
 import { benchLink } from "../route";
-import type { PlanAnswer, PlanSubject } from "../types";
+import type { PlanAnswer, PlanField, PlanSubject } from "../types";
 import { useTitle } from "../ui/hooks";
 import { ProblemNote, useWork } from "../ui/parts";
 import { AnswerView, Headline } from "./answer_view";
@@ -75,6 +75,17 @@ function Sum({ subject, given }: { subject: PlanSubject; given: Given }) {
   const type = (key: string, text: string): void => setTyped((before) => ({ ...before, [key]: text }));
   const faults = problem?.faults ?? [];
   const homeless = problem && !subject.fields.some((field) => faultOf(faults, subject.key, field.key) !== null) ? problem : null;
+  const rare = subject.fields.filter((field) => field.rare);
+  const row = (field: PlanField) => (
+    <FieldRow
+      key={field.key}
+      field={field}
+      typed={typed[field.key]}
+      asked={answer?.asked.find((one) => one.key === field.key) ?? null}
+      fault={faultOf(faults, subject.key, field.key)}
+      onType={(text) => type(field.key, text)}
+    />
+  );
   return (
     <div class="bench-sum">
       <div class="bench-word">
@@ -83,16 +94,13 @@ function Sum({ subject, given }: { subject: PlanSubject; given: Given }) {
         {homeless && <ProblemNote problem={homeless} />}
       </div>
       <form class="bench-fields" aria-label="Values" onSubmit={(event) => event.preventDefault()}>
-        {subject.fields.map((field) => (
-          <FieldRow
-            key={field.key}
-            field={field}
-            typed={typed[field.key]}
-            asked={answer?.asked.find((one) => one.key === field.key) ?? null}
-            fault={faultOf(faults, subject.key, field.key)}
-            onType={(text) => type(field.key, text)}
-          />
-        ))}
+        {subject.fields.filter((field) => !field.rare).map(row)}
+        {rare.length > 0 && (
+          <details open={rare.some((field) => field.key in given || faultOf(faults, subject.key, field.key) !== null)}>
+            <summary>{rare.length} more values, assumed unless you know better</summary>
+            <div class="bench-rare">{rare.map(row)}</div>
+          </details>
+        )}
         <div class="acts">
           <button type="button" class="quiet" disabled={Object.keys(typed).length === 0} onClick={() => setTyped({})}>
             back to the example
