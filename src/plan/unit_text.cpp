@@ -371,7 +371,12 @@ std::string show_value(double value, Kind kind, int digits) {
     const bool reaches = std::abs(value) >= unit.factor * unit.from * 0.9995;
     if (reaches && (best == nullptr || unit.factor > best->factor)) best = &unit;
   }
-  if (value == 0) best = nullptr;
+  // Nothing is nothing of the usual unit.
+  if (value == 0) {
+    for (const Unit& unit : kUnits) {
+      if (unit.kind == kind && unit.text == words_of(kind).usual) best = &unit;
+    }
+  }
   const Unit* const usual = best != nullptr ? best : smallest;
   const double scaled = usual == nullptr ? value : value / usual->factor;
   const std::string_view unit = usual == nullptr ? std::string_view() : usual->shown;

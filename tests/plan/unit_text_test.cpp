@@ -100,7 +100,8 @@ TEST(UnitText, ValuesAreShownInAUnitThatFits) {
   EXPECT_EQ(show_value(5.2, Kind::voltage), "5.20 V");
   EXPECT_EQ(show_value(0.31, Kind::current), "310 mA");
   EXPECT_EQ(show_value(0.9997, Kind::current), "1.00 A");
-  EXPECT_EQ(show_value(0, Kind::current), "0.00 µA");
+  EXPECT_EQ(show_value(0, Kind::current), "0.00 A");
+  EXPECT_EQ(show_value(0, Kind::ratio, 2), "0.0 %");
   EXPECT_EQ(show_value(-0.05, Kind::voltage), "-50.0 mV");
   EXPECT_EQ(show_value(0.5e-6, Kind::wire_size, 2), "0.50 mm²");
   EXPECT_EQ(show_value(0.85, Kind::ratio, 2), "85 %");
