@@ -10,6 +10,7 @@ std::span<const Subject> subjects() {
       wire_subject(),
       radio_subject(),
       usb_subject(),
+      disk_subject(),
   };
   return kAll;
 }

@@ -43,5 +43,6 @@ std::vector<Given> example_of(const Subject& subject);
 Subject wire_subject();
 Subject radio_subject();
 Subject usb_subject();
+Subject disk_subject();
 
 }  // namespace rookery::plan
