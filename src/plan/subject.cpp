@@ -11,6 +11,7 @@ std::span<const Subject> subjects() {
       view_subject(),
       radio_subject(),
       usb_subject(),
+      disk_subject(),
   };
   return kAll;
 }

@@ -50,5 +50,6 @@ Subject wire_subject();
 Subject view_subject();
 Subject radio_subject();
 Subject usb_subject();
+Subject disk_subject();
 
 }  // namespace rookery::plan
