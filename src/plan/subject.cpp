@@ -8,6 +8,7 @@ namespace rookery::plan {
 std::span<const Subject> subjects() {
   static const std::array kAll = {
       wire_subject(),
+      supply_subject(),
   };
   return kAll;
 }
