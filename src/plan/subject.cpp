@@ -9,6 +9,7 @@ std::span<const Subject> subjects() {
   static const std::array kAll = {
       wire_subject(),
       supply_subject(),
+      capacitor_subject(),
   };
   return kAll;
 }

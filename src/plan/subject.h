@@ -42,5 +42,6 @@ std::vector<Given> example_of(const Subject& subject);
 // One function a subject; each stands in its own <key>_subject.cpp.
 Subject wire_subject();
 Subject supply_subject();
+Subject capacitor_subject();
 
 }  // namespace rookery::plan
