@@ -10,6 +10,7 @@ std::span<const Subject> subjects() {
       wire_subject(),
       supply_subject(),
       capacitor_subject(),
+      battery_subject(),
   };
   return kAll;
 }

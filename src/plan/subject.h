@@ -43,5 +43,6 @@ std::vector<Given> example_of(const Subject& subject);
 Subject wire_subject();
 Subject supply_subject();
 Subject capacitor_subject();
+Subject battery_subject();
 
 }  // namespace rookery::plan
