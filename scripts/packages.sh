@@ -13,7 +13,7 @@ build_packages=(
 test_packages=(ffmpeg nginx-light opencv-doc curl openssl sqlite3 imagemagick chromium fonts-dejavu-core procps
   mosquitto mosquitto-clients python3-aiosmtpd python3-prometheus-client
   iproute2 nftables avahi-daemon avahi-utils dbus python3-zeroconf
-  libopencv-video-dev libopencv-imgcodecs-dev)
+  libopencv-video-dev libopencv-imgcodecs-dev ngspice)
 
 as_root() {
   if [ "$(id -u)" = 0 ]; then "$@"; return; fi
