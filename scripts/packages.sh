@@ -14,7 +14,7 @@ test_packages=(ffmpeg nginx-light opencv-doc curl openssl sqlite3 imagemagick ch
   mosquitto mosquitto-clients python3-aiosmtpd python3-prometheus-client
   zbar-tools
   iproute2 nftables avahi-daemon avahi-utils dbus python3-zeroconf
-  libopencv-video-dev libopencv-imgcodecs-dev libopencv-calib3d-dev)
+  libopencv-video-dev libopencv-imgcodecs-dev libopencv-calib3d-dev ngspice)
 
 as_root() {
   if [ "$(id -u)" = 0 ]; then "$@"; return; fi

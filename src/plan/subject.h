@@ -46,10 +46,13 @@ std::vector<Given> example_of(const Subject& subject);
 boost::json::object to_json(const Subject& subject);
 
 // One function a subject; each stands in its own <key>_subject.cpp.
+Subject supply_subject();
 Subject wire_subject();
-Subject view_subject();
+Subject capacitor_subject();
+Subject battery_subject();
 Subject radio_subject();
 Subject usb_subject();
+Subject view_subject();
 Subject disk_subject();
 
 }  // namespace rookery::plan

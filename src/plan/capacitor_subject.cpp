@@ -1,0 +1,344 @@
+// The subject "capacitor": the size that takes the edge off a transmission, and what no capacitor mends.
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "plan/capacitor.h"
+#include "plan/capacitor_plan.h"
+#include "plan/cautions.h"
+#include "plan/quantity_text.h"
+#include "plan/subject.h"
+
+namespace rookery::plan {
+namespace {
+
+using base::Error;
+using base::ErrorCode;
+
+constexpr std::array kFields = {
+    Field{.key = "step",
+          .label = "Step of the current",
+          .kind = Kind::current,
+          .least = "1 mA",
+          .most = "10 A",
+          .why = "the transmit peak less what flows on average: 430 mA less 190 mA on the usual board",
+          .example = "0.3 A"},
+    Field{.key = "duration",
+          .label = "How long it lasts",
+          .kind = Kind::duration,
+          .least = "1 us",
+          .most = "1 s",
+          .why = "a packet is on the air for 0.2 ms (MCS7) to 2 ms (MCS0)",
+          .example = "1 ms"},
+    Field{.key = "allowed",
+          .label = "Fall allowed at the board's pin",
+          .kind = Kind::voltage,
+          .least = "5 mV",
+          .most = "5 V",
+          .why = "what `supply` leaves until the board's regulator gives out",
+          .example = "0.2 V"},
+    Field{.key = "esr",
+          .label = "Capacitor's series resistance (ESR)",
+          .kind = Kind::resistance,
+          .least = "0 ohm",
+          .most = "20 ohm",
+          .preset = "0.1 ohm",
+          .why = "usual for a small electrolytic; common practice, no source: its data sheet knows"},
+    Field{.key = "fitted",
+          .label = "Capacitor that is there already",
+          .kind = Kind::capacitance,
+          .least = "1 uF",
+          .most = "100 mF",
+          .why = "to see how far it goes",
+          .may_be_absent = true},
+    Field{.key = "tolerance",
+          .label = "How much its capacitance may differ",
+          .kind = Kind::ratio,
+          .least = "0 %",
+          .most = "80 %",
+          .preset = "20 %",
+          .why = "usual for electrolytics; common practice, no source"},
+    Field{.key = "path",
+          .label = "Resistance from the supply to the capacitor",
+          .kind = Kind::resistance,
+          .least = "1 mohm",
+          .most = "20 ohm",
+          .why = "wire and contacts, as `supply` reckons them: shows what the supply adds meanwhile",
+          .may_be_absent = true},
+    Field{.key = "voltage",
+          .label = "Voltage at the capacitor",
+          .kind = Kind::voltage,
+          .least = "1 V",
+          .most = "40 V",
+          .preset = "5.2 V",
+          .why = "the usual set point, common practice"},
+};
+
+// An old or a cold electrolytic has more of it, a new one less (common practice, no source).
+constexpr double kEsrMost = 2;
+constexpr double kEsrLeast = 0.5;
+
+Volts worst_fall(const CapacitorPlan& plan, Farads size) {
+  // With a supply that feeds meanwhile less resistance may be the worse: the voltage falls faster.
+  const Farads least = size * (1 - plan.tolerance);
+  return std::max(plan.fall(least, kEsrMost * plan.esr), plan.fall(least, kEsrLeast * plan.esr));
+}
+
+// The smallest usual one that holds in the worst case, else as planned; the largest when none does.
+Farads recommended(const CapacitorPlan& plan) {
+  // What the supply feeds meanwhile comes after its own regulator has noticed: builders take 100 µF and more.
+  const Farads least = plan.path ? kBuildersLeast : kLeastAtTheEntry;
+  const auto all = usual_capacitors();
+  for (const Farads& size : all) {
+    if (size >= least && worst_fall(plan, size) <= plan.allowed) return size;
+  }
+  for (const Farads& size : all) {
+    if (size >= least && plan.fall(size, plan.esr) <= plan.allowed) return size;
+  }
+  return all.back();
+}
+
+base::Result<CapacitorPlan> plan_of(const Values& values) {
+  CapacitorPlan plan{.step = {values.amperes("step"), values.seconds("duration")},
+                     .allowed = values.volts("allowed"),
+                     .esr = values.ohms("esr"),
+                     .tolerance = values.ratio("tolerance"),
+                     .voltage = values.volts("voltage")};
+  if (values.has("path")) plan.path = values.ohms("path");
+  if (plan.allowed > plan.voltage) {
+    return Error(ErrorCode::invalid_value, "capacitor: allowed",
+                 fmt::format("a fall of {} from {} leaves less than nothing", values.text("allowed"),
+                             values.text("voltage")),
+                 "give a smaller `allowed`, or the right `voltage`");
+  }
+  const auto needed = needed_capacitance(plan.step, plan.allowed, plan.esr);
+  if (!needed) {
+    const Volts lost = plan.step.current * plan.esr;
+    return Error(
+        ErrorCode::invalid_value, "capacitor: esr",
+        fmt::format("the series resistance alone loses {} at {}, and {} are allowed: no size helps",
+                    shown(lost), shown(plan.step.current), shown(plan.allowed)),
+        fmt::format("take one with less than {}, or several side by side (each adds its capacitance and "
+                    "shares the resistance)",
+                    shown(plan.allowed / plan.step.current, 2)));
+  }
+  plan.needed = *needed;
+  plan.fitted = values.has("fitted");
+  plan.size = plan.fitted ? values.farads("fitted") : recommended(plan);
+  return plan;
+}
+
+enum Output : std::size_t { kSag, kCovered, kOutputs };
+
+Spreads spreads_of_plan(const CapacitorPlan& plan) {
+  const double esr = plan.esr.value();
+  const std::vector<Tolerance> parameters = {within(plan.size.value(), plan.tolerance),
+                                             {esr, kEsrLeast * esr, kEsrMost * esr}};
+  return spreads_of(parameters, kOutputs, [&](std::span<const double> values, std::span<double> outputs) {
+    const Farads size = Farads::from_value(values[0]);
+    const Ohms resistance = Ohms::from_value(values[1]);
+    outputs[kSag] = plan.fall(size, resistance).value();
+    outputs[kCovered] = covered(plan.step.current, plan.allowed, size, resistance).value();
+  });
+}
+
+std::vector<Figure> figures_of(const CapacitorPlan& plan, const Spreads& spreads) {
+  std::vector<Figure> out = {
+      {.key = "needed",
+       .label = "Needed when nothing comes from the supply meanwhile",
+       .kind = Kind::capacitance,
+       .value = plan.needed.value()},
+      {.key = "size",
+       .label = plan.fitted ? "Fitted" : "Take",
+       .kind = Kind::capacitance,
+       .value = plan.size.value()},
+      {.key = "sag",
+       .label = "Fall with it",
+       .kind = Kind::voltage,
+       .value = spreads.nominal[kSag],
+       .spread = spreads.spreads[kSag]},
+      {.key = "sag-esr",
+       .label = "Of that at once, by its series resistance",
+       .kind = Kind::voltage,
+       .value = plan.fall_at_once().value()},
+      {.key = "covered",
+       .label = "It alone covers",
+       .kind = Kind::duration,
+       .value = spreads.nominal[kCovered],
+       .spread = spreads.spreads[kCovered]},
+      {.key = "esr-most",
+       .label = "Series resistance with which no size helps",
+       .kind = Kind::resistance,
+       .value = (plan.allowed / plan.step.current).value()},
+  };
+  if (const auto rating = usual_rating(plan.voltage)) {
+    out.push_back({.key = "rating",
+                   .label = "Rated voltage, at least",
+                   .kind = Kind::voltage,
+                   .value = rating->value(),
+                   .note = "half as much again; common practice, no source"});
+  }
+  if (plan.path) {
+    out.push_back({.key = "sag-alone",
+                   .label = "Fall if nothing came from the supply",
+                   .kind = Kind::voltage,
+                   .value = std::min(sag(plan.step, plan.size, plan.esr), plan.voltage).value()});
+    out.push_back({.key = "steady",
+                   .label = "Lost on the way when it lasts, which no capacitor mends",
+                   .kind = Kind::voltage,
+                   .value = (plan.step.current * *plan.path).value()});
+  }
+  return out;
+}
+
+std::vector<Limit> limits_of(const CapacitorPlan& plan, const Spreads& spreads) {
+  const Farads take = recommended(plan);
+  const bool helps = plan.fall(take, plan.esr) <= plan.allowed;
+  std::vector<Limit> out;
+  out.push_back(judged(
+      {.key = "sag",
+       .label = "Fall at the board's pin",
+       .kind = Kind::voltage,
+       .value = spreads.nominal[kSag],
+       .bound = plan.allowed.value(),
+       .source = "your own value",
+       .remedy = !helps        ? "No usual capacitor is large enough: this is a weak supply, not an edge. "
+                                 "Take a stronger supply or a thicker wire."
+                 : plan.fitted ? fmt::format("Take {}, or one with less series resistance.", shown(take, 2))
+                               : "Take one with less series resistance, or two side by side."},
+      spreads.spreads[kSag], 0.01));
+  out.push_back(
+      judged({.key = "entry",
+              .label = "Capacitance where the supply enters the board",
+              .kind = Kind::capacitance,
+              .value = plan.size.value(),
+              .bound = kLeastAtTheEntry.value(),
+              .at_most = false,
+              .source = "chip maker's guide",
+              .remedy = "Take 10 µF or more; builders take 100 to 220 µF (quoted) and up to 1000 µF (from "
+                        "memory)."},
+             0.0));
+  return out;
+}
+
+Table table_of(const CapacitorPlan& plan) {
+  Table table{"Usual sizes, with the series resistance given",
+              {"Size", "Fall", "Worst case", "It alone covers", ""},
+              {}};
+  for (const Farads& size : usual_capacitors()) {
+    const Volts fall = plan.fall(size, plan.esr);
+    const Volts worst = worst_fall(plan, size);
+    if (std::abs((size / plan.size).value() - 1) < 0.01) table.chosen = table.rows.size();
+
+    const auto text = [&](Volts volts) { return volts >= plan.voltage ? "all of it" : shown(volts); };
+    table.rows.push_back({shown(size, 2), text(fall), text(worst),
+                          shown(covered(plan.step.current, plan.allowed, size, plan.esr)),
+                          worst <= plan.allowed  ? "holds"
+                          : fall <= plan.allowed ? "tight"
+                                                 : "does not hold"});
+  }
+  return table;
+}
+
+std::vector<Step> steps_of(const CapacitorPlan& plan) {
+  const std::string current = shown(plan.step.current);
+  const std::string duration = shown(plan.step.duration);
+  const std::string esr = shown(plan.esr);
+  std::vector<Step> out = {
+      {"Capacitance needed", "C = I · Δt / (ΔU − I · ESR)",
+       fmt::format("{} · {} / ({} − {} · {}) = {}", current, duration, shown(plan.allowed), current, esr,
+                   shown(plan.needed)),
+       "charge is current times time; nothing comes from the supply meanwhile"},
+      {"Fall with what is taken", "ΔU = I · ESR + I · Δt / C",
+       fmt::format("{} · {} + {} · {} / {} = {}", current, esr, current, duration, shown(plan.size),
+                   shown(sag(plan.step, plan.size, plan.esr))),
+       "the same, turned round"},
+      {"The same in the worst case", "C − tolerance, twice the ESR",
+       fmt::format("{} · {} + {} · {} / {} = {}", current, shown(kEsrMost * plan.esr), current, duration,
+                   shown(plan.size * (1 - plan.tolerance)),
+                   shown(sag(plan.step, plan.size * (1 - plan.tolerance), kEsrMost * plan.esr))),
+       "common practice, no source: an old or cold electrolytic has about twice the ESR"},
+  };
+  if (plan.path) {
+    out.push_back({"Fall when the supply feeds meanwhile",
+                   "ΔU = I · R · (1 − R / (R + ESR) · exp(−Δt / ((R + ESR) · C)))",
+                   fmt::format("R = {}: {}", shown(*plan.path),
+                               shown(sag_with_supply(plan.step.current, plan.step.duration, plan.size,
+                                                     plan.esr, *plan.path))),
+                   "a capacitor that is fed through a resistor"});
+  }
+  return out;
+}
+
+std::vector<Note> notes_of(const CapacitorPlan& plan) {
+  const double for_a_second = (plan.step.current * 1_s / plan.allowed).value();
+  std::vector<Note> out = {
+      {.text =
+           fmt::format("It covers edges of milliseconds, not a weak supply: to carry this step for a second, "
+                       "{} would be needed. What it cannot mend: a wire that is too thin, a set point that "
+                       "is too low, a supply that cannot give the mean current.",
+                       for_a_second >= 0.1 ? fmt::format("{:.2g} F", for_a_second)
+                                           : show_value(for_a_second, Kind::capacitance, 2)),
+       .remedy = "Look at `supply` first."},
+      {.text = "Solder it close to the board's 5 V pin and ground: a few centimetres of wire before it are "
+               "no harm, "
+               "behind it they are."},
+      {.text =
+           "On a USB port a large capacitor draws a surge when it is plugged in; USB allows a device 10 µF "
+           "(USB 2.0, section 7.2.4.1, from memory)."},
+      {.caution = true,
+       .text =
+           "An electrolytic capacitor put in the wrong way round, or at more than its rated voltage, bursts.",
+       .remedy = "The stripe on its side marks the negative lead: to ground."},
+      solder_caution(),
+  };
+  if (plan.path && plan.step.current * *plan.path > plan.allowed) {
+    out.insert(
+        out.begin(),
+        {.text = fmt::format("If the step lasts longer, {} are lost on the way, more than allowed, whatever "
+                             "the capacitor.",
+                             shown(plan.step.current * *plan.path)),
+         .remedy = "Take a thicker or shorter wire."});
+  }
+  return out;
+}
+
+std::string headline_of(const CapacitorPlan& plan) {
+  const std::string fall = fmt::format("the board's pin falls by {} of the {} allowed",
+                                       shown(plan.fall(plan.size, plan.esr)), shown(plan.allowed));
+  const std::string size = shown(plan.size, 2);
+  if (plan.fitted && plan.path) return fmt::format("With the {} fitted {}", size, fall);
+  if (plan.fitted) return fmt::format("With the {} fitted {}; {} are needed", size, fall, shown(plan.needed));
+  const auto rating = usual_rating(plan.voltage);
+  const std::string take =
+      fmt::format("take {} rated {}, with which {}", size, rating ? shown(*rating, 2) : "high enough", fall);
+  if (plan.path) return fmt::format("With what the supply feeds meanwhile {}", take);
+  return fmt::format("{} are needed: {}", shown(plan.needed), take);
+}
+
+base::Result<Answer> answer(const Values& values) {
+  const auto plan = plan_of(values);
+  if (!plan) return plan.error();
+  const Spreads spreads = spreads_of_plan(*plan);
+  Answer out;
+  out.headline = headline_of(*plan);
+  out.figures = figures_of(*plan, spreads);
+  out.limits = limits_of(*plan, spreads);
+  out.tables = {table_of(*plan)};
+  out.steps = steps_of(*plan);
+  out.notes = notes_of(*plan);
+  out.drawing = capacitor_drawing(*plan);
+  return out;
+}
+
+}  // namespace
+
+Subject capacitor_subject() {
+  return {"capacitor", "Capacitor",
+          "How large a capacitor takes the edge off a transmission, and what can none mend?", kFields,
+          answer};
+}
+
+}  // namespace rookery::plan

@@ -1,0 +1,148 @@
+// The inside of the subject "supply": what was asked, made into one chain, and what tolerances make of it.
+// For supply_*.cpp only.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/result.h"
+#include "plan/answer.h"
+#include "plan/buck.h"
+#include "plan/field.h"
+#include "plan/supply.h"
+#include "plan/tolerance.h"
+#include "plan/wire.h"
+
+namespace rookery::plan {
+
+// What a board does while its voltages are looked at.
+enum class Mode { rest, streaming, peak, lit, peak_and_lit };
+inline constexpr std::size_t kModes = 5;
+
+enum class LampUse { never, picture, steady };
+
+// The outputs of the sum: pin and chip for each mode, then these.
+enum class SupplyOutput : std::size_t {
+  pin = 0,
+  chip = kModes,
+  feed = 2 * kModes,  // where the wire begins, and at the pin while nothing is drawn
+  regulation_margin,  // what the pin has above what the board's regulator needs, at the highest current
+  brown_out_margin,   // what the chip has above its brown-out threshold then
+  linear_heat,        // of the board's regulator, over time
+  linear_junction,    // °C
+  buck_heat,          // over time, all boards
+  buck_junction,      // °C
+  source_steady,      // what all boards take from the source, the lamp lit when it ever is
+  source_peak,        // all at their highest current at once
+  ripple_current,     // of the coil, peak to peak
+  ripple_voltage,     // behind the buck regulator, peak to peak
+  count,
+};
+
+struct SupplyPlan {
+  Source source;
+  const BuckKind* buck = nullptr;  // null: no regulator
+  Volts set_point;                 // or the source's voltage without a regulator
+  double set_spread = 0;
+  double efficiency_least = 1;
+  double efficiency_most = 1;
+  std::string_view efficiency_source;
+  int boards = 1;
+
+  Metres length;
+  SquareMetres size;
+  Strands strands{};
+  Celsius air;
+  Ohms contacts;
+
+  BoardCurrents currents;
+  double current_spread = 0;
+  LampUse lamp{};
+
+  Volts board_most;
+  Volts chip_least;
+  Volts brown_out;
+  Ohms rail_path;
+  KelvinsPerWatt linear_to_air;
+  KelvinsPerWatt linear_to_air_least;
+  KelvinsPerWatt buck_to_air;
+
+  Hertz frequency;
+  Hertz frequency_least;
+  Henries inductance;
+  Farads output_capacitor;
+  Ohms output_esr;
+  Ohms r1;
+  Ohms trimmer;
+  int turns = 0;
+
+  // The modes that this board knows; the last of them draws the most.
+  std::vector<Mode> modes() const;
+  Mode worst_mode() const { return lamp == LampUse::never ? Mode::peak : Mode::peak_and_lit; }
+  Mode lit_mode() const { return lamp == LampUse::never ? Mode::streaming : Mode::lit; }
+  // What goes on for so long that it makes things warm.
+  Mode warming_mode() const { return lamp == LampUse::steady ? Mode::lit : Mode::streaming; }
+  Amperes current_in(Mode mode) const;
+  // The highest current that a board can take, tolerances included.
+  Amperes current_most() const { return current_in(worst_mode()) * (1 + current_spread); }
+
+  Ohms wire(SquareMetres wire_size) const { return loop_resistance(wire_size, length, strands, air); }
+  Ohms wire() const { return wire(size); }
+  Ohms contacts_most() const { return 2.0 * contacts; }
+  // As planned: every value at its nominal.
+  Chain chain() const;
+  // The highest voltage that the board's regulator may need to regulate.
+  Volts pin_needed() const;
+  SwitchLosses losses() const;
+  // The set points that keep the voltages in their limits over this size of wire.
+  SetPointRange range(SquareMetres wire_size) const;
+  // Longest run over which the worst case still holds; nothing when none does.
+  std::optional<Metres> longest() const;
+
+  std::vector<Tolerance> parameters() const;
+  // One case: `values` in the order of parameters().
+  void reckon(std::span<const double> values, std::span<double> outputs) const;
+};
+
+// Errors: invalid_value where the values do not go together, with what to change.
+base::Result<SupplyPlan> supply_plan(const Values& values);
+
+// The nominal value and the spread of one output.
+struct Spreading {
+  double nominal = 0;
+  Spread spread;
+};
+
+class SupplySpreads {
+ public:
+  explicit SupplySpreads(const SupplyPlan& plan);
+
+  Spreading of(SupplyOutput output) const { return at(static_cast<std::size_t>(output)); }
+  Spreading pin(Mode mode) const { return at(static_cast<std::size_t>(mode)); }
+  Spreading chip(Mode mode) const { return at(kModes + static_cast<std::size_t>(mode)); }
+
+ private:
+  Spreading at(std::size_t index) const { return {spreads_.nominal[index], spreads_.spreads[index]}; }
+
+  Spreads spreads_;
+};
+
+std::string_view words_of(Mode mode);  // "transmit peak, lamp on"
+std::string_view key_of(Mode mode);    // "peak-lamp"
+// "5.04 V"; "0 V" where nothing arrives.
+std::string level_text(Volts level);
+
+// Whether a person gave it, rather than a preset.
+bool was_given(const Values& values, std::string_view key);
+
+std::span<const Field> supply_fields();
+std::vector<Figure> supply_figures(const SupplyPlan& plan, const SupplySpreads& spreads);
+std::vector<Limit> supply_limits(const SupplyPlan& plan, const SupplySpreads& spreads);
+std::vector<Table> supply_tables(const SupplyPlan& plan);
+std::vector<Step> supply_steps(const SupplyPlan& plan);
+std::vector<Note> supply_notes(const SupplyPlan& plan);
+std::string supply_drawing(const SupplyPlan& plan, const SupplySpreads& spreads);
+
+}  // namespace rookery::plan
