@@ -10,18 +10,18 @@
 namespace rookery::plan {
 namespace {
 
-struct Part {
+struct Share {
   std::string words;
   Joules energy;
   Ink ink;
 };
 
-std::vector<Part> parts_of(const BatteryPlan& plan) {
+std::vector<Share> parts_of(const BatteryPlan& plan) {
   const Joules printed = energy_printed(plan.capacity, plan.cell);
   const Joules out = plan.energy() * plan.efficiency;
   const double share_awake = std::min((plan.duty.awake_for / plan.duty.every).value(), 1.0);
   const auto share_of = [&](Amperes current) { return (current / plan.mean()).value(); };
-  std::vector<Part> parts;
+  std::vector<Share> parts;
   if (plan.stills) {
     parts.push_back({"taking stills", out * share_of(plan.duty.awake * share_awake), Ink::trace});
     parts.push_back({"asleep", out * share_of(plan.duty.asleep * (1 - share_awake)), Ink::wash});
@@ -34,14 +34,14 @@ std::vector<Part> parts_of(const BatteryPlan& plan) {
   parts.push_back(
       {"kept back by the cold", printed * (plan.health * (1 - share_in_the_cold(plan.air))), Ink::line});
   parts.push_back({"lost to age", printed * (1 - plan.health), Ink::paper});
-  std::erase_if(parts, [&](const Part& part) { return part.energy < 0.0005 * printed; });
+  std::erase_if(parts, [&](const Share& part) { return part.energy < 0.0005 * printed; });
   return parts;
 }
 
 }  // namespace
 
 std::string battery_drawing(const BatteryPlan& plan) {
-  const std::vector<Part> parts = parts_of(plan);
+  const std::vector<Share> parts = parts_of(plan);
   const Joules printed = energy_printed(plan.capacity, plan.cell);
   constexpr double kLeft = 20;
   constexpr double kWidth = 600;
@@ -52,7 +52,7 @@ std::string battery_drawing(const BatteryPlan& plan) {
                        hours_or_days(lasts(plan.at_output(), plan.mean()))),
            Anchor::start, 15);
   double x = kLeft;
-  for (const Part& part : parts) {
+  for (const Share& part : parts) {
     const double share = (part.energy / printed).value();
     svg.rect({x, 44}, share * kWidth, 60, Ink::line, part.ink);
     x += share * kWidth;

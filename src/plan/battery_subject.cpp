@@ -69,6 +69,8 @@ base::Result<Answer> answer(const Values& values) {
   out.tables = battery_tables(*plan);
   out.steps = battery_steps(*plan);
   out.notes = notes_of(*plan);
+  out.parts = {{values.choice("kind") == "bank" ? "Power bank" : "Lithium cells with a step-up converter",
+                fmt::format("{} × {}", values.text("count"), values.text("capacity"))}};
   out.drawing = battery_drawing(*plan);
   return out;
 }

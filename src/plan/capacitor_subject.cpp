@@ -329,6 +329,10 @@ base::Result<Answer> answer(const Values& values) {
   out.tables = {table_of(*plan)};
   out.steps = steps_of(*plan);
   out.notes = notes_of(*plan);
+  const auto rating = usual_rating(plan->voltage);
+  out.parts = {{"Capacitor at the board's 5 V pin",
+                fmt::format("{}, {}, at most {} of series resistance", shown(plan->size, 2),
+                            rating ? "rated " + shown(*rating, 2) : "rated high enough", shown(plan->esr))}};
   out.drawing = capacitor_drawing(*plan);
   return out;
 }

@@ -59,7 +59,7 @@ std::optional<SheetList> set_point_list(const Sheet& sheet) {
            "V, no load"},
           {"Switch off, connect wires C and D, switch on"},
           {fmt::format("While the board streams, measure again at the board's own pins: at least {}",
-                       show_value(supply->answer.limit("board-pin").bound, Kind::voltage)),
+                       show_value(supply->answer.limit("pin").bound, Kind::voltage)),
            "V, streaming"},
       }};
 }

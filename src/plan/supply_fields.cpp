@@ -298,10 +298,14 @@ std::vector<Field> what_the_regulator_is_made_of() {
 
 std::span<const Field> supply_fields() {
   static const std::vector<Field> kFields = [] {
-    std::vector<Field> out;
+    std::vector<Field> out = what_is_chosen();
     for (const auto& part :
-         {what_is_chosen(), what_the_board_takes(), what_the_source_gives(), what_the_regulator_is_made_of()})
-      out.insert(out.end(), part.begin(), part.end());
+         {what_the_board_takes(), what_the_source_gives(), what_the_regulator_is_made_of()}) {
+      for (Field field : part) {
+        field.rare = true;
+        out.push_back(field);
+      }
+    }
     return out;
   }();
   return kFields;

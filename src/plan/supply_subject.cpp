@@ -38,6 +38,29 @@ std::string headline_of(const SupplyPlan& plan, const Answer& answer) {
   return out + set_points_words(plan);
 }
 
+// The choice's own words, as the person read them.
+std::string chosen_words(const Values& values, std::string_view key) {
+  for (const Values::Entry& entry : values.entries()) {
+    if (entry.field->key != key) continue;
+    for (const Choice& choice : entry.field->choices) {
+      if (choice.key == entry.text) return std::string(choice.label);
+    }
+  }
+  return {};
+}
+
+std::vector<Part> parts_of(const SupplyPlan& plan, const Values& values, const Answer& answer) {
+  std::vector<Part> out = {{"Source", chosen_words(values, "source")}};
+  if (plan.buck != nullptr) out.push_back({"Regulator", chosen_words(values, "regulator")});
+  for (const Figure& figure : answer.figures) {
+    if (figure.key == "fuse-source" || figure.key == "fuse-wire")
+      out.push_back({figure.label, show_value(figure.value, figure.kind)});
+  }
+  out.push_back({"Wire to the board", fmt::format("two conductors of {}, each {} long", values.text("size"),
+                                                  values.text("length"))});
+  return out;
+}
+
 base::Result<Answer> answer(const Values& values) {
   const auto plan = supply_plan(values);
   if (!plan) return plan.error();
@@ -49,6 +72,7 @@ base::Result<Answer> answer(const Values& values) {
   out.steps = supply_steps(*plan);
   out.headline = headline_of(*plan, out);
   out.notes = supply_notes(*plan);
+  out.parts = parts_of(*plan, values, out);
   out.drawing = supply_drawing(*plan, spreads);
   return out;
 }

@@ -215,6 +215,8 @@ base::Result<Answer> answer(const Values& values) {
   out.tables = view_tables(*plan);
   out.steps = view_steps(*plan);
   add_notes(*plan, out.notes);
+  out.parts = {{"Place of the lens", fmt::format("{} from the middle of the target, tilted {}",
+                                                 values.text("distance"), values.text("tilt"))}};
   out.drawing = view_drawing(*plan);
   return out;
 }

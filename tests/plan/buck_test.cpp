@@ -38,7 +38,8 @@ RC_GTEST_PROP(Buck, UpperResistorAndOutputAreEachOthersInverse, ()) {
 // Neighbours of the series differ by at most 2.8 % (after rounding to three digits).
 RC_GTEST_PROP(Buck, NoResistorIsFarFromTheE96Series, ()) {
   const auto wanted = Ohms::from_value(*rc::gen::inRange(10, 10000000));
-  RC_ASSERT(std::abs((nearest_e96(wanted) / wanted).value() - 1) < 0.014);
+  // The widest step is from 1.02 to 1.05: its middle is 1.45 % from both.
+  RC_ASSERT(std::abs((nearest_e96(wanted) / wanted).value() - 1) < 0.015);
 }
 
 RC_GTEST_PROP(Buck, WhatGoesInIsWhatComesOutAndTheHeat, ()) {
