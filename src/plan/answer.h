@@ -29,14 +29,14 @@ std::string_view words_of(Verdict verdict);  // for people: "Holds", "Tight", "D
 struct Spread {
   double low = 0;
   double high = 0;
-  std::optional<double> p5;
-  std::optional<double> p95;
+  std::optional<double> p5 = {};
+  std::optional<double> p95 = {};
 };
 
 // One number of the answer.
 struct Figure {
-  std::string key;    // in JSON, unique within its answer: "drop"
-  std::string label;  // "Lost on the way, both conductors"
+  std::string key = {};    // in JSON, unique within its answer: "drop"
+  std::string label = {};  // "Lost on the way, both conductors"
   Kind kind{};
   double value = 0;  // in the kind's unit (unit_text.h)
   int digits = 3;
@@ -46,15 +46,15 @@ struct Figure {
 
 // A bound that the answer is held against. The one with the least margin is what the plan runs into first.
 struct Limit {
-  std::string key;    // in JSON, unique within its answer
-  std::string label;  // "At the board, while it transmits"
+  std::string key = {};    // in JSON, unique within its answer
+  std::string label = {};  // "At the board, while it transmits"
   Kind kind{};
   double value = 0;
   double bound = 0;
   bool at_most = true;  // value ≤ bound is right; else value ≥ bound
   Verdict verdict{};
-  std::string source;  // of the bound: a standard, a datasheet, "common practice", "your own value"
-  std::string remedy;  // what to do when it does not hold, or little is left
+  std::string source = {};  // of the bound: a standard, a datasheet, "common practice", "your own value"
+  std::string remedy = {};  // what to do when it does not hold, or little is left
 
   // What is left, in the kind's unit: negative when it fails.
   double margin() const { return at_most ? bound - value : value - bound; }
@@ -69,30 +69,30 @@ Limit judged(Limit limit, double tight_share);
 
 // One step of the sum.
 struct Step {
-  std::string what;     // "Resistance of the run"
-  std::string formula;  // "R = 2·ρ·L/A·(1 + α·(T − 20 °C))"
-  std::string filled;   // "2 · 0.01724 Ω·mm²/m · 5 m / 0.5 mm² · (1 + 0.00393 · 20) = 0.372 Ω"
-  std::string source;   // "IEC 60028; ASTM B258", "common practice"
+  std::string what = {};     // "Resistance of the run"
+  std::string formula = {};  // "R = 2·ρ·L/A·(1 + α·(T − 20 °C))"
+  std::string filled = {};   // "2 · 0.01724 Ω·mm²/m · 5 m / 0.5 mm² · (1 + 0.00393 · 20) = 0.372 Ω"
+  std::string source = {};   // "IEC 60028; ASTM B258", "common practice"
 };
 
 struct Table {
-  std::string title;
-  std::vector<std::string> columns;
-  std::vector<std::vector<std::string>> rows;        // one cell a column
+  std::string title = {};
+  std::vector<std::string> columns = {};
+  std::vector<std::vector<std::string>> rows = {};   // one cell a column
   std::optional<std::size_t> chosen = std::nullopt;  // the row that is the person's own choice
 };
 
 // Something to know that is not a limit. A caution is about harm.
 struct Note {
   bool caution = false;
-  std::string text;
+  std::string text = {};
   std::string remedy = {};
 };
 
 // Something to buy or to cut that the sum has settled, for the build sheet.
 struct Part {
-  std::string what;   // "Wire to the board"
-  std::string value;  // "0.5 mm², two conductors, 2 m each"
+  std::string what = {};   // "Wire to the board"
+  std::string value = {};  // "0.5 mm², two conductors, 2 m each"
 };
 
 struct Answer {

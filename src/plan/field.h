@@ -23,8 +23,8 @@ struct Choice {
 
 // One value that a sum needs.
 struct Field {
-  std::string_view key;    // on the command line, in plan files and JSON: "length"
-  std::string_view label;  // for people: "Length of the run, one way"
+  std::string_view key = {};    // on the command line, in plan files and JSON: "length"
+  std::string_view label = {};  // for people: "Length of the run, one way"
   Kind kind{};
   // What the sum holds for, as a person would type it; both included. Empty for choice and words.
   std::string_view least = {};

@@ -34,13 +34,10 @@ std::vector<SheetWire> wires_of(const Sheet& sheet) {
     out.push_back({"C", "red", "source, +5 V", "board, 5 V pin", ""});
     out.push_back({"D", "black", "source, ground", "board, ground pin", ""});
   }
-  out.push_back({"E", "yellow", "serial adapter, transmit", "board, receive pin",
-                 "crossed: transmit goes to receive", true});
-  out.push_back(
-      {"F", "green", "serial adapter, receive", "board, transmit pin", "crossed; 3.3 V levels only", true});
-  out.push_back(
-      {"G", "black", "serial adapter, ground", "board, ground pin", "common ground comes first", true});
-  out.push_back({"H", "blue", "board, programming pin", "board, ground pin", "the programming link", true});
+  out.push_back({"E", "yellow", "adapter, transmit", "board, receive pin", "crossed", true});
+  out.push_back({"F", "green", "adapter, receive", "board, transmit pin", "crossed; 3.3 V only", true});
+  out.push_back({"G", "black", "adapter, ground", "board, ground pin", "common ground, first", true});
+  out.push_back({"H", "blue", "board, programming pin", "board, ground pin", "programming link", true});
   return out;
 }
 

@@ -17,22 +17,22 @@ namespace rookery::plan {
 
 // One wire, told by letter and by colour, since a print may be grey and eyes differ.
 struct SheetWire {
-  std::string letter;
-  std::string colour;
-  std::string from;
-  std::string to;
-  std::string note;
+  std::string letter = {};
+  std::string colour = {};
+  std::string from = {};
+  std::string to = {};
+  std::string note = {};
   bool only_while_loading = false;  // taken away again when the firmware is in
 };
 
 struct SheetStep {
-  std::string text;
+  std::string text = {};
   std::string measured = {};  // what the person writes down beside it: "V, at the terminals"
 };
 
 struct SheetList {
-  std::string title;
-  std::vector<SheetStep> steps;
+  std::string title = {};
+  std::vector<SheetStep> steps = {};
 };
 
 struct Sheet {

@@ -13,9 +13,9 @@ namespace {
 constexpr std::string_view kStyle = R"css(
 @page { margin: 12mm; }
 * { box-sizing: border-box; }
-body { margin: 0 auto; padding: 14px; max-width: 186mm; font: 10pt/1.35 Georgia, "DejaVu Serif", serif; color: #1e2434; background: #fff; }
+body { margin: 0 auto; padding: 14px; max-width: 186mm; font: 9pt/1.3 Georgia, "DejaVu Serif", serif; color: #1e2434; background: #fff; }
 h1 { font-size: 17pt; margin: 0; }
-h2 { font-size: 11pt; margin: 12px 0 4px; padding-top: 4px; border-top: 3px double #cdbd9a; break-after: avoid; }
+h2 { font-size: 10.5pt; margin: 9px 0 3px; padding-top: 4px; border-top: 3px double #cdbd9a; break-after: avoid; }
 p { margin: 3px 0; }
 table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
 th, td { text-align: left; vertical-align: top; padding: 2px 10px 2px 0; border-top: 1px solid #e6dbc3; font-weight: normal; }
@@ -24,16 +24,18 @@ thead th { border-top: 0; font-size: 8.5pt; color: #5d5748; }
 .label { display: flex; gap: 10px; align-items: center; border: 1.5px solid #1e2434; border-radius: 3px; padding: 6px 10px; break-inside: avoid; }
 .label svg { width: 26mm; height: 26mm; flex: none; }
 .label strong { font-size: 14pt; }
-.small { font-size: 8.5pt; color: #5d5748; overflow-wrap: anywhere; }
+.small { font-size: 8pt; color: #5d5748; overflow-wrap: anywhere; }
 .steps { list-style: none; padding: 0; margin: 0; }
 .steps li { display: grid; grid-template-columns: 14px minmax(0, 1fr) auto; gap: 8px; padding: 2.5px 0; break-inside: avoid; }
 .box { width: 12px; height: 12px; border: 1.5px solid #1e2434; margin-top: 2px; }
 .blank { border-bottom: 1px solid #1e2434; min-width: 34mm; font-size: 8.5pt; color: #5d5748; text-align: right; align-self: end; }
 .look { font-weight: bold; }
 .cautions li { margin: 2px 0; }
-.cautions { border: 1.5px solid #965000; padding: 6px 10px 6px 24px; margin: 4px 0; font-size: 9pt; break-inside: avoid; }
-section { break-inside: avoid; }
+.cautions { border: 1.5px solid #965000; padding: 6px 10px 6px 24px; margin: 4px 0; font-size: 8.5pt; break-inside: avoid; }
+section, tr, .drawn { break-inside: avoid; }
+.long { break-inside: auto; }
 svg { max-width: 100%; height: auto; }
+.drawn svg { width: 100%; max-height: 52mm; }
 .two { columns: 2; column-gap: 10mm; }
 @media screen and (max-width: 640px) { .head { flex-direction: column; } .two { columns: 1; } .steps li { grid-template-columns: 14px minmax(0, 1fr); } .blank { grid-column: 2; } .room { overflow-x: auto; } }
 )css";
@@ -93,7 +95,8 @@ std::string wiring_html(const Sheet& sheet) {
         wire.only_while_loading && !wire.note.empty() ? "; " : "",
         wire.only_while_loading ? "only while loading" : "");
   }
-  return "<section><h2>Wiring</h2>" + wiring_drawing(sheet.wires) +
+  return "<section class=\"long\"><div class=\"drawn\"><h2>Wiring</h2>" + wiring_drawing(sheet.wires) +
+         "</div>"
          "<div class=\"room\"><table><thead><tr><th scope=\"col\">Wire</th><th scope=\"col\">Colour</th>"
          "<th scope=\"col\">From</th><th scope=\"col\">To</th><th scope=\"col\"></th></tr></thead><tbody>" +
          rows + "</tbody></table></div></section>";
@@ -128,9 +131,8 @@ std::string to_html(const Sheet& sheet, std::string_view printed) {
       : sheet.verdict() == Verdict::tight ? "A sum is tight: read it before you build"
                                           : "A sum does not hold: do not build it like this",
       escaped(printed), label_html(sheet));
-  body += sums_html(sheet) + parts_html(sheet) + wiring_html(sheet);
+  body += sums_html(sheet) + parts_html(sheet) + cautions_html(sheet) + wiring_html(sheet);
   for (const SheetList& list : sheet.lists) body += list_html(list);
-  body += cautions_html(sheet);
   return fmt::format(
       "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" "
       "content=\"width=device-width\"><title>Build sheet: "

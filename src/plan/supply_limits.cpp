@@ -95,7 +95,7 @@ void add_voltages(const SupplyPlan& plan, const SupplySpreads& spreads, std::vec
               .kind = Kind::voltage,
               .value = feed.nominal,
               .bound = plan.board_most.value(),
-              .source = "board-most",
+              .source = "board-most: 5 V parts + 10 %, common practice, unless you gave your own",
               .remedy = plan.buck == nullptr ? "Put a regulator between, or take another source."
                                              : fmt::format("Set the regulator to {} or less.",
                                                            shown(plan.board_most / (1 + plan.set_spread)))},

@@ -1,13 +1,50 @@
 // The bench in a browser, against a real station: the sums are the program's own.
 import assert from "node:assert/strict";
+import { spawnSync } from "node:child_process";
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { after, before, beforeEach, test } from "node:test";
 import { noBrowser, openBrowser, openTab } from "./support/browser.mjs";
 import { overflow, painted, seriousFindings, signIn, until } from "./support/checks.mjs";
-import { noStation, PASSWORD, startStation } from "./support/real_station.mjs";
+import { noStation, PASSWORD, program, startStation } from "./support/real_station.mjs";
 
 const skip = noBrowser || noStation;
 // ./test has installed all of it: there, a missing piece is a failure.
 if (skip && process.env.ROOKERY_ALL_THERE) throw new Error(skip);
+
+const FULL_PLAN = `
+station = "http://192.0.2.10:7420"
+[[camera]]
+name = "anvil"
+[camera.supply]
+source = "supply-24"
+regulator = "buck-40"
+length = "1.5 m"
+size = "0.5 mm2"
+[camera.wire]
+current = "0.7 A"
+length = "1.5 m"
+size = "0.5 mm2"
+[camera.capacitor]
+step = "0.3 A"
+duration = "0.5 ms"
+allowed = "0.2 V"
+[camera.radio]
+cameras = 3
+picture = "30 kB"
+rate = 5
+[camera.view]
+distance = "45 cm"
+[camera.disk]
+cameras = 3
+picture = "30 kB"
+rate = 5
+medium = "ssd"
+disk = "1 TB"
+[camera.settings]
+address = "192.0.2.31"
+`;
 
 let station;
 let browser;
@@ -123,4 +160,27 @@ test("on a narrow screen nothing has to be scrolled sideways, in light and dark"
     await tab.emulateMedia({ colorScheme: "light" });
   }
   await tab.setViewportSize(size);
+});
+
+// What a build sheet with all its sums needs of paper: it is worked from, so it must not grow.
+test("a build sheet prints on two pages of A4 and of Letter", { skip }, async () => {
+  const folder = mkdtempSync(join(tmpdir(), "rookery-sheet-"));
+  try {
+    writeFileSync(join(folder, "hall.toml"), FULL_PLAN);
+    const made = spawnSync(program, ["plan", "sheet", join(folder, "hall.toml"), "-o", join(folder, "sheet.html")]);
+    assert.equal(made.status, 0, String(made.stderr));
+    const paper = await tab.context().newPage();
+    await paper.goto(`file://${join(folder, "sheet.html")}`);
+    for (const format of ["A4", "Letter"]) {
+      const pdf = (await paper.pdf({ format })).toString("latin1");
+      const pages = [...pdf.matchAll(/\/Type\s*\/Page\b(?!s)/g)].length;
+      assert.ok(pages >= 1 && pages <= 2, `${pages} pages of ${format}`);
+    }
+    await paper.setViewportSize({ width: 360, height: 740 });
+    assert.equal(await overflow(paper), 0);
+    assert.deepEqual(await seriousFindings(paper), []);
+    await paper.close();
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
 });

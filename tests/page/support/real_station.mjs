@@ -6,7 +6,7 @@ import { join } from "node:path";
 import { createInterface } from "node:readline";
 import { fileURLToPath } from "node:url";
 
-const program = process.env.ROOKERY ?? fileURLToPath(new URL("../../../build/debug/src/rookery", import.meta.url));
+export const program = process.env.ROOKERY ?? fileURLToPath(new URL("../../../build/debug/src/rookery", import.meta.url));
 const dist = fileURLToPath(new URL("../../../page/dist", import.meta.url));
 
 export const noStation = !existsSync(program) ? `no program at ${program}` : existsSync(join(dist, "index.html")) ? false : "page/dist is not built";
