@@ -44,14 +44,14 @@ struct EventCursor {
 
 // Which events are wanted; what is not given leaves none out.
 struct EventQuery {
-  std::optional<std::vector<base::CameraName>> cameras;
-  std::optional<base::WallTime> from;  // those that overlap the span
-  std::optional<base::WallTime> to;
-  std::vector<Event::Cause> causes;
+  std::optional<std::vector<base::CameraName>> cameras = {};
+  std::optional<base::WallTime> from = {};  // those that overlap the span
+  std::optional<base::WallTime> to = {};
+  std::vector<Event::Cause> causes = {};
   double least_peak = 0;
-  std::optional<bool> kept;
-  std::optional<EventCursor> before;  // only those further down the log
-  std::size_t limit = 50;             // 1 to 500
+  std::optional<bool> kept = {};
+  std::optional<EventCursor> before = {};  // only those further down the log
+  std::size_t limit = 50;                  // 1 to 500
 };
 
 // A part of the log, the newest first. May hold fewer than were asked for though there are more: an answer

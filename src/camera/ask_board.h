@@ -29,10 +29,10 @@ struct BoardAnswers {
     silent,     // no connection could be made
   };
   Kind kind = Kind::silent;
-  std::string still_address;   // empty: none was found
-  std::string stream_address;  // empty: none was found
-  std::string fingerprint;     // camera/fingerprint.h: of its still and stream, else of a page; or empty
-  std::string detail;          // for people: what was wrong; may be empty
+  std::string still_address = {};   // empty: none was found
+  std::string stream_address = {};  // empty: none was found
+  std::string fingerprint = {};     // camera/fingerprint.h: of its still and stream, else of a page; or empty
+  std::string detail = {};          // for people: what was wrong; may be empty
   bool operator==(const BoardAnswers&) const = default;
 };
 

@@ -124,7 +124,9 @@ TEST(Acceptance, EachHeadingTurnsAtItsLimitsAndDecidesTheWhole) {
       const Acceptance got = judge(measured);
       EXPECT_EQ(find(got, knob.id).verdict, verdict) << knob.id << " " << value;
       EXPECT_EQ(got.overall, verdict) << knob.id << " " << value;
-      if (verdict != Verdict::fit) EXPECT_EQ(got.why, knob.id);
+      if (verdict != Verdict::fit) {
+        EXPECT_EQ(got.why, knob.id);
+      }
     };
     expect(within(limit.fit), Verdict::fit);
     if (limit.marginal != limit.fit) expect(beyond(limit.fit), Verdict::marginal);
@@ -199,7 +201,9 @@ TEST(Acceptance, WhatWasNotMeasuredSaysWhyAndDecidesNothing) {
     EXPECT_FALSE(finding.verdict) << hole.id;
     EXPECT_FALSE(finding.value) << hole.id;
     EXPECT_NE(finding.evidence.find(hole.why), std::string::npos) << hole.id << ": " << finding.evidence;
-    if (hole.id != "intervals") EXPECT_EQ(got.overall, Verdict::fit) << hole.id;
+    if (hole.id != "intervals") {
+      EXPECT_EQ(got.overall, Verdict::fit) << hole.id;
+    }
   }
 }
 
@@ -259,9 +263,10 @@ TEST(AcceptanceLimits, EachHasASourceARemedyAndAWordOfItsOwn) {
     EXPECT_FALSE(limit.source.empty()) << limit.id;
     EXPECT_FALSE(limit.remedy.empty()) << limit.id;
     EXPECT_FALSE(limit.remedy.ends_with('.')) << limit.id;
-    if (limit.marginal != kNoUnfit)
+    if (limit.marginal != kNoUnfit) {
       EXPECT_TRUE(limit.more_is_better ? limit.marginal <= limit.fit : limit.marginal >= limit.fit)
           << limit.id;
+    }
   }
   EXPECT_EQ(words_of(kAcceptanceLimits[0]), "fit: at least 5 frames/s; marginal: at least 2 frames/s");
 }

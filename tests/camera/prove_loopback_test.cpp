@@ -135,7 +135,9 @@ TEST_F(Proving, FaultsOfThePictureAreFoundUnderTheirHeadings) {
     } else {
       EXPECT_EQ(find(heading, got).verdict, verdict) << find(heading, got).evidence;
     }
-    if (fault == sim::Fault::mains_bands) EXPECT_NEAR(got.banding->bands, 6.41, 0.3);
+    if (fault == sim::Fault::mains_bands) {
+      EXPECT_NEAR(got.banding->bands, 6.41, 0.3);
+    }
   }
 }
 

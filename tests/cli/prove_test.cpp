@@ -188,7 +188,9 @@ TEST_F(ProveCommand, WrongWordsAreBadUse) {
        }) {
     const Ended ended = home_.run(wrong.words);
     EXPECT_EQ(ended.exit_code, 2) << wrong.says << "\n" << ended.err;
-    if (wrong.words.back() != "nobody") EXPECT_NE(ended.err.find(wrong.says), std::string::npos) << ended.err;
+    if (wrong.words.back() != "nobody") {
+      EXPECT_NE(ended.err.find(wrong.says), std::string::npos) << ended.err;
+    }
     EXPECT_EQ(std::count(ended.err.begin(), ended.err.end(), '\n'), 1) << ended.err;
   }
 }

@@ -61,7 +61,9 @@ TEST(NameClaim, APacketThatIsCutClaimsWhatCameBefore) {
   for (std::size_t size = 0; size <= whole.size(); ++size) {
     const auto names = claimed_names(std::span(whole).first(size));
     EXPECT_LE(names.size(), 2u) << size;
-    if (size >= 30 && size < 52) EXPECT_EQ(names, std::vector<std::string>{"bobbin.local"}) << size;
+    if (size >= 30 && size < 52) {
+      EXPECT_EQ(names, std::vector<std::string>{"bobbin.local"}) << size;
+    }
   }
 }
 
