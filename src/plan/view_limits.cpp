@@ -29,9 +29,9 @@ Limit bed_limit(const ViewPlan& plan) {
       kTightBed);
 }
 
-std::string task_remedy(const ViewPlan& plan, PerMetre here) {
-  const bool enough = here >= plan.task->density;
-  const PerMetre wanted = plan.task->density * (enough ? 1 + kTight : 1);
+std::string task_remedy(const ViewPlan& plan, const Task& task, PerMetre here) {
+  const bool enough = here >= task.density;
+  const PerMetre wanted = task.density * (enough ? 1 + kTight : 1);
   const double times = (wanted / here).value();
   const Metres nearer = plan.target.distance - (plan.far_depth - plan.out_to(wanted));
   const double wider = std::ceil(plan.picture.width_px * times);
@@ -44,8 +44,7 @@ std::string task_remedy(const ViewPlan& plan, PerMetre here) {
   return remedy;
 }
 
-Limit task_limit(const ViewPlan& plan) {
-  const Task& task = *plan.task;
+Limit task_limit(const ViewPlan& plan, const Task& task) {
   const PerMetre here = plan.density(plan.far_depth);
   return judged({.key = "task",
                  .label = fmt::format("Density to {}{}", task.key, plan.bed ? ", at the far edge," : ""),
@@ -54,7 +53,7 @@ Limit task_limit(const ViewPlan& plan) {
                  .bound = task.density.value(),
                  .at_most = false,
                  .source = "IEC 62676-4:2014, as quoted by others",
-                 .remedy = task_remedy(plan, here)},
+                 .remedy = task_remedy(plan, task, here)},
                 kTight);
 }
 
@@ -161,7 +160,10 @@ Limit blur_limit(const ViewPlan& plan) {
 std::vector<Limit> view_limits(const ViewPlan& plan) {
   std::vector<Limit> limits;
   if (plan.bed) limits.push_back(bed_limit(plan));
-  if (plan.task != nullptr) limits.push_back(task_limit(plan));
+  // What serves not even the coarsest task is of no use, whatever was asked.
+  const bool useless = !plan.bed && !plan.detail && finest_task(plan.middle()) == nullptr;
+  const Task* task = plan.task != nullptr ? plan.task : useless ? &tasks().front() : nullptr;
+  if (task != nullptr) limits.push_back(task_limit(plan, *task));
   if (plan.detail) limits.push_back(detail_limit(plan));
   if (plan.bed || plan.focus_given) limits.push_back(focus_limit(plan));
   if (plan.exposure_given && plan.flicker_depth > 0) limits.push_back(flicker_limit(plan));

@@ -22,7 +22,7 @@ Table tasks_table(const ViewPlan& plan) {
   for (const Task& task : tasks()) {
     if (&task == plan.task) table.chosen = table.rows.size();
     table.rows.push_back({std::string(task.key), std::string(task.sees),
-                          fmt::format("{:g} px/m", task.density.value()), shown(plan.out_to(task.density)),
+                          fmt::format("{:g} px/m", task.density.value()), at_most(plan.out_to(task.density)),
                           plan.density(plan.far_depth) >= task.density ? "yes" : "no"});
   }
   return table;

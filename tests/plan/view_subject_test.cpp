@@ -171,6 +171,13 @@ TEST(ViewSubject, AskedForAWiderPictureItIsEnough) {
       << wider;
 }
 
+TEST(ViewSubject, WhatServesNoTaskDoesNotHold) {
+  const Answer far = answer({{"distance", "200 m"}});
+  EXPECT_EQ(far.verdict(), Verdict::fails);
+  EXPECT_TRUE(has(far.headline, "too few even to monitor; to monitor, come to 118 m")) << far.headline;
+  EXPECT_EQ(answer({{"distance", "118 m"}}).verdict(), Verdict::holds);
+}
+
 TEST(ViewSubject, DaylightHasNoBands) {
   const Answer day = answer({{"distance", "2 m"}, {"exposure", "3 ms"}, {"flicker-depth", "0 %"}});
   EXPECT_EQ(limit_of(day, "flicker"), nullptr);
@@ -293,6 +300,52 @@ RC_GTEST_PROP(ViewDrawing, FitsItsPaper, ()) {
   if (*rc::gen::arbitrary<bool>()) asked.push_back({"focus", fmt::format("{:.3f} m", any_over(0.2, 1000))});
   const auto planned = ask(asked);
   RC_PRE(planned.has_value());
+  expect_inside(planned->answer.drawing);
+}
+
+// Any mix of values, at their ends and between: an answer of numbers that fits its paper, or a reason.
+RC_GTEST_PROP(ViewSubject, AnyMixOfValuesIsAnsweredOrRefusedInWords, ()) {
+  const Subject& subject = *find_subject("view");
+  Asked asked;
+  for (const Field& field : subject.fields) {
+    const int which = *rc::gen::inRange(0, field.must_be_given() ? 3 : 16);
+    if (which > 2) continue;
+    if (field.kind == Kind::choice) {
+      const auto one = *rc::gen::inRange<std::size_t>(0, field.choices.size());
+      asked.push_back({std::string(field.key), std::string(field.choices[one].key)});
+      continue;
+    }
+    const std::string_view between = field.example.empty() ? field.preset : field.example;
+    asked.push_back({std::string(field.key), std::string(which == 0   ? field.least
+                                                         : which == 1 ? field.most
+                                                                      : between)});
+  }
+  // What would be refused nearly always: a second lens, half a bed, a picture larger than any sensor.
+  std::string_view lens;
+  std::erase_if(asked, [&](const Given& one) {
+    if (one.key == "height" || one.text == "10000 px") return true;
+    if (one.key != "focal-length" && !one.key.ends_with("-angle")) return false;
+    if (!lens.empty()) return true;
+    lens = one.key;
+    return false;
+  });
+  const auto given = [&](std::string_view key) {
+    return std::any_of(asked.begin(), asked.end(), [&](const Given& one) { return one.key == key; });
+  };
+  if (given("bed-width") != given("bed-depth"))
+    asked.push_back({given("bed-width") ? "bed-depth" : "bed-width", "30 cm"});
+  const auto planned = ask(asked);
+  RC_TAG(planned ? "answered" : std::string(planned.error().where));
+  if (!planned) {
+    RC_ASSERT(!planned.error().remedy.empty());
+    return;
+  }
+  for (const Figure& figure : planned->answer.figures) RC_ASSERT(std::isfinite(figure.value));
+  for (const Limit& limit : planned->answer.limits)
+    RC_ASSERT(std::isfinite(limit.value) && !limit.remedy.empty());
+  const std::string text = to_text(planned->answer, planned->values);
+  RC_ASSERT(!has(text, "nan"));
+  RC_ASSERT(!std::regex_search(text, std::regex("-?inf\\b")));
   expect_inside(planned->answer.drawing);
 }
 
