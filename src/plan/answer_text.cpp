@@ -55,7 +55,9 @@ std::string limits_text(const Answer& answer) {
                        show_value(limit.value, limit.kind), limit.at_most ? "at most" : "at least",
                        show_value(limit.bound, limit.kind), limit.source,
                        show_value(std::abs(limit.margin()), limit.margin_kind()),
-                       limit.margin() < 0 ? "too far" : "left");
+                       limit.margin() >= 0 ? "left"
+                       : limit.at_most     ? "too much"
+                                           : "too little");
     if (limit.verdict != Verdict::holds && !limit.remedy.empty())
       out += fmt::format("    {}\n", limit.remedy);
   }

@@ -66,7 +66,7 @@ function Limits({ limits, nearest }: { limits: PlanLimit[]; nearest: string }) {
                 {limit.label}: <strong>{limit.text}</strong>, {limit.side === "at-most" ? "at most" : "at least"} {limit.bound_text}
               </p>
               <p class="hint figures">
-                {limit.margin < 0 ? `${limit.margin_text.replace(/^[-−]/, "")} too far` : `${limit.margin_text} left`}
+                {limit.margin < 0 ? `${limit.margin_text.replace(/^[-−]/, "")} too ${limit.side === "at-most" ? "much" : "little"}` : `${limit.margin_text} left`}
                 {limit.key === nearest && limits.length > 1 && ", the nearest limit"}; {limit.source}
               </p>
               {limit.verdict !== "holds" && <p class="fault">{limit.remedy}</p>}
