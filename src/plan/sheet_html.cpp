@@ -31,13 +31,14 @@ thead th { border-top: 0; font-size: 8.5pt; color: #5d5748; }
 .blank { border-bottom: 1px solid #1e2434; min-width: 34mm; font-size: 8.5pt; color: #5d5748; text-align: right; align-self: end; }
 .look { font-weight: bold; }
 .cautions li { margin: 2px 0; }
-.cautions { border: 1.5px solid #965000; padding: 6px 10px 6px 24px; margin: 4px 0; font-size: 8.5pt; break-inside: avoid; }
+.cautions { border: 1.5px solid #965000; padding: 6px 10px 6px 24px; margin: 4px 0; font-size: 8pt; columns: 2; column-gap: 8mm; }
+.cautions li { break-inside: avoid; }
 section, tr, .drawn { break-inside: avoid; }
 .long { break-inside: auto; }
 svg { max-width: 100%; height: auto; }
 .drawn svg { width: 100%; max-height: 52mm; }
-.two { columns: 2; column-gap: 10mm; }
-@media screen and (max-width: 640px) { .head { flex-direction: column; } .two { columns: 1; } .steps li { grid-template-columns: 14px minmax(0, 1fr); } .blank { grid-column: 2; } .room { overflow-x: auto; } }
+
+@media screen and (max-width: 640px) { .head { flex-direction: column; } .cautions { columns: 1; } .steps li { grid-template-columns: 14px minmax(0, 1fr); } .blank { grid-column: 2; } .room { overflow-x: auto; } }
 )css";
 
 std::string label_html(const Sheet& sheet) {
