@@ -11,6 +11,7 @@ std::span<const Subject> subjects() {
       radio_subject(),
       usb_subject(),
       disk_subject(),
+      cost_subject(),
   };
   return kAll;
 }

@@ -44,5 +44,6 @@ Subject wire_subject();
 Subject radio_subject();
 Subject usb_subject();
 Subject disk_subject();
+Subject cost_subject();
 
 }  // namespace rookery::plan
