@@ -54,5 +54,6 @@ Subject radio_subject();
 Subject usb_subject();
 Subject view_subject();
 Subject disk_subject();
+Subject cost_subject();
 
 }  // namespace rookery::plan

@@ -182,6 +182,13 @@ TEST(Radio, WallsAreTakenOffTheSignal) {
   EXPECT_EQ(deep.limit("signal").verdict, Verdict::fails);
 }
 
+TEST(Radio, WhatIsLeftBetweenLevelsIsInDecibels) {
+  const auto out = planned({{"cameras", "2"}});
+  ASSERT_TRUE(out);
+  EXPECT_NE(to_text(out->answer, out->values).find("12.0 dB left"), std::string::npos);
+  EXPECT_EQ(out->answer.limit("airtime").margin_kind(), Kind::ratio);
+}
+
 TEST(Radio, OneBoardIsHeldByItsRoundTripBeforeTheChannelIsFull) {
   const Answer slow = answer({{"cameras", "1"}, {"round-trip", "64 ms"}});
   EXPECT_EQ(slow.limit("board").verdict, Verdict::fails);
