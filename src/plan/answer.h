@@ -90,7 +90,7 @@ struct Note {
 };
 
 // Something to buy or to cut that the sum has settled, for the build sheet.
-struct Part {
+struct SheetPart {
   std::string what = {};   // "Wire to the board"
   std::string value = {};  // "0.5 mm², two conductors, 2 m each"
 };
@@ -103,7 +103,7 @@ struct Answer {
   std::vector<Table> tables;
   std::vector<Step> steps;
   std::vector<Note> notes;
-  std::vector<Part> parts;
+  std::vector<SheetPart> parts;
   std::string drawing;  // SVG (svg.h), or empty
 
   // The worst of the limits; holds when there is none.

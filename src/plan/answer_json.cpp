@@ -100,7 +100,7 @@ boost::json::object to_json(const Answer& answer, const Values& values) {
                                                         {"source", step.source}};
                                   })},
                    {"notes", each(answer.notes, note_json)},
-                   {"parts", each(answer.parts, [](const Part& part) {
+                   {"parts", each(answer.parts, [](const SheetPart& part) {
                       return json::object{{"what", part.what}, {"value", part.value}};
                     })}};
   if (const Limit* nearest = answer.nearest_limit()) out["nearest_limit"] = nearest->key;

@@ -57,7 +57,7 @@ std::string label_html(const Sheet& sheet) {
 std::string parts_html(const Sheet& sheet) {
   std::string rows;
   for (const Planned& sum : sheet.sums) {
-    for (const Part& part : sum.answer.parts) {
+    for (const SheetPart& part : sum.answer.parts) {
       rows += fmt::format(
           "<tr><td class=\"box-cell\"><span class=\"box\" style=\"display:inline-block\"></span></td>"
           "<th scope=\"row\">{}</th><td>{}</td></tr>",

@@ -10,7 +10,8 @@ boost::json::object to_json(const Sheet& sheet) {
   json::array parts;
   for (const Planned& sum : sheet.sums) {
     json::object one = to_json(sum.answer, sum.values);
-    for (const Part& part : sum.answer.parts) parts.push_back({{"what", part.what}, {"value", part.value}});
+    for (const SheetPart& part : sum.answer.parts)
+      parts.push_back({{"what", part.what}, {"value", part.value}});
     sums.push_back(std::move(one));
   }
   json::array wires;

@@ -7,15 +7,8 @@ namespace rookery::plan {
 
 std::span<const Subject> subjects() {
   static const std::array kAll = {
-      supply_subject(),
-      wire_subject(),
-      capacitor_subject(),
-      battery_subject(),
-      radio_subject(),
-      usb_subject(),
-      view_subject(),
-      disk_subject(),
-      cost_subject(),
+      supply_subject(), wire_subject(), capacitor_subject(), battery_subject(), radio_subject(),
+      usb_subject(),    view_subject(), disk_subject(),      cost_subject(),
   };
   return kAll;
 }

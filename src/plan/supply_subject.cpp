@@ -49,8 +49,8 @@ std::string chosen_words(const Values& values, std::string_view key) {
   return {};
 }
 
-std::vector<Part> parts_of(const SupplyPlan& plan, const Values& values, const Answer& answer) {
-  std::vector<Part> out = {{"Source", chosen_words(values, "source")}};
+std::vector<SheetPart> parts_of(const SupplyPlan& plan, const Values& values, const Answer& answer) {
+  std::vector<SheetPart> out = {{"Source", chosen_words(values, "source")}};
   if (plan.buck != nullptr) out.push_back({"Regulator", chosen_words(values, "regulator")});
   for (const Figure& figure : answer.figures) {
     if (figure.key == "fuse-source" || figure.key == "fuse-wire")
