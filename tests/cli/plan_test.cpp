@@ -78,10 +78,10 @@ TEST(PlanCommand, WritesItsDrawing) {
       run({"wire", "--current", "0.5 A", "--length", "2 m", "--size", "0.5 mm2", "--drawing", file.string()});
   EXPECT_EQ(told.exit_code, 0) << told.err;
   EXPECT_TRUE(read_file(file).starts_with("<svg ")) << read_file(file);
-  EXPECT_EQ(run({"wire", "--current", "0.5 A", "--length", "2 m", "--size", "0.5 mm2", "--drawing",
-                 (folder.path() / "no" / "such.svg").string()})
-                .exit_code,
-            3);
+  const Ended lost = run({"wire", "--current", "0.5 A", "--length", "2 m", "--size", "0.5 mm2", "--drawing",
+                          (folder.path() / "no" / "such.svg").string()});
+  EXPECT_EQ(lost.exit_code, 2);
+  EXPECT_NE(lost.err.find("no/such.svg"), std::string::npos) << lost.err;
 }
 
 TEST(PlanSheet, IsOneFileACameraAndTellsTheWorst) {

@@ -89,6 +89,10 @@ void ShellSession::check_files(const std::string& script) const {
   static const std::regex output(R"(\s-o (\S+))");
   for (std::sregex_iterator it(script.begin(), script.end(), output), end; it != end; ++it) {
     const auto file = desk_ / (*it)[1].str();
+    if (std::filesystem::is_directory(file)) {
+      EXPECT_FALSE(std::filesystem::is_empty(file)) << file << "\n" << script;
+      continue;
+    }
     std::ifstream in(file, std::ios::binary);
     const std::string bytes{std::istreambuf_iterator<char>(in), {}};
     EXPECT_GT(bytes.size(), 100U) << file << "\n" << script;
