@@ -23,6 +23,20 @@ Asked asked_by_one(const RadioLoad& load, const HtRate& rate) {
           exchange_time(kTcpAcknowledgement, 1, rate, load.guard)};
 }
 
+// A collision lasts as long as the longest frame in it. The access point is one sender, so there is a camera
+// in every one; how often a weak one is there follows from how often each begins.
+Seconds mean_collision(ChannelCameras cameras, Seconds usual, Seconds weak) {
+  if (cameras.weak == 0) return usual;
+  const double attempt = contention_of(cameras.all() + 1).attempt;
+  const auto several_of = [&](int senders) {
+    const double silent = std::pow(1 - attempt, senders);
+    return 1 - silent - senders * attempt * std::pow(1 - attempt, senders - 1);
+  };
+  const double without_weak =
+      std::pow(1 - attempt, cameras.weak) * several_of(cameras.usual + 1) / several_of(cameras.all() + 1);
+  return without_weak * usual + (1 - without_weak) * weak;
+}
+
 }  // namespace
 
 double packets_a_picture(Bytes picture) { return std::ceil((picture / kPayload).value()); }
@@ -38,10 +52,9 @@ ChannelUse channel_use(const RadioLoad& load, ChannelCameras cameras) {
       static_cast<double>(cameras.usual) * (usual.goes * usual.go + usual.acks * usual.ack) +
       static_cast<double>(cameras.weak) * (weak.goes * weak.go + weak.acks * weak.ack);
   const Seconds success = on_air / exchanges + kAifsBestEffort;
-  // A collision lasts as long as the longest of those that met: taken to be the longest there is.
-  const Seconds longest = cameras.weak > 0 ? std::max(usual.go, weak.go) : usual.go;
+  const Seconds collision = mean_collision(cameras, usual.go, std::max(usual.go, weak.go));
   use.wanted = Hertz::from_value(exchanges);
-  use.carried = exchanges_carried(cameras.all() + 1, success, longest + kAifsBestEffort);
+  use.carried = exchanges_carried(cameras.all() + 1, success, collision + kAifsBestEffort);
   use.alone = (use.wanted * success).value();
   use.collision = contention_of(cameras.all() + 1).collision;
   return use;
