@@ -43,6 +43,8 @@ Ohms upper_resistor(Volts output, Volts reference, Ohms r1);
 // The nearest value of the E96 series (1 % resistors, IEC 60063).
 Ohms nearest_e96(Ohms wanted);
 
+// How finely a multi-turn trimmer can be set, as a share of the voltage across it. Source: its data sheet.
+inline constexpr double kTrimmerAdjustability = 1e-4;
 // What one turn of a trimmer that stands for R2 changes.
 Volts volts_a_turn(Volts reference, Ohms r1, Ohms trimmer, int turns);
 

@@ -90,6 +90,8 @@ void add_source(const SupplyPlan& plan, const SupplySpreads& spreads, std::vecto
 
 void add_regulator(const SupplyPlan& plan, const SupplySpreads& spreads, std::vector<Figure>& out) {
   if (plan.buck == nullptr) return;
+  out.push_back(figure_of("duty", "Share of the period that the regulator's switch is closed", Kind::ratio,
+                          duty(plan.source.nominal, plan.set_point, plan.losses())));
   out.push_back(figure_of("ripple-current", "Ripple in the regulator's coil", Kind::current,
                           spreads.of(SupplyOutput::ripple_current)));
   out.push_back(figure_of("ripple-voltage", "Ripple behind the regulator, peak to peak", Kind::voltage,
@@ -107,16 +109,17 @@ void note_the_trimmer(const SupplyPlan& plan, std::vector<Note>& out) {
   const Volts turn = volts_a_turn(plan.buck->reference, plan.r1, plan.trimmer, plan.turns);
   const Volts full = buck_output(plan.buck->reference, plan.r1, plan.trimmer);
   const double left = ((plan.board_most - plan.set_point) / turn).value();
-  out.push_back(
-      {.caution = true,
-       .text =
-           fmt::format("A wrong turn destroys the board: one turn of this trimmer changes the output by {}, "
-                       "{:.2f} of a turn leads from {} past the board's {}, and at its end it gives up to "
-                       "{}.",
-                       shown(turn), left, shown(plan.set_point), shown(plan.board_most),
-                       shown(std::min(full, plan.source.most))),
-       .remedy = "Set the voltage with no board connected, then connect the board and check it under load. "
-                 "Fix the screw with a drop of varnish."});
+  out.push_back({.caution = true,
+                 .text = fmt::format(
+                     "A wrong turn destroys the board: one turn of this trimmer changes the output by {}, "
+                     "{:.2f} of a turn leads from {} past the board's {}, and at its end it gives up to "
+                     "{}.",
+                     shown(turn), left, shown(plan.set_point), shown(plan.board_most),
+                     shown(std::min(full, plan.source.most))),
+                 .remedy = fmt::format(
+                     "Set the voltage with no board connected, then connect the board and check it under "
+                     "load. The screw can be set to about {}; fix it with a drop of varnish.",
+                     shown(full * kTrimmerAdjustability, 1))});
 }
 
 }  // namespace

@@ -75,6 +75,16 @@ Answer answer(std::vector<Given> more) {
   return out ? out->answer : Answer{};
 }
 
+TEST(BatterySubject, ItsPresetsAreTheCautiousOnesQuoted) {
+  const auto out = planned({});
+  ASSERT_TRUE(out) << out.error().text();
+  EXPECT_EQ(out->values.amperes("cut-off"), kCutOffOthers.current);
+  EXPECT_EQ(out->values.seconds("cut-off-after"), kCutOffOthers.after);
+  EXPECT_GT(kCutOffOthers.current, kCutOffCommonChip.current);
+  EXPECT_EQ(out->values.ratio("efficiency"), kConverterPlanned);
+  EXPECT_EQ(out->values.volts("cell-voltage"), kCellVoltage);
+}
+
 TEST(BatterySubject, StreamsForAsLongAsTheSumSays) {
   const Answer out = answer({{"streaming", "310 mA"}});
   EXPECT_NEAR(out.figure("streaming").value / 3600, 20.3, 0.05);

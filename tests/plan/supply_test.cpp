@@ -3,6 +3,8 @@
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
 
+#include <algorithm>
+
 #include <fmt/format.h>
 
 #include "plan/subject.h"
@@ -81,6 +83,23 @@ base::Error error(std::vector<Given> changes) {
   const auto out = planned(std::move(changes));
   EXPECT_FALSE(out);
   return out ? base::Error() : out.error();
+}
+
+// The fields' words and the values that their reasons name are the same.
+TEST(SupplySubject, ItsFieldsAgreeWithTheValuesBehindThem) {
+  const auto field = [](std::string_view key) {
+    const auto fields = find_subject("supply")->fields;
+    return *std::find_if(fields.begin(), fields.end(), [&](const Field& one) { return one.key == key; });
+  };
+  const auto read = [](std::string_view text, Kind kind) { return read_value(text, kind, "field").value(); };
+  EXPECT_EQ(read(field("board-most").most, Kind::voltage), regulator_1117::kInputMost.value());
+  EXPECT_EQ(read(field("linear-heat-resistance").least, Kind::heat_resistance),
+            regulator_1117::kJunctionToCase.value());
+  EXPECT_EQ(read(field("linear-heat-resistance").preset, Kind::heat_resistance),
+            regulator_1117::kJunctionToAirMost.value());
+  EXPECT_NEAR(read(field("others").preset, Kind::current),
+              (190_mA - mean_radio_current(240_mA, 100_mA, 0.2)).value(), 1e-9);
+  EXPECT_NEAR(read(field("lamp-current").preset, Kind::current), (440_mA - 190_mA).value(), 1e-9);
 }
 
 TEST(SupplySubject, TheUsualSetPointIsAGoodChoiceForTheUsualBoard) {
