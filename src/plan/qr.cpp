@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "base/markup.h"
 #include "plan/svg.h"
 
 namespace rookery::plan {
@@ -52,7 +53,7 @@ base::Result<std::string> qr_svg(std::string_view text, std::string_view title) 
       "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {0} {0}\" role=\"img\" "
       "shape-rendering=\"crispEdges\">"
       "<title>{1}</title><path fill=\"#fff\" d=\"M0 0h{0}v{0}H0z\"/><path fill=\"#000\" d=\"{2}\"/></svg>",
-      side, escaped(title), path);
+      side, base::escaped(title), path);
 }
 
 }  // namespace rookery::plan

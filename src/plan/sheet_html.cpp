@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include "base/markup.h"
 #include "plan/qr.h"
 #include "plan/sheet.h"
 #include "plan/sheet_drawing.h"
@@ -47,9 +48,10 @@ std::string label_html(const Sheet& sheet) {
     if (const auto svg = qr_svg(sheet.page, "The address of this camera's page")) code = *svg;
   }
   std::string out =
-      fmt::format("<div class=\"label\">{}<div><strong>{}</strong>", code, escaped(sheet.camera));
-  if (!sheet.address.empty()) out += fmt::format("<br>{}", escaped(sheet.address));
-  if (!sheet.page.empty()) out += fmt::format("<br><span class=\"small\">{}</span>", escaped(sheet.page));
+      fmt::format("<div class=\"label\">{}<div><strong>{}</strong>", code, base::escaped(sheet.camera));
+  if (!sheet.address.empty()) out += fmt::format("<br>{}", base::escaped(sheet.address));
+  if (!sheet.page.empty())
+    out += fmt::format("<br><span class=\"small\">{}</span>", base::escaped(sheet.page));
   if (sheet.page.empty()) out += "<br><span class=\"small\">No station is named in the plan: no code</span>";
   return out + "</div></div>";
 }
@@ -61,7 +63,7 @@ std::string parts_html(const Sheet& sheet) {
       rows += fmt::format(
           "<tr><td class=\"box-cell\"><span class=\"box\" style=\"display:inline-block\"></span></td>"
           "<th scope=\"row\">{}</th><td>{}</td></tr>",
-          escaped(part.what), escaped(part.value));
+          base::escaped(part.what), base::escaped(part.value));
     }
   }
   if (rows.empty()) return {};
@@ -74,13 +76,14 @@ std::string sums_html(const Sheet& sheet) {
     const Limit* nearest = sum.answer.nearest_limit();
     const bool look = sum.answer.verdict() != Verdict::holds;
     rows += fmt::format("<tr><th scope=\"row\">{}</th><td{}>{}</td><td>{}.",
-                        escaped(find_subject(sum.answer.subject)->title), look ? " class=\"look\"" : "",
-                        words_of(sum.answer.verdict()), escaped(sum.answer.headline));
+                        base::escaped(find_subject(sum.answer.subject)->title), look ? " class=\"look\"" : "",
+                        words_of(sum.answer.verdict()), base::escaped(sum.answer.headline));
     if (nearest != nullptr) {
-      rows += fmt::format(
-          " <span class=\"small\">Nearest limit: {} {}, {} {}.{}{}</span>", escaped(nearest->label),
-          show_value(nearest->value, nearest->kind), nearest->at_most ? "at most" : "at least",
-          show_value(nearest->bound, nearest->kind), look ? " " : "", look ? escaped(nearest->remedy) : "");
+      rows +=
+          fmt::format(" <span class=\"small\">Nearest limit: {} {}, {} {}.{}{}</span>",
+                      base::escaped(nearest->label), show_value(nearest->value, nearest->kind),
+                      nearest->at_most ? "at most" : "at least", show_value(nearest->bound, nearest->kind),
+                      look ? " " : "", look ? base::escaped(nearest->remedy) : "");
     }
     rows += "</td></tr>";
   }
@@ -92,7 +95,8 @@ std::string wiring_html(const Sheet& sheet) {
   for (const SheetWire& wire : sheet.wires) {
     rows += fmt::format(
         "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td><td class=\"small\">{}{}{}</td></tr>",
-        escaped(wire.letter), escaped(wire.colour), escaped(wire.from), escaped(wire.to), escaped(wire.note),
+        base::escaped(wire.letter), base::escaped(wire.colour), base::escaped(wire.from),
+        base::escaped(wire.to), base::escaped(wire.note),
         wire.only_while_loading && !wire.note.empty() ? "; " : "",
         wire.only_while_loading ? "only while loading" : "");
   }
@@ -106,17 +110,19 @@ std::string wiring_html(const Sheet& sheet) {
 std::string list_html(const SheetList& list) {
   std::string steps;
   for (const SheetStep& step : list.steps) {
-    steps += fmt::format(
-        "<li><span class=\"box\"></span><span>{}</span>{}</li>", escaped(step.text),
-        step.measured.empty() ? "" : fmt::format("<span class=\"blank\">{}</span>", escaped(step.measured)));
+    steps += fmt::format("<li><span class=\"box\"></span><span>{}</span>{}</li>", base::escaped(step.text),
+                         step.measured.empty()
+                             ? ""
+                             : fmt::format("<span class=\"blank\">{}</span>", base::escaped(step.measured)));
   }
-  return fmt::format("<section><h2>{}</h2><ul class=\"steps\">{}</ul></section>", escaped(list.title), steps);
+  return fmt::format("<section><h2>{}</h2><ul class=\"steps\">{}</ul></section>", base::escaped(list.title),
+                     steps);
 }
 
 std::string cautions_html(const Sheet& sheet) {
   std::string items;
   for (const Note& note : sheet.cautions) {
-    items += fmt::format("<li>{} {}</li>", escaped(note.text), escaped(note.remedy));
+    items += fmt::format("<li>{} {}</li>", base::escaped(note.text), base::escaped(note.remedy));
   }
   return "<section><h2>Cautions</h2><ul class=\"cautions\">" + items + "</ul></section>";
 }
@@ -127,18 +133,18 @@ std::string to_html(const Sheet& sheet, std::string_view printed) {
   std::string body = fmt::format(
       "<div class=\"head\"><div><h1>Build sheet: {}</h1><p>{}. <span class=\"small\">Made "
       "{}.</span></p></div>{}</div>",
-      escaped(sheet.camera),
+      base::escaped(sheet.camera),
       sheet.verdict() == Verdict::holds   ? "All sums hold"
       : sheet.verdict() == Verdict::tight ? "A sum is tight: read it before you build"
                                           : "A sum does not hold: do not build it like this",
-      escaped(printed), label_html(sheet));
+      base::escaped(printed), label_html(sheet));
   body += sums_html(sheet) + parts_html(sheet) + cautions_html(sheet) + wiring_html(sheet);
   for (const SheetList& list : sheet.lists) body += list_html(list);
   return fmt::format(
       "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" "
       "content=\"width=device-width\"><title>Build sheet: "
       "{}</title><style>{}</style></head><body>{}</body></html>\n",
-      escaped(sheet.camera), kStyle, body);
+      base::escaped(sheet.camera), kStyle, body);
 }
 
 }  // namespace rookery::plan

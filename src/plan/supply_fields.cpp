@@ -2,16 +2,11 @@
 #include <array>
 #include <vector>
 
+#include "plan/strand_choice.h"
 #include "plan/supply_plan.h"
 
 namespace rookery::plan {
 namespace {
-
-constexpr std::array kStrands = {
-    Choice{"flexible", "Stranded, flexible (IEC 60228 class 5)"},
-    Choice{"solid", "Solid, or a few strands (IEC 60228 class 1 and 2)"},
-    Choice{"nominal", "Full copper cross-section, as tables of gauges state it"},
-};
 
 constexpr std::array kLampUses = {
     Choice{"never", "Never lit, or there is none"},
@@ -73,7 +68,7 @@ std::vector<Field> what_is_chosen() {
        .kind = Kind::choice,
        .preset = "flexible",
        .why = "the most that the standard allows",
-       .choices = kStrands},
+       .choices = strand_choices()},
       {.key = "lamp",
        .label = "The board's lamp",
        .kind = Kind::choice,

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "plan/quantity_text.h"
+#include "plan/strand_choice.h"
 #include "plan/supply_plan.h"
 
 namespace rookery::plan {
@@ -12,11 +13,6 @@ using base::ErrorCode;
 
 Error refusal(std::string_view field, std::string detail, std::string remedy) {
   return {ErrorCode::invalid_value, fmt::format("supply: {}", field), std::move(detail), std::move(remedy)};
-}
-
-Strands strands_of(const Values& values) {
-  const std::string_view word = values.choice("strands");
-  return word == "solid" ? Strands::solid : word == "nominal" ? Strands::nominal : Strands::flexible;
 }
 
 LampUse lamp_of(const Values& values) {

@@ -4,6 +4,8 @@
 
 #include <fmt/format.h>
 
+#include "base/markup.h"
+
 namespace rookery::plan {
 namespace {
 
@@ -45,36 +47,10 @@ std::string points_of(const std::vector<Point>& points) {
 
 }  // namespace
 
-std::string escaped(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      case '\'':
-        out += "&#39;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
-}
-
 Svg::Svg(double width, double height, std::string_view title)
     : head_(fmt::format("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {} {}\" role=\"img\" "
                         "font-family=\"inherit\"><title>{}</title>",
-                        px(width), px(height), escaped(title))) {}
+                        px(width), px(height), base::escaped(title))) {}
 
 Svg& Svg::line(Point from, Point to, Ink ink, double thickness, bool dashed) {
   body_ += fmt::format("<line x1=\"{}\" y1=\"{}\" x2=\"{}\" y2=\"{}\" stroke=\"{}\" stroke-width=\"{}\"{}/>",
@@ -106,7 +82,7 @@ Svg& Svg::polyline(const std::vector<Point>& points, Ink stroke, double thicknes
 
 Svg& Svg::coloured(const std::vector<Point>& points, std::string_view colour, double thickness, bool dashed) {
   body_ += fmt::format("<polyline points=\"{}\" stroke=\"{}\" stroke-width=\"{}\" fill=\"none\"{}/>",
-                       points_of(points), escaped(colour), px(thickness),
+                       points_of(points), base::escaped(colour), px(thickness),
                        dashed ? " stroke-dasharray=\"6 4\"" : "");
   return *this;
 }
@@ -121,7 +97,7 @@ Svg& Svg::text(Point at, std::string_view words, Anchor anchor, double size, Ink
   constexpr std::string_view kAnchors[] = {"start", "middle", "end"};
   body_ += fmt::format("<text x=\"{}\" y=\"{}\" text-anchor=\"{}\" font-size=\"{}\" fill=\"{}\">{}</text>",
                        px(at.x), px(at.y), kAnchors[static_cast<int>(anchor)], px(size), colour_of(ink),
-                       escaped(words));
+                       base::escaped(words));
   return *this;
 }
 

@@ -54,7 +54,4 @@ class Svg {
   std::string body_;
 };
 
-// &, <, > and quotes as XML and HTML want them, in text and in attributes.
-std::string escaped(std::string_view text);
-
 }  // namespace rookery::plan

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "plan/cautions.h"
+#include "plan/strand_choice.h"
 #include "plan/subject.h"
 #include "plan/svg.h"
 #include "plan/wire.h"
@@ -12,13 +13,7 @@
 namespace rookery::plan {
 namespace {
 
-constexpr std::array kStrands = {
-    Choice{"flexible", "Stranded, flexible (IEC 60228 class 5)"},
-    Choice{"solid", "Solid, or a few strands (IEC 60228 class 1 and 2)"},
-    Choice{"nominal", "Full copper cross-section, as tables of gauges state it"},
-};
-
-constexpr std::array kFields = {
+const std::array kFields = {
     Field{.key = "current",
           .label = "Current that the run carries",
           .kind = Kind::current,
@@ -44,7 +39,7 @@ constexpr std::array kFields = {
           .kind = Kind::choice,
           .preset = "flexible",
           .why = "the most that the standard allows",
-          .choices = kStrands,
+          .choices = strand_choices(),
           .rare = true},
     Field{.key = "temperature",
           .label = "Temperature of the wire",
@@ -78,11 +73,6 @@ constexpr std::array kFields = {
           .rare = true,
           .may_be_absent = true},
 };
-
-Strands strands_of(const Values& values) {
-  const std::string_view word = values.choice("strands");
-  return word == "solid" ? Strands::solid : word == "nominal" ? Strands::nominal : Strands::flexible;
-}
 
 struct Run {
   Amperes current;

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "base/markup.h"
 #include "notices/base64.h"
 #include "station/svg_graph.h"
 
@@ -75,13 +76,15 @@ std::string_view mark_of(const std::optional<Verdict>& verdict) {
 
 std::string row_of(const Finding& finding) {
   const bool fine = !finding.verdict || *finding.verdict == Verdict::fit;
-  std::string row = fmt::format(
-      "<tr id=\"{}\"{}><td>{}</td><th scope=\"row\">{}</th><td>{}{}", finding.limit->id,
-      fine ? "" : fmt::format(" class=\"{}\"", camera::name_of(*finding.verdict)), mark_of(finding.verdict),
-      escaped(finding.limit->title), finding.verdict ? "" : "Not measured: ", escaped(finding.evidence));
-  if (!fine) row += fmt::format("<br><b>What to do:</b> {}.", escaped(finding.limit->remedy));
+  std::string row =
+      fmt::format("<tr id=\"{}\"{}><td>{}</td><th scope=\"row\">{}</th><td>{}{}", finding.limit->id,
+                  fine ? "" : fmt::format(" class=\"{}\"", camera::name_of(*finding.verdict)),
+                  mark_of(finding.verdict), base::escaped(finding.limit->title),
+                  finding.verdict ? "" : "Not measured: ", base::escaped(finding.evidence));
+  if (!fine) row += fmt::format("<br><b>What to do:</b> {}.", base::escaped(finding.limit->remedy));
   return row + fmt::format("</td><td><small>{}<br>{}</small></td></tr>\n",
-                           escaped(camera::words_of(*finding.limit)), escaped(finding.limit->source));
+                           base::escaped(camera::words_of(*finding.limit)),
+                           base::escaped(finding.limit->source));
 }
 
 // "2026-03-01 12:00:00 UTC".
@@ -110,7 +113,7 @@ std::string tally(const camera::Acceptance& acceptance) {
         acceptance.overall && *acceptance.overall != Verdict::fit && finding.verdict == acceptance.overall;
     if (decides) {
       deciding += fmt::format("{}<a href=\"#{}\">{}</a>", deciding.empty() ? "" : " · ", finding.limit->id,
-                              escaped(finding.limit->title));
+                              base::escaped(finding.limit->title));
     }
   }
   std::string text;
@@ -131,9 +134,9 @@ std::string overall(const camera::Measurements& measured, const camera::Acceptan
                        mark_of(acceptance.overall));
     text += tally(acceptance);
   } else {
-    text = fmt::format("<p class=\"overall\">Not proven</p><p>{}.</p>", escaped(acceptance.why));
+    text = fmt::format("<p class=\"overall\">Not proven</p><p>{}.</p>", base::escaped(acceptance.why));
   }
-  if (!measured.cut_short.empty()) text += fmt::format("<p>Note: {}.</p>", escaped(measured.cut_short));
+  if (!measured.cut_short.empty()) text += fmt::format("<p>Note: {}.</p>", base::escaped(measured.cut_short));
   if (measured.interrupted) {
     text += fmt::format("<p>Stopped after {:.0f} of {:.0f} s; this is what was seen until then.</p>",
                         measured.lasted_s, measured.wanted_s);
@@ -144,7 +147,7 @@ std::string overall(const camera::Measurements& measured, const camera::Acceptan
 }  // namespace
 
 std::string prove_report(const camera::Measurements& measured, const camera::Acceptance& acceptance) {
-  const std::string name = escaped(measured.camera);
+  const std::string name = base::escaped(measured.camera);
   std::string html = fmt::format(
       "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
       "<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">"
@@ -154,9 +157,9 @@ std::string prove_report(const camera::Measurements& measured, const camera::Acc
       "{}</h1>\n",
       name, kStyle, name);
   html += fmt::format("<p class=\"muted\">{}, {}, {:.0f} s measured, {} pictures of {}×{}{}</p>\n",
-                      escaped(measured.address), time_words(measured.began), measured.lasted_s,
+                      base::escaped(measured.address), time_words(measured.began), measured.lasted_s,
                       measured.whole, measured.size.width_px, measured.size.height_px,
-                      measured.profile.empty() ? "" : ", profile " + escaped(measured.profile));
+                      measured.profile.empty() ? "" : ", profile " + base::escaped(measured.profile));
   html += overall(measured, acceptance);
   html +=
       "<h2>Headings</h2>\n<table "

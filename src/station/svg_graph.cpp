@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "base/markup.h"
+
 #include "camera/intervals.h"
 
 namespace rookery::station {
@@ -42,7 +44,7 @@ std::string opening(std::string_view name, std::string_view unit) {
   return fmt::format(
       "<figure class=\"graph\"><figcaption>{0}</figcaption><svg viewBox=\"0 0 {1} {2}\" role=\"img\" "
       "aria-label=\"{0}\">",
-      escaped(title), kWidth, kHeight);
+      base::escaped(title), kWidth, kHeight);
 }
 
 std::string axes(const Frame& frame, std::string_view unit_x) {
@@ -53,44 +55,18 @@ std::string axes(const Frame& frame, std::string_view unit_x) {
                        kWidth, y, y);
     svg += fmt::format("<text x=\"{}\" y=\"{:.1f}\" text-anchor=\"end\">{:g}</text>", kLeft - 6, y + 5,
                        part * frame.most_y);
-    svg +=
-        fmt::format("<text x=\"{:.1f}\" y=\"{}\" text-anchor=\"{}\">{:.3g}{}</text>",
-                    frame.x(part * frame.most_x), kHeight - 6,
-                    part == 0.0   ? "start"
-                    : part == 1.0 ? "end"
-                                  : "middle",
-                    part * frame.most_x, part == 1.0 ? fmt::format(" {}", escaped(unit_x)) : std::string());
+    svg += fmt::format("<text x=\"{:.1f}\" y=\"{}\" text-anchor=\"{}\">{:.3g}{}</text>",
+                       frame.x(part * frame.most_x), kHeight - 6,
+                       part == 0.0   ? "start"
+                       : part == 1.0 ? "end"
+                                     : "middle",
+                       part * frame.most_x,
+                       part == 1.0 ? fmt::format(" {}", base::escaped(unit_x)) : std::string());
   }
   return svg;
 }
 
 }  // namespace
-
-std::string escaped(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      case '\'':
-        out += "&#39;";
-        break;
-      default:
-        if (static_cast<unsigned char>(c) >= 0x20 || c == '\n' || c == '\t') out += c;
-    }
-  }
-  return out;
-}
 
 std::string svg_over_time(std::string_view title, std::string_view unit,
                           const std::vector<camera::SeriesPoint>& points, double until_s, double limit) {

@@ -9,9 +9,6 @@
 
 namespace rookery::station {
 
-// `text` with & < > " ' as entities; control characters but line breaks are left out.
-std::string escaped(std::string_view text);
-
 // Values over the time of the test; where there are more than the graph has columns, a column shows the range
 // of its values. until_s: where time ends. limit: a line across, none at 0. Empty without points.
 std::string svg_over_time(std::string_view title, std::string_view unit,
