@@ -32,17 +32,22 @@ test("wide ranges are slid by ratios, narrow ones evenly", () => {
 
 test("the slider writes in the unit that stands there and never beyond the range", () => {
   const scale = scaleOf(current)!;
-  assert.equal(textAt(1, current, scale, "500 mA", 0.001), "30000 mA");
-  assert.equal(textAt(0, current, scale, "0.5 A", 1), "0.001 A");
+  assert.equal(textAt(1, current, scale, "500 mA", { text: "200 mA", value: 0.2 }), "30000 mA");
+  assert.equal(textAt(0, current, scale, "0.5 A", { text: "0.5 A", value: 0.5 }), "0.001 A");
   assert.equal(textAt(1, current, scale, "", null), "30 A");
   for (let place = 0; place <= 1; place += 0.01) {
-    const number = readText(textAt(place, current, scale, "1 mA", 0.001))!.number;
+    const number = readText(textAt(place, current, scale, "1 mA", { text: "2 mA", value: 0.002 }))!.number;
     assert.ok(number >= 1 && number <= 30000);
   }
 });
 
+test("an answer in another unit does not tell what this one is worth", () => {
+  // The answer shown is of "2 A"; "50 mA" was typed since, and another field is at fault.
+  assert.equal(textAt(1, current, scaleOf(current)!, "50 mA", { text: "2 A", value: 2 }), "30 A");
+});
+
 test("a gauge becomes a cross-section when it is slid", () => {
-  assert.match(textAt(0.5, size, scaleOf(size)!, "22 AWG", 3.2e-7), /^0\.283 mm2$/);
+  assert.match(textAt(0.5, size, scaleOf(size)!, "22 AWG", { text: "22 AWG", value: 3.2e-7 }), /^0\.283 mm2$/);
 });
 
 test("examples are sent for what must be given, and empty fields are not", () => {

@@ -155,16 +155,14 @@ std::vector<Limit> battery_limits(const BatteryPlan& plan, const Spreads& spread
   std::vector<Limit> out;
   if (plan.bank) out.push_back(cut_off_limit(plan));
   const Amperes highest = plan.streaming * (1 + plan.current_spread);
-  out.push_back(
-      judged({.key = "rate",
-              .label = "Current out of the cells while awake",
-              .kind = Kind::current,
-              .value = (plan.output * highest / (plan.efficiency_least * plan.cell_least)).value(),
-              .bound = (0.2 * plan.capacity / 1_h).value(),
-              .source = "IEC 61960-3 rates the capacity at 0.2 of it in an hour, from memory",
-              .remedy = "At more current cells give less than printed: take larger ones, or more side by "
-                        "side."},
-             0.0));
+  out.push_back(judged({.key = "rate",
+                        .label = "Current out of the cells while awake",
+                        .kind = Kind::current,
+                        .value = (plan.output * highest / (plan.efficiency_least * plan.cell_least)).value(),
+                        .bound = (0.2 * plan.capacity / 1_h).value(),
+                        .source = "IEC 61960-3 rates the capacity at 0.2 of it in an hour, from memory",
+                        .remedy = "At more current cells give less than printed: take larger ones."},
+                       0.0));
   if (plan.wanted) {
     const Lasting as = !plan.stills      ? Lasting::streaming
                        : plan.goes_off() ? Lasting::stills_pulsed

@@ -34,7 +34,7 @@ constexpr std::array kFields = {
           .example = "10000 mAh"},
     Field{.key = "use", .label = "What the camera does", .kind = Kind::choice, .choices = kUses},
     Field{.key = "count",
-          .label = "How many of them side by side",
+          .label = "How many of them: banks one after the other, cells side by side",
           .kind = Kind::count,
           .least = "1",
           .most = "100",

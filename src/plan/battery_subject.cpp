@@ -29,7 +29,7 @@ std::string headline_of(const BatteryPlan& plan, const Spreads& spreads) {
                      text(spreads.nominal[at]), shown(plan.duty.every, 2), text(spreads.spreads[at].low));
 }
 
-std::vector<Note> notes_of(const BatteryPlan& plan) {
+std::vector<Note> notes_of(const BatteryPlan& plan, bool several) {
   std::vector<Note> out;
   if (plan.air < 0_C) {
     out.push_back({.caution = true,
@@ -51,10 +51,24 @@ std::vector<Note> notes_of(const BatteryPlan& plan) {
                  "memory stay on. Cutting its supply with a timer switch saves most of that."});
   if (plan.bank)
     out.push_back(
-        {.text = "The mAh printed on a bank are those of its cells at 3.7 V: at 5 V there are a third fewer, "
-                 "and the converter takes its share. Some banks do not give while they are being filled: "
-                 "try it."});
+        {.text =
+             "The mAh printed on a bank are those of its cells at 3.7 V: at 5 V there are a quarter fewer, "
+             "and the converter takes its share. Some banks do not give while they are being filled: "
+             "try it."});
   out.push_back(lithium_caution());
+  if (plan.air >= 40_C)
+    out.push_back({.caution = true,
+                   .text = "Cells age fast in the heat and must not be charged above 45 °C (from memory).",
+                   .remedy = "Keep them out of the sun and away from machines."});
+  if (several)
+    out.push_back(
+        {.caution = true,
+         .text = plan.bank ? "Power banks must not be joined at their sockets: one feeds into the other."
+                           : "Cells that are not equally charged push large currents into each other when "
+                             "they are joined.",
+         .remedy = plan.bank
+                       ? "Use them one after the other."
+                       : "Join only cells of one kind and one voltage, behind one protection circuit."});
   return out;
 }
 
@@ -68,7 +82,7 @@ base::Result<Answer> answer(const Values& values) {
   out.limits = battery_limits(*plan, spreads);
   out.tables = battery_tables(*plan);
   out.steps = battery_steps(*plan);
-  out.notes = notes_of(*plan);
+  out.notes = notes_of(*plan, values.count("count") > 1);
   out.parts = {{values.choice("kind") == "bank" ? "Power bank" : "Lithium cells with a step-up converter",
                 fmt::format("{} × {}", values.text("count"), values.text("capacity"))}};
   out.drawing = battery_drawing(*plan);

@@ -18,62 +18,101 @@ const Planned* sum_of(const Sheet& sheet, std::string_view subject) {
   return at == sheet.sums.end() ? nullptr : &*at;
 }
 
-// A wire that is there on every camera, from what feeds it to what it feeds.
-std::vector<SheetWire> wires_of(const Sheet& sheet) {
+// What feeds the board, as far as the plan says.
+enum class Feed { not_planned, regulator, straight };
+
+Feed feed_of(const Sheet& sheet) {
   const Planned* supply = sum_of(sheet, "supply");
-  const bool regulator = supply == nullptr || supply->values.choice("regulator") != "none";
-  std::vector<SheetWire> out;
-  if (regulator) {
+  if (supply == nullptr) return Feed::not_planned;
+  return supply->values.choice("regulator") == "none" ? Feed::straight : Feed::regulator;
+}
+
+bool has_figure(const Sheet& sheet, std::string_view subject, std::string_view key) {
+  const Planned* sum = sum_of(sheet, subject);
+  return sum != nullptr && std::any_of(sum->answer.figures.begin(), sum->answer.figures.end(),
+                                       [&](const Figure& figure) { return figure.key == key; });
+}
+
+void add_feed(const Sheet& sheet, std::vector<SheetWire>& out) {
+  const std::string board_fuse =
+      has_figure(sheet, "supply", "fuse-wire") ? "with a fuse where it begins" : "";
+  if (feed_of(sheet) == Feed::regulator) {
     out.push_back(
-        {"A", "red", "supply, +", "regulator, input +", "with the fuse in it, close to the supply"});
-    out.push_back({"B", "black", "supply, −", "regulator, input −", ""});
-    out.push_back(
-        {"C", "orange", "regulator, output +", "board, 5 V pin", "only after the set point was measured"});
-    out.push_back({"D", "black", "regulator, output −", "board, ground pin", ""});
-  } else {
-    out.push_back({"C", "red", "source, +5 V", "board, 5 V pin", ""});
-    out.push_back({"D", "black", "source, ground", "board, ground pin", ""});
+        {"A", "red", "supply, +", "regulator, input +", "with a fuse where it begins; thick enough for it"});
+    out.push_back({"B", "black", "supply, −", "regulator, input −", "as thick as A"});
+    out.push_back({"C", "orange", "regulator, output +", "board, 5 V pin", board_fuse});
+    out.push_back({"D", "black", "regulator, output −", "board, ground pin"});
+  } else if (feed_of(sheet) == Feed::straight) {
+    out.push_back({"C", "red", "source, +5 V", "board, 5 V pin", board_fuse});
+    out.push_back({"D", "black", "source, ground", "board, ground pin"});
   }
-  out.push_back({"E", "yellow", "adapter, transmit", "board, receive pin", "crossed", true});
-  out.push_back({"F", "green", "adapter, receive", "board, transmit pin", "crossed; 3.3 V only", true});
+  if (sum_of(sheet, "capacitor") != nullptr) {
+    out.push_back({"K", "capacitor", "its + lead: board, 5 V pin", "its − lead (stripe): board, ground",
+                   "the wrong way round it bursts"});
+  }
+}
+
+std::vector<SheetWire> wires_of(const Sheet& sheet) {
+  std::vector<SheetWire> out;
+  add_feed(sheet, out);
+  out.push_back(
+      {"E", "yellow", "adapter, transmit", "board, receive pin", "crossed; 3.3 V, never 5 V", true});
+  out.push_back({"F", "green", "adapter, receive", "board, transmit pin", "crossed", true});
   out.push_back({"G", "black", "adapter, ground", "board, ground pin", "common ground, first", true});
   out.push_back({"H", "blue", "board, programming pin", "board, ground pin", "programming link", true});
   return out;
 }
 
-// Nothing without a regulator that is adjusted.
+// Before the board gets any power. Nothing without a regulator that is adjusted.
 std::optional<SheetList> set_point_list(const Sheet& sheet) {
-  const Planned* supply = sum_of(sheet, "supply");
-  if (supply == nullptr || supply->values.choice("regulator") == "none") return std::nullopt;
-  const std::string set_point = show_value(supply->values.number("set-point"), Kind::voltage);
+  if (feed_of(sheet) != Feed::regulator) return std::nullopt;
+  const double set_point = sum_of(sheet, "supply")->values.number("set-point");
   return SheetList{
       "Set point",
       {
-          {fmt::format(
-               "With no board connected, turn the trimmer slowly until the meter shows {} at the regulator's "
-               "output. A whole turn can be more than a volt, and too much destroys the board",
-               set_point),
+          {"Before A and B are on the regulator: the meter shows + on A. Switch off, connect them"},
+          {fmt::format("Switch on with no board connected; turn the trimmer slowly until the output shows "
+                       "{}. A whole turn "
+                       "can be more than a volt, and too much destroys the board",
+                       show_value(set_point, Kind::voltage)),
            "V, no load"},
-          {"Switch off, connect wires C and D, switch on"},
-          {fmt::format("While the board streams, measure again at the board's own pins: at least {}",
-                       show_value(supply->answer.limit("pin").bound, Kind::voltage)),
-           "V, streaming"},
+          {"Switch off. Between the board's 5 V and ground pins the meter shows no short"},
+          {"Connect C and D: 5 V pin and ground pin, not swapped"},
       }};
 }
 
-SheetList bring_up_list(const Sheet& sheet) {
-  return {
-      "Bring-up",
-      {
-          {"Serial adapter set to 3.3 V; wires G, E and F on: ground first, receive and transmit crossed"},
-          {"Feed the board from one source only: never from the adapter and the supply at once"},
-          {"Programming link on (wire H), press reset"},
-          {"Load the firmware with this camera's settings file"},
-          {"Programming link off, press reset"},
-          {"rookery listen PORT: a normal start, the network joined, an address told", "address"},
-          {fmt::format("rookery find: {} is on the network", sheet.camera), "hardware address"},
-          {fmt::format("rookery prove {}: fit, before the case is closed", sheet.camera), "verdict"},
-      }};
+SheetList loading_list(const Sheet& sheet) {
+  const std::string fed =
+      feed_of(sheet) == Feed::not_planned
+          ? "The board is fed by one source only; its supply is not in this plan: `rookery plan supply`"
+          : "The board is fed by wires C and D alone: the adapter's own 5 V and 3.3 V pins stay free";
+  return {"Firmware",
+          {
+              {"All switched off. Serial adapter set to 3.3 V; wire G first, then E and F, crossed; "
+               "programming link on (H)"},
+              {fed},
+              {"Switch on, press reset, load the firmware with this camera's settings file"},
+              {"Programming link off, press reset"},
+              {"rookery listen PORT: a normal start, the network joined, an address told", "address"},
+              {"Switch off; E, F and G off again; switch on"},
+          }};
+}
+
+SheetList proof_list(const Sheet& sheet) {
+  SheetList out{"Proof",
+                {{fmt::format("rookery find: {} is on the network", sheet.camera), "hardware address"}}};
+  if (const Planned* supply = sum_of(sheet, "supply")) {
+    // A meter shows the mean. What a board reads that is as planned, at the worst of its tolerances; a lower
+    // reading means a resistance somewhere that the transmit peak would not survive.
+    const Figure& pin = supply->answer.figure("pin-streaming");
+    out.steps.push_back(
+        {fmt::format("While it streams, lamp off, measure at the board's own pins: at least {}",
+                     show_value(pin.spread ? pin.spread->low : pin.value, Kind::voltage)),
+         "V, streaming"});
+  }
+  out.steps.push_back(
+      {fmt::format("rookery prove {}: fit, before the case is closed", sheet.camera), "verdict"});
+  return out;
 }
 
 SheetList enclosure_list() {
@@ -96,6 +135,10 @@ std::vector<Note> cautions_of(const Sheet& sheet) {
   };
   for (const Planned& sum : sheet.sums) {
     for (const Note& note : sum.answer.notes) add(note);
+  }
+  if (feed_of(sheet) == Feed::not_planned) {
+    add(mains_caution());
+    add(short_caution());
   }
   for (const Note& note : {solder_caution(), lamp_caution(), filming_caution()}) add(note);
   return out;
@@ -135,7 +178,8 @@ base::Result<Sheet> make_sheet(const CameraPlan& camera, std::vector<Error>* all
   if (!errors.empty()) return errors.front();
   sheet.wires = wires_of(sheet);
   if (auto list = set_point_list(sheet)) sheet.lists.push_back(std::move(*list));
-  sheet.lists.push_back(bring_up_list(sheet));
+  sheet.lists.push_back(loading_list(sheet));
+  sheet.lists.push_back(proof_list(sheet));
   sheet.lists.push_back(enclosure_list());
   sheet.cautions = cautions_of(sheet);
   return sheet;

@@ -53,8 +53,8 @@ void box(Svg& svg, double left, double right, std::string_view title) {
   svg.text({(left + right) / 2, 20}, title, Anchor::middle, 13);
 }
 
-void pins(Svg& svg, bool regulator) {
-  svg.text({112, 74}, "+", Anchor::end).text({112, 134}, "−", Anchor::end);
+void pins(Svg& svg, bool fed, bool regulator) {
+  if (fed) svg.text({112, 74}, "+", Anchor::end).text({112, 134}, "−", Anchor::end);
   if (regulator) {
     svg.text({218, 74}, "in +").text({218, 134}, "in −");
     svg.text({322, 74}, "out +", Anchor::end).text({322, 134}, "out −", Anchor::end);
@@ -69,13 +69,26 @@ void pins(Svg& svg, bool regulator) {
       .text({kAdapterLeft + 8, 134}, "ground");
 }
 
+// Between wires C and D, close to the board: the full plate is +.
+void capacitor(Svg& svg) {
+  const double x = kBoardLeft - 14;
+  svg.line({x, 70}, {x, 96}, Ink::line).line({x, 104}, {x, 130}, Ink::line);
+  svg.line({x - 9, 96}, {x + 9, 96}, Ink::line, 3).line({x - 9, 104}, {x + 9, 104}, Ink::line, 1.5, true);
+  svg.text({x - 12, 93}, "+", Anchor::end, 12).text({x - 12, 116}, "K", Anchor::end, 12);
+}
+
 }  // namespace
 
 std::string wiring_drawing(const std::vector<SheetWire>& wires) {
-  const bool regulator =
-      std::any_of(wires.begin(), wires.end(), [](const SheetWire& wire) { return wire.letter == "A"; });
-  Svg svg(790, 236, "Wiring: the supply to the board, and the serial adapter while firmware is loaded");
-  box(svg, 20, 120, regulator ? "Supply" : "Source");
+  const auto is_there = [&](std::string_view letter) {
+    return std::any_of(wires.begin(), wires.end(),
+                       [&](const SheetWire& wire) { return wire.letter == letter; });
+  };
+  const bool regulator = is_there("A");
+  const bool fed = is_there("C");
+  Svg svg(790, 236, "Wiring: what feeds the board, and the serial adapter while firmware is loaded");
+  if (fed) box(svg, 20, 120, regulator ? "Supply" : "Source");
+  if (!fed) svg.text({70, 100}, "The supply is not in this plan", Anchor::start, 13, Ink::accent);
   if (regulator) box(svg, 210, 330, "Regulator");
   box(svg, kBoardLeft, kBoardRight, "Board");
   box(svg, kAdapterLeft, 770, "Serial adapter");
@@ -87,7 +100,8 @@ std::string wiring_drawing(const std::vector<SheetWire>& wires) {
     svg.circle(course.mark, 9, Ink::line, Ink::paper);
     svg.text({course.mark.x, course.mark.y + 4}, wire->letter, Anchor::middle, 12);
   }
-  pins(svg, regulator);
+  if (fed && is_there("K")) capacitor(svg);
+  pins(svg, fed, regulator);
   svg.text({20, 226}, "Dashed: only while firmware is loaded. Letters stand in the table.", Anchor::start, 11,
            Ink::soft);
   return svg.done();

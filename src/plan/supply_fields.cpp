@@ -144,6 +144,13 @@ std::vector<Field> what_the_board_takes() {
        .preset = "60 mohm",
        .why = "half of four USB contacts at 30 mΩ each, the most when new (from memory); from half to twice "
               "that is reckoned with"},
+      {.key = "fuse",
+       .label = "Fuse in the board's wire, with its holder",
+       .kind = Kind::resistance,
+       .least = "0 ohm",
+       .most = "5 ohm",
+       .preset = "100 mohm",
+       .why = "a 1 A link of glass, from memory; not reckoned with on USB, where none is put in"},
       {.key = "board-most",
        .label = "Most that the board's 5 V pin may get",
        .kind = Kind::voltage,

@@ -109,6 +109,11 @@ void note_the_trimmer(const SupplyPlan& plan, std::vector<Note>& out) {
   const Volts turn = volts_a_turn(plan.buck->reference, plan.r1, plan.trimmer, plan.turns);
   const Volts full = buck_output(plan.buck->reference, plan.r1, plan.trimmer);
   const double left = ((plan.board_most - plan.set_point) / turn).value();
+  if (plan.buck->key != "buck-40")
+    out.push_back(
+        {.text =
+             "R1, trimmer, turns and coil are those of usual modules of the 40 V kind: read them off yours, "
+             "and give them. A trimmer of a single turn changes the output far faster."});
   out.push_back({.caution = true,
                  .text = fmt::format(
                      "A wrong turn destroys the board: one turn of this trimmer changes the output by {}, "
@@ -149,6 +154,15 @@ std::vector<Note> supply_notes(const SupplyPlan& plan) {
                        "A fuse stands where its wire begins. It protects the wire; it does not protect the "
                        "board, and a shorted board does not blow the fuse at the source, since the "
                        "regulator takes little from it then: hence the second one."});
+  if (!plan.source.gives)
+    out.push_back({.text = "Whether the source can give this besides what its machine takes is not judged: "
+                           "read the label, take off "
+                           "the machine's own current, and give the rest as source-current."});
+  if (!plan.source.usb)
+    out.push_back({.text = "Fuses have to be rated for the direct voltage that they break: 32 V or more, for "
+                           "a 24 V supply."});
+  if (plan.buck != nullptr && !fuse_for(plan.current_most() * static_cast<double>(plan.boards)))
+    out.push_back({.text = "No fuse up to 10 A is enough for so many boards together: feed them in groups."});
   out.push_back({.text =
                      "The chip maker asks for a supply that can give 0.5 A, the board's maker for 5 V and "
                      "2 A. Short peaks are what a capacitor at the board is for: see `capacitor`."});

@@ -51,7 +51,9 @@ std::string more_at_the_pin(const SupplyPlan& plan) {
   if (longest && *longest < plan.length)
     ways.push_back(fmt::format("shorten this wire to {}", shown(*longest, 2)));
   if (plan.buck == nullptr)
-    ways.emplace_back("bring 12 V or 24 V to the board and set a regulator there to 5.2 V");
+    ways.emplace_back(
+        "feed a regulator beside the board from 12 V or 24 V, and set it to 5.2 V before the board is "
+        "connected");
   if (ways.empty())
     ways.emplace_back("put the regulator beside the board, so that the wire carries the higher voltage");
   std::string out;
@@ -237,7 +239,8 @@ void add_wire(const SupplyPlan& plan, std::vector<Limit>& out) {
               .kind = Kind::current,
               .value = fuse.value_or(plan.current_most() / 0.75).value(),
               .bound = largest_fuse(plan.size).value(),
-              .source = "a twelfth of what melts the wire (Preece), as NEC 240.4(D) has it; from memory",
+              .source = "a twelfth of what melts the wire (Preece): common practice, which comes to the 7 A "
+                        "and 10 A of NEC 240.4(D); from memory",
               .remedy = "Take a thicker wire: a fuse that carries this current would let this wire "
                         "get hot."},
              0.0));

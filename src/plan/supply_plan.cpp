@@ -92,7 +92,7 @@ Amperes SupplyPlan::current_in(Mode mode) const {
   return currents.rest;
 }
 
-Chain SupplyPlan::chain() const { return {set_point, wire(), contacts, rail_path, LinearRegulator{}}; }
+Chain SupplyPlan::chain() const { return {set_point, wire(), contacts + fuse, rail_path, LinearRegulator{}}; }
 
 Volts SupplyPlan::pin_needed() const { return regulator_1117::kOutputMost + regulator_1117::kDropoutMost; }
 
@@ -125,7 +125,8 @@ std::vector<Tolerance> SupplyPlan::parameters() const {
   // At its best the wire is as the tables of gauges have it, and no warmer than 20 °C.
   const Ohms best = loop_resistance(size, length, Strands::nominal, std::min(air, 20_C));
   out[kWire] = tolerance_of(wire().value(), std::min(best, wire()).value(), wire().value());
-  out[kContacts] = tolerance_of(contacts.value(), 0.5 * contacts.value(), contacts_most().value());
+  out[kContacts] =
+      tolerance_of((contacts + fuse).value(), (0.5 * contacts + fuse).value(), contacts_most().value());
   out[kCurrentFactor] = within(1, current_spread);
   namespace of = regulator_1117;
   out[kRegulated] = tolerance_of(3.3, of::kOutputLeast.value(), of::kOutputMost.value());

@@ -55,7 +55,8 @@ struct SupplyPlan {
   SquareMetres size;
   Strands strands{};
   Celsius air;
-  Ohms contacts;
+  Ohms contacts;  // plugs and pins
+  Ohms fuse;      // of the fuse in the board's wire with its holder; nothing on USB
 
   BoardCurrents currents;
   double current_spread = 0;
@@ -90,7 +91,8 @@ struct SupplyPlan {
 
   Ohms wire(SquareMetres wire_size) const { return loop_resistance(wire_size, length, strands, air); }
   Ohms wire() const { return wire(size); }
-  Ohms contacts_most() const { return 2.0 * contacts; }
+  // Contacts wear to twice what they were; a fuse does not.
+  Ohms contacts_most() const { return 2.0 * contacts + fuse; }
   // As planned: every value at its nominal.
   Chain chain() const;
   // The highest voltage that the board's regulator may need to regulate.

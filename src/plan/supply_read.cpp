@@ -192,6 +192,7 @@ base::Result<SupplyPlan> supply_plan(const Values& values) {
   plan.strands = strands_of(values);
   plan.air = values.celsius("temperature");
   plan.contacts = values.ohms("contacts");
+  plan.fuse = plan.source.usb ? 0_ohm : values.ohms("fuse");
   read_regulator(plan, values);
   read_board(plan, values);
   const auto possible = plan.buck == nullptr ? check_none(plan, values) : check_buck(plan);

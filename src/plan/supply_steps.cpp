@@ -19,11 +19,12 @@ void add_chain(const SupplyPlan& plan, std::vector<Step>& out) {
                  fmt::format("{} + {}{} = {}", shown(plan.currents.chip_peak), shown(plan.currents.others),
                              lit ? " + " + shown(plan.currents.lamp) : "", shown(worst)),
                  "the module's data sheet; a board's currents as measured and quoted"});
-  out.push_back({"Resistance of the way there and back", "R = 2 · r · L + contacts",
-                 fmt::format("2 · {:.4g} Ω/m · {} + {} = {}",
-                             resistance_per_metre(plan.size, plan.strands, plan.air).value(),
-                             shown(plan.length), shown(plan.contacts), shown(chain.path(), 4)),
-                 "IEC 60228, ASTM B258 and IEC 60028 (see `wire`)"});
+  out.push_back(
+      {"Resistance of the way there and back", "R = 2 · r · L + contacts + fuse",
+       fmt::format("2 · {:.4g} Ω/m · {} + {} + {} = {}",
+                   resistance_per_metre(plan.size, plan.strands, plan.air).value(), shown(plan.length),
+                   shown(plan.contacts), shown(plan.fuse), shown(chain.path(), 4)),
+       "IEC 60228, ASTM B258 and IEC 60028 (see `wire`)"});
   out.push_back({fmt::format("Board pin, {}", words_of(plan.worst_mode())), "U = set − R · I",
                  fmt::format("{} − {} · {} = {}", shown(chain.feed, 4), shown(chain.path(), 4), shown(worst),
                              shown(points.pin, 4)),

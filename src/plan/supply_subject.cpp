@@ -14,7 +14,7 @@ std::string set_points_words(const SupplyPlan& plan) {
   if (plan.buck == nullptr) return {};
   const SetPointRange range = plan.range(plan.size);
   if (range.empty()) return "; over this wire no set point holds in the worst case";
-  return fmt::format("; set points from {} to {} hold in the worst case", shown(range.least),
+  return fmt::format("; as to voltage, set points from {} to {} hold in the worst case", shown(range.least),
                      shown(range.most));
 }
 
@@ -50,7 +50,9 @@ std::string chosen_words(const Values& values, std::string_view key) {
 }
 
 std::vector<SheetPart> parts_of(const SupplyPlan& plan, const Values& values, const Answer& answer) {
-  std::vector<SheetPart> out = {{"Source", chosen_words(values, "source")}};
+  std::vector<SheetPart> out = {{"Source", plan.source.key == "other"
+                                               ? shown(plan.source.nominal) + ", with a fuse"
+                                               : chosen_words(values, "source")}};
   if (plan.buck != nullptr) out.push_back({"Regulator", chosen_words(values, "regulator")});
   for (const Figure& figure : answer.figures) {
     if (figure.key == "fuse-source" || figure.key == "fuse-wire")

@@ -122,6 +122,9 @@ std::optional<double> factor_of(const std::string& unit, Kind kind) {
     const bool either_is_mega = each.text.starts_with('M') || unit.starts_with('M');
     return !either_is_mega || each.text.front() == unit.front();
   };
+  // A small b is a bit: eight times less than a byte.
+  if ((kind == Kind::bytes || kind == Kind::byte_rate) && unit.find('b') != std::string::npos)
+    return std::nullopt;
   const Unit* loose = nullptr;
   for (const Unit& each : kUnits) {
     if (each.kind != kind) continue;

@@ -48,6 +48,9 @@ TEST(UnitText, PrefixesKeepTheirCaseAndTheRestNeedNot) {
   EXPECT_DOUBLE_EQ(read("2 Mohm", Kind::resistance), 2e6);
   EXPECT_DOUBLE_EQ(read("2 mohm", Kind::resistance), 2e-3);
   expect_refused("310 MA", Kind::current, "MA");
+  expect_refused("80 Mb/s", Kind::byte_rate, "Mb/s");  // bits are no bytes
+  expect_refused("128 Gb", Kind::bytes, "Gb");
+  EXPECT_DOUBLE_EQ(read("80 Mb/s", Kind::bit_rate), 80e6);
 }
 
 TEST(UnitText, GreekAndRaisedLettersAreWhatTheyMean) {

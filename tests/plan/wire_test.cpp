@@ -67,6 +67,22 @@ TEST(Wire, AThinLongRunSaysWhichSizeHolds) {
   EXPECT_EQ(answer({{"current", "0.5 A"}, {"length", "5 m"}, {"size", "0.5 mm2"}}).verdict(), Verdict::holds);
 }
 
+TEST(Wire, AShortIsToldWithoutGoingBeyondTheFormula) {
+  const auto text = [](std::string_view current) {
+    std::string all;
+    for (const Note& note : answer({{"current", "0.5 A"},
+                                    {"length", "2 m"},
+                                    {"size", "0.5 mm2"},
+                                    {"short-current", std::string(current)}})
+                                .notes) {
+      all += note.text;
+    }
+    return all;
+  };
+  EXPECT_NE(text("15 A").find("does not melt at once"), std::string::npos) << text("15 A");
+  EXPECT_NE(text("100 A").find("melts after about"), std::string::npos) << text("100 A");
+}
+
 TEST(Wire, WhereNothingMayBeLostItSaysSo) {
   const auto planned =
       plan(*find_subject("wire"),

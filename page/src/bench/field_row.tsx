@@ -2,7 +2,7 @@
 import { useId } from "preact/hooks";
 import type { PlanAnswer, PlanField } from "../types";
 import { startOf } from "./given";
-import { placeOf, readText, scaleOf, textAt } from "./slider";
+import { placeOf, scaleOf, textAt } from "./slider";
 
 const STEPS = 400;
 
@@ -71,10 +71,7 @@ function Control({ field, text, marks, onType }: { field: PlanField; text: strin
 function Slider({ field, text, asked, onType }: Omit<RowProps, "typed" | "fault"> & { text: string }) {
   const scale = scaleOf(field);
   if (!scale) return null;
-  const written = readText(asked?.text ?? "");
   const value = asked?.value ?? scale.least;
-  // What one of the unit in the field is worth, as the station counts: known from the last answer.
-  const factor = written && written.number !== 0 && asked?.value !== undefined ? asked.value / written.number : null;
   const current = text === "" ? (asked?.text ?? "") : text;
   return (
     <input
@@ -85,7 +82,7 @@ function Slider({ field, text, asked, onType }: Omit<RowProps, "typed" | "fault"
       max={STEPS}
       step={1}
       value={Math.round(placeOf(value, scale) * STEPS)}
-      onInput={(event) => onType(textAt(Number(event.currentTarget.value) / STEPS, field, scale, current, factor))}
+      onInput={(event) => onType(textAt(Number(event.currentTarget.value) / STEPS, field, scale, current, asked))}
     />
   );
 }

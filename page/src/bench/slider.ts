@@ -48,18 +48,19 @@ function rounded(number: number, least: number, most: number, whole: boolean): n
   return Math.min(most, Math.max(least, near));
 }
 
-// What the slider writes: in the unit that stands there, whose size the last answer tells (`factor`, the field's own unit
-// for one of it); else in that of the range's ends.
-export function textAt(place: number, field: PlanField, scale: Scale, current: string, factor: number | null): string {
+// What the slider writes: in the unit that stands there, when the last answer (`asked`) was given in that unit and so tells
+// its size; else in that of the range's ends.
+export function textAt(place: number, field: PlanField, scale: Scale, current: string, asked: { text: string; value?: number } | null): string {
   const value = valueAt(place, scale);
   const written = readText(current);
   const gauge = /awg/i.test(current);
   const end = readText(field.most ?? "");
   let unit = end?.unit ?? "";
   let size = end && end.number !== 0 ? scale.most / end.number : 1;
-  if (written && factor !== null && !gauge && Number.isFinite(factor) && factor !== 0) {
+  const told = asked ? readText(asked.text) : null;
+  if (written && told && !gauge && told.unit === written.unit && told.number !== 0 && asked?.value) {
     unit = written.unit;
-    size = factor;
+    size = asked.value / told.number;
   }
   const number = rounded(value / size, scale.least / size, scale.most / size, WHOLE.has(field.kind));
   // No exponent: 0.00001 is what a person reads.
