@@ -34,11 +34,9 @@ bool has_figure(const Sheet& sheet, std::string_view subject, std::string_view k
 }
 
 void add_feed(const Sheet& sheet, std::vector<SheetWire>& out) {
-  const std::string board_fuse =
-      has_figure(sheet, "supply", "fuse-wire") ? "with a fuse where it begins" : "";
+  const std::string board_fuse = has_figure(sheet, "supply", "fuse-wire") ? "fuse where it begins" : "";
   if (feed_of(sheet) == Feed::regulator) {
-    out.push_back(
-        {"A", "red", "supply, +", "regulator, input +", "with a fuse where it begins; thick enough for it"});
+    out.push_back({"A", "red", "supply, +", "regulator, input +", "fuse where it begins"});
     out.push_back({"B", "black", "supply, −", "regulator, input −", "as thick as A"});
     out.push_back({"C", "orange", "regulator, output +", "board, 5 V pin", board_fuse});
     out.push_back({"D", "black", "regulator, output −", "board, ground pin"});
@@ -47,8 +45,8 @@ void add_feed(const Sheet& sheet, std::vector<SheetWire>& out) {
     out.push_back({"D", "black", "source, ground", "board, ground pin"});
   }
   if (sum_of(sheet, "capacitor") != nullptr) {
-    out.push_back({"K", "capacitor", "its + lead: board, 5 V pin", "its − lead (stripe): board, ground",
-                   "the wrong way round it bursts"});
+    out.push_back(
+        {"K", "–", "capacitor, + lead", "board, 5 V pin", "stripe (−) to ground; reversed it bursts"});
   }
 }
 

@@ -12,14 +12,14 @@ namespace {
 // One page of paper, both A4 (210 × 297 mm) and Letter (216 × 279 mm): what is set wraps at the narrower of
 // each.
 constexpr std::string_view kStyle = R"css(
-@page { margin: 12mm; }
+@page { margin: 11mm; }
 * { box-sizing: border-box; }
 body { margin: 0 auto; padding: 14px; max-width: 186mm; font: 9pt/1.3 Georgia, "DejaVu Serif", serif; color: #1e2434; background: #fff; }
 h1 { font-size: 17pt; margin: 0; }
-h2 { font-size: 10.5pt; margin: 9px 0 3px; padding-top: 4px; border-top: 3px double #cdbd9a; break-after: avoid; }
+h2 { font-size: 10.5pt; margin: 7px 0 2px; padding-top: 4px; border-top: 3px double #cdbd9a; break-after: avoid; }
 p { margin: 3px 0; }
 table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
-th, td { text-align: left; vertical-align: top; padding: 2px 10px 2px 0; border-top: 1px solid #e6dbc3; font-weight: normal; }
+th, td { text-align: left; vertical-align: top; padding: 1px 10px 1px 0; border-top: 1px solid #e6dbc3; font-weight: normal; }
 thead th { border-top: 0; font-size: 8.5pt; color: #5d5748; }
 .head { display: flex; justify-content: space-between; gap: 16px; align-items: flex-start; }
 .label { display: flex; gap: 10px; align-items: center; border: 1.5px solid #1e2434; border-radius: 3px; padding: 6px 10px; break-inside: avoid; }
@@ -27,7 +27,7 @@ thead th { border-top: 0; font-size: 8.5pt; color: #5d5748; }
 .label strong { font-size: 14pt; }
 .small { font-size: 8pt; color: #5d5748; overflow-wrap: anywhere; }
 .steps { list-style: none; padding: 0; margin: 0; }
-.steps li { display: grid; grid-template-columns: 14px minmax(0, 1fr) auto; gap: 8px; padding: 2.5px 0; break-inside: avoid; }
+.steps li { display: grid; grid-template-columns: 14px minmax(0, 1fr) auto; gap: 8px; padding: 1.5px 0; break-inside: avoid; }
 .box { width: 12px; height: 12px; border: 1.5px solid #1e2434; margin-top: 2px; }
 .blank { border-bottom: 1px solid #1e2434; min-width: 34mm; font-size: 8.5pt; color: #5d5748; text-align: right; align-self: end; }
 .look { font-weight: bold; }
@@ -39,6 +39,7 @@ section, tr, .drawn { break-inside: avoid; }
 svg { max-width: 100%; height: auto; }
 .drawn svg { width: 100%; max-height: 52mm; }
 
+@media print { body { padding: 0; max-width: none; } }
 @media screen and (max-width: 640px) { .head { flex-direction: column; } .cautions { columns: 1; } .steps li { grid-template-columns: 14px minmax(0, 1fr); } .blank { grid-column: 2; } .room { overflow-x: auto; } }
 )css";
 
@@ -98,7 +99,7 @@ std::string wiring_html(const Sheet& sheet) {
         base::escaped(wire.letter), base::escaped(wire.colour), base::escaped(wire.from),
         base::escaped(wire.to), base::escaped(wire.note),
         wire.only_while_loading && !wire.note.empty() ? "; " : "",
-        wire.only_while_loading ? "only while loading" : "");
+        wire.only_while_loading ? "loading only" : "");
   }
   return "<section class=\"long\"><div class=\"drawn\"><h2>Wiring</h2>" + wiring_drawing(sheet.wires) +
          "</div>"
