@@ -105,7 +105,7 @@ std::string take_sign(std::string& word) {
   }
   const std::size_t letters = word.size() < 3 ? 0 : word.size() - 3;
   if (letters > 0 && is_currency(word.substr(letters)) && looks_like_number(word.substr(0, letters))) {
-    const std::string out = word.substr(letters);
+    std::string out = word.substr(letters);
     word.erase(letters);
     return out;
   }
