@@ -27,7 +27,7 @@ std::vector<std::size_t> varying(std::span<const Tolerance> parameters) {
 
 // The value below which `share` of `values` lie; reorders them.
 double percentile(std::span<double> values, double share) {
-  const auto at = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1) + 0.5);
+  const std::ptrdiff_t at = std::lround(share * static_cast<double>(values.size() - 1));
   std::nth_element(values.begin(), values.begin() + at, values.end());
   return values[static_cast<std::size_t>(at)];
 }
