@@ -44,8 +44,8 @@ TEST(SupplyPublished, InputLimits) {
 }
 
 // Source: longest USB cables by gauge, as cable makers quote the USB specification: 28 AWG 0.81 m, 26 1.31,
-// 24 2.08, 22 3.33, 20 5.00. Ours take IEC 60228's largest resistance at 20 °C, so they are a few percent
-// shorter; never more than 1 % longer.
+// 24 2.08, 22 3.33, 20 5.00. Ours take the most that flexible conductors may have, and below 0.5 mm² what makers
+// quote for 0.22 mm², so they are up to 12 % shorter; never more than 1 % longer.
 TEST(SupplyPublished, LongestUsbCables) {
   for (const auto& [awg, metres] :
        std::vector<std::pair<int, double>>{{28, 0.81}, {26, 1.31}, {24, 2.08}, {22, 3.33}, {20, 5.00}}) {
@@ -53,7 +53,7 @@ TEST(SupplyPublished, LongestUsbCables) {
     const auto longest = longest_usb_cable(resistance_per_metre(area, Strands::flexible, 20_C), 0.5_A);
     ASSERT_TRUE(longest);
     EXPECT_LE(longest->value() / metres, 1.01) << awg << " AWG";
-    EXPECT_GE(longest->value() / metres, 0.95) << awg << " AWG";
+    EXPECT_GE(longest->value() / metres, 0.88) << awg << " AWG";
   }
 }
 
