@@ -44,16 +44,18 @@ TEST(SupplyPublished, InputLimits) {
 }
 
 // Source: longest USB cables by gauge, as cable makers quote the USB specification: 28 AWG 0.81 m, 26 1.31,
-// 24 2.08, 22 3.33, 20 5.00. Ours take the most that flexible conductors may have, and below 0.5 mm² what makers
-// quote for 0.22 mm², so they are up to 12 % shorter; never more than 1 % longer.
+// 24 2.08, 22 3.33, 20 5.00. With class 5's allowance at 0.5 mm² (39.0 Ω/km) for all gauges they agree within
+// 5 %; with our own, larger allowance for thinner wires a cable is never said to be longer than published.
 TEST(SupplyPublished, LongestUsbCables) {
   for (const auto& [awg, metres] :
        std::vector<std::pair<int, double>>{{28, 0.81}, {26, 1.31}, {24, 2.08}, {22, 3.33}, {20, 5.00}}) {
     const auto area = SquareMetres::from_value(awg_area(awg));
-    const auto longest = longest_usb_cable(resistance_per_metre(area, Strands::flexible, 20_C), 0.5_A);
-    ASSERT_TRUE(longest);
-    EXPECT_LE(longest->value() / metres, 1.01) << awg << " AWG";
-    EXPECT_GE(longest->value() / metres, 0.88) << awg << " AWG";
+    const auto class_5 = longest_usb_cable(1.131 * resistance_per_metre(area, Strands::nominal, 20_C), 0.5_A);
+    const auto ours = longest_usb_cable(resistance_per_metre(area, Strands::flexible, 20_C), 0.5_A);
+    ASSERT_TRUE(class_5 && ours);
+    EXPECT_LE(class_5->value() / metres, 1.01) << awg << " AWG";
+    EXPECT_GE(class_5->value() / metres, 0.95) << awg << " AWG";
+    EXPECT_LE(ours->value() / metres, 1.01) << awg << " AWG";
   }
 }
 
