@@ -45,8 +45,8 @@ std::string battery_drawing(const BatteryPlan& plan) {
   const Joules printed = energy_printed(plan.capacity, plan.cell);
   constexpr double kLeft = 20;
   constexpr double kWidth = 600;
-  const double rows = static_cast<double>((parts.size() + 1) / 2);
-  Svg svg(640, 150 + 28 * rows, "Where the charge goes");
+  const std::size_t rows = (parts.size() + 1) / 2;
+  Svg svg(640, 150 + 28 * static_cast<double>(rows), "Where the charge goes");
   svg.text({kLeft, 26},
            fmt::format("{} printed, {}: lasts {}", shown(plan.capacity), shown(printed),
                        hours_or_days(lasts(plan.at_output(), plan.mean()))),
@@ -59,7 +59,8 @@ std::string battery_drawing(const BatteryPlan& plan) {
   }
   for (std::size_t i = 0; i < parts.size(); ++i) {
     const double left = i % 2 == 0 ? kLeft : kLeft + kWidth / 2;
-    const double y = 126 + 28 * static_cast<double>(i / 2);
+    const std::size_t row = i / 2;
+    const double y = 126 + 28 * static_cast<double>(row);
     svg.rect({left, y}, 16, 16, Ink::line, parts[i].ink);
     svg.text({left + 24, y + 13}, fmt::format("{:.0f} % {} ({})", (parts[i].energy / printed).value() * 100,
                                               parts[i].words, shown(parts[i].energy)));

@@ -86,7 +86,7 @@ Spreads spreads_of(std::span<const Tolerance> parameters, std::size_t outputs, c
   Spreads out;
   out.nominal.resize(outputs);
   sum(values, out.nominal);
-  for (const double value : out.nominal) out.spreads.push_back({.low = value, .high = value});
+  for (const double value : out.nominal) out.spreads.push_back({value, value, value, value});
   find_extremes(parameters, sum, out);
   find_percentiles(parameters, sum, out);
   return out;
