@@ -25,7 +25,7 @@ std::string spread_text(const Figure& figure) {
   const auto text = [&](double value) { return show_value(value, figure.kind, figure.digits); };
   std::string out = fmt::format("  worst case {} to {}", text(figure.spread->low), text(figure.spread->high));
   if (figure.spread->p5 && figure.spread->p95) {
-    out += fmt::format("; 90 of 100 boards {} to {}", text(*figure.spread->p5), text(*figure.spread->p95));
+    out += fmt::format("; 90 of 100 cases {} to {}", text(*figure.spread->p5), text(*figure.spread->p95));
   }
   return out;
 }
