@@ -110,6 +110,13 @@ std::string_view Values::choice(std::string_view key) const& { return text(key);
 base::Result<Values> read_values(std::span<const Field> fields, std::span<const Given> given,
                                  const std::string& where, std::vector<base::Error>* all) {
   std::vector<Error> errors;
+  if (given.size() > 2 * fields.size()) {
+    Error error(ErrorCode::invalid_value, where,
+                fmt::format("{} values are given, but it has {}", given.size(), fields.size()),
+                "give each at most once");
+    if (all != nullptr) *all = {error};
+    return error;
+  }
   for (const Given& value : given) {
     const bool known =
         std::any_of(fields.begin(), fields.end(), [&](const Field& field) { return field.key == value.key; });

@@ -193,8 +193,10 @@ base::Result<PlanFile> read_plan_file(std::string_view text, const std::string& 
     errors = std::move(reader.errors);
   } catch (const toml::parse_error& wrong) {
     const toml::source_position& at = wrong.source().begin;
+    // Not the parser's own words: they quote what it read, which may be a network's key.
     errors.emplace_back(ErrorCode::malformed, fmt::format("{} line {}, column {}", where, at.line, at.column),
-                        std::string(wrong.description()), "correct the line; text stands in quotes");
+                        "this is no TOML",
+                        "correct the line; text stands in quotes, and so does a key of digits");
   }
   if (all != nullptr) *all = errors;
   if (!errors.empty()) return errors.front();

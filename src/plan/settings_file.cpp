@@ -144,6 +144,11 @@ base::Result<std::string> fill_settings(std::string_view text, const CameraPlan&
                  fmt::format("takes in another file, {{{{> {}}}}}", *asked.partials().begin()),
                  "put that file's text into the template");
   }
+  const auto is_no_name = [](const std::string& name) { return name.size() > 40 || !may_stand_raw(name); };
+  if (std::any_of(asked.missing().begin(), asked.missing().end(), is_no_name)) {
+    return Error(ErrorCode::invalid_value, where, "holds a tag {{…}} that is no name",
+                 "two braces begin a tag: part them with a space where they belong to the source");
+  }
   if (!asked.missing().empty()) {
     return Error(ErrorCode::invalid_value, where,
                  fmt::format("asks for {}, which {} has no value for", fmt::join(asked.missing(), ", "),

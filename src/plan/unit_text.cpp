@@ -50,6 +50,8 @@ std::string normalised(std::string_view text) {
   return out.substr(first, out.find_last_not_of(' ') - first + 1);
 }
 
+constexpr std::size_t kLongestValue = 100;  // bytes; a number and a unit are a tenth of that
+
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 std::string lower(std::string_view text) {
@@ -167,6 +169,12 @@ base::Result<double> read_value(std::string_view text, Kind kind, const std::str
     return Error(ErrorCode::invalid_value, where, fmt::format("\"{}\" {}", shown, why),
                  fmt::format("write it like {}", words.forms));
   };
+  // Before anything else: whoever asks over the network must not keep a core busy with a text of a megabyte.
+  if (text.size() > kLongestValue) {
+    return Error(ErrorCode::invalid_value, where,
+                 fmt::format("has {} bytes, far more than a value", text.size()),
+                 fmt::format("write it like {}", words.forms));
+  }
   const std::string clean = normalised(text);
   if (kind == Kind::wire_size) {
     if (const auto gauge = gauge_of(clean)) return awg_area(*gauge);

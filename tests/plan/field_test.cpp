@@ -77,6 +77,14 @@ TEST(Field, EveryMistakeIsToldAtOnce) {
   EXPECT_EQ(all[3].remedy, "choose one of: solid, flexible");
 }
 
+TEST(Field, FarMoreValuesThanFieldsAreOneMistake) {
+  std::vector<Given> given;
+  for (int i = 0; i < 1000; ++i) given.push_back({std::to_string(i), ""});
+  std::vector<base::Error> all;
+  EXPECT_FALSE(read(given, &all));
+  EXPECT_EQ(all.size(), 1U);
+}
+
 TEST(Field, WordsHaveABound) {
   EXPECT_TRUE(read({{"source", "24 V"}, {"note", std::string(4000, 'x')}}));
   EXPECT_FALSE(read({{"source", "24 V"}, {"note", std::string(4001, 'x')}}));

@@ -73,6 +73,17 @@ TEST(PlanFile, EveryMistakeHasItsLineAndColumn) {
   EXPECT_NE(text.find("stands there twice"), std::string::npos) << text;
 }
 
+TEST(PlanFile, AKeyWithoutQuotesIsNotShown) {
+  for (const char* key :
+       {"12345678901234567890123", "0x1234567890abcdef1234", "12345678901234567890.5e400", "loudsecret"}) {
+    const auto plan = read_plan_file(
+        std::string("[[camera]]\nname = \"anvil\"\n[camera.settings]\nkey = ") + key + "\n", "hall.toml");
+    ASSERT_FALSE(plan) << key;
+    EXPECT_EQ(plan.error().text().find(std::string(key).substr(2, 8)), std::string::npos)
+        << plan.error().text();
+  }
+}
+
 TEST(PlanFile, WhatIsNoPlanIsRefused) {
   for (const char* text :
        {"", "camera = 1", "[camera]\nname = \"anvil\"", "[[camera]]\nname = \"../anvil\"",

@@ -55,6 +55,11 @@ TEST(SettingsFile, WhatTheTemplateAsksForMustBeThere) {
   EXPECT_EQ(error.detail, "asks for key, network, which anvil has no value for");
 }
 
+TEST(SettingsFile, ATemplatesOwnBracesAreNotEchoed) {
+  const base::Error error = refused("struct net nets[] = {{\"hall\", \"SECRETpw\"}};", {});
+  EXPECT_EQ(error.text().find("SECRET"), std::string::npos) << error.text();
+}
+
 TEST(SettingsFile, BrokenTemplatesAreRefused) {
   EXPECT_EQ(refused("{{#a}}", {{"a", "1"}}).code, base::ErrorCode::malformed);
   EXPECT_EQ(refused("{{name", {}).code, base::ErrorCode::malformed);
