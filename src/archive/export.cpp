@@ -1,16 +1,9 @@
 #include "archive/export.h"
 
-#include <cerrno>
-#include <cstdio>
-#include <random>
-
-#include <fcntl.h>
-#include <unistd.h>
-
 #include "archive/disk.h"
 #include "archive/export_writer.h"
 #include "archive/recorded_pictures.h"
-#include "base/file.h"
+#include "archive/whole_file.h"
 #include "base/log.h"
 
 namespace rookery::archive {
@@ -75,50 +68,6 @@ base::Result<int> own_rate(Catalog& catalog, const ExportRequest& request) {
   return static_cast<int>(std::clamp(rate + 0.5, 1.0, 60.0));
 }
 
-// The file under its temporary name; gone unless it was given its own.
-class Temporary {
- public:
-  explicit Temporary(const std::filesystem::path& file)
-      : final_(file),
-        path_(file.parent_path() /
-              fmt::format(".{}.{:08x}.part", file.filename().string(), std::random_device{}())) {}
-  ~Temporary() {
-    std::error_code ignored;
-    std::filesystem::remove(path_, ignored);
-  }
-  Temporary(const Temporary&) = delete;
-  Temporary& operator=(const Temporary&) = delete;
-
-  const std::filesystem::path& path() const& { return path_; }
-
-  // Success is told only of what a power cut cannot take back: the bytes first, then the name.
-  base::Result<void> appear() {
-    if (auto written = sync_file(); !written) return written;
-    if (auto named = give_name(); !named) return named;
-    return base::sync_folder(std::filesystem::absolute(final_).parent_path());
-  }
-
- private:
-  base::Result<void> sync_file() const {
-    const int fd = ::open(path_.c_str(), O_RDONLY | O_CLOEXEC);
-    const bool done = fd >= 0 && ::fdatasync(fd) == 0;
-    const int code = errno;
-    if (fd >= 0) ::close(fd);
-    return done ? base::ok() : base::Result<void>(disk_error(final_.string() + ": export", code));
-  }
-
-  base::Result<void> give_name() const {
-    if (::renameat2(AT_FDCWD, path_.c_str(), AT_FDCWD, final_.c_str(), RENAME_NOREPLACE) == 0)
-      return base::ok();
-    // Not every file system knows the flag (NFS, some FUSE).
-    if (errno == EINVAL && ::link(path_.c_str(), final_.c_str()) == 0) return base::ok();
-    return disk_error(final_.string() + ": export", errno);
-  }
-
-  std::filesystem::path final_;
-  std::filesystem::path path_;
-};
-
 base::Result<std::unique_ptr<ExportWriter>> begin(Catalog& catalog, const ExportRequest& request,
                                                   const std::filesystem::path& file,
                                                   const RecordedFrame& first, ExportResult& result) {
@@ -166,18 +115,18 @@ base::Result<ExportResult> export_span(Catalog& catalog, const ExportRequest& re
   auto first = first_in(playback, request);
   if (!first) return std::move(first).error();
   if (!*first) return nothing_recorded(catalog, request.camera, request.from, request.to, where(request));
-  Temporary temporary{file};
+  WholeFile whole{file, Existing::refuse, "export"};
   ExportResult result;
-  auto writer = begin(catalog, request, temporary.path(), **first, result);
+  auto writer = begin(catalog, request, whole.path(), **first, result);
   if (!writer) return std::move(writer).error();
   if (auto fed = feed(playback, std::move(**first), request, **writer, result, progress); !fed)
     return std::move(fed).error();
   if (auto done = (*writer)->finish(); !done) return std::move(done).error();
   writer->reset();
   std::error_code failed;
-  result.bytes = std::filesystem::file_size(temporary.path(), failed);
+  result.bytes = std::filesystem::file_size(whole.path(), failed);
   if (failed) return disk_error(where(request), failed.value());
-  if (auto appeared = temporary.appear(); !appeared) return std::move(appeared).error();
+  if (auto appeared = whole.appear(); !appeared) return std::move(appeared).error();
   progress(1.0);
   if (result.overlapping > 0) {
     base::log_warning(request.camera.text(), "export: {} frames left out whose times are in the file already",

@@ -1,0 +1,68 @@
+// Inner: pictures of one size into a film that browsers and phones play: H.264 in MP4, VP9 in WebM, animated
+// WebP. Constant frame rate.
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "archive/film_format.h"
+#include "archive/libav.h"
+#include "base/time.h"
+#include "camera/frame.h"
+
+namespace rookery::archive {
+
+struct FilmShape {
+  FilmFormat format = FilmFormat::mp4;
+  camera::PixelSize size;  // even numbers
+  int frames_per_s = 25;   // 1–60
+  std::string title;
+  base::WallTime date;
+  std::string where;  // what errors say was being done: "anvil: export"
+
+  FilmShape(FilmFormat format_, camera::PixelSize size_, int frames_per_s_, std::string title_,
+            base::WallTime date_, std::string where_)
+      : format(format_),
+        size(size_),
+        frames_per_s(frames_per_s_),
+        title(std::move(title_)),
+        date(date_),
+        where(std::move(where_)) {}
+};
+
+// One user at a time.
+class FilmWriter {
+ public:
+  explicit FilmWriter(FilmShape shape);
+  ~FilmWriter();
+  FilmWriter(const FilmWriter&) = delete;
+  FilmWriter& operator=(const FilmWriter&) = delete;
+
+  // Makes `file` anew. Errors: unsupported (no such encoder in the FFmpeg libraries here, with what there is
+  // instead), those of the disk.
+  base::Result<void> begin(const std::filesystem::path& file);
+  // The next picture: yuv420p, limited range, of the shape's size, borrowed; its pts is set.
+  base::Result<void> add(AVFrame& picture);
+  // The file is whole when this returns; at least one picture was added.
+  base::Result<void> finish();
+
+  std::int64_t pictures() const { return next_; }
+
+ private:
+  base::Result<void> begin_encoder();
+  base::Result<void> begin_muxer(const std::filesystem::path& file);
+  base::Result<void> encode(AVFrame* picture);
+  base::Error failed(std::string_view doing, int returned) const;
+
+  const FilmShape shape_;
+  LibavPtr<AVCodecContext> encoder_;
+  LibavPtr<AVFormatContext> muxer_;
+  LibavPtr<AVPacket> packet_;
+  AVStream* stream_ = nullptr;
+  std::int64_t next_ = 0;
+};
+
+}  // namespace rookery::archive
