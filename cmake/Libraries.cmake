@@ -18,9 +18,12 @@ pkg_check_modules(SQLITE REQUIRED IMPORTED_TARGET sqlite3)
 pkg_check_modules(CURL REQUIRED IMPORTED_TARGET libcurl)
 pkg_check_modules(MOSQUITTO REQUIRED IMPORTED_TARGET libmosquitto)
 pkg_check_modules(AVAHI REQUIRED IMPORTED_TARGET avahi-core)
-# It asks for _REENTRANT, which glibc does not look at any more; g++ refuses a precompiled header that was made without it.
+# Avahi asks for _REENTRANT, which glibc does not look at any more, and Pango for threads, which all have: compilers
+# refuse a precompiled header that was made without them.
 set_target_properties(PkgConfig::AVAHI PROPERTIES INTERFACE_COMPILE_OPTIONS "")
 pkg_check_modules(FFMPEG REQUIRED IMPORTED_TARGET libavformat libavcodec libavutil libswscale)
+pkg_check_modules(PANGOCAIRO REQUIRED IMPORTED_TARGET pangocairo)
+set_target_properties(PkgConfig::PANGOCAIRO PROPERTIES INTERFACE_COMPILE_OPTIONS "")
 pkg_check_modules(QRENCODE REQUIRED IMPORTED_TARGET libqrencode)
 find_path(KAINJOW_INCLUDE kainjow/mustache.hpp REQUIRED)
 find_library(SQLITECPP_LIBRARY SQLiteCpp REQUIRED)

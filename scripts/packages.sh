@@ -8,9 +8,9 @@ build_packages=(
   libboost1.81-dev libboost-json1.81-dev libboost-url1.81-dev libssl-dev zlib1g-dev
   libturbojpeg0-dev libjpeg62-turbo-dev libavformat-dev libavcodec-dev libavutil-dev libswscale-dev
   libsqlitecpp-dev libsqlite3-dev libtomlplusplus-dev libcli11-dev libfmt-dev libspdlog-dev
-  libsodium-dev libcurl4-openssl-dev libmosquitto-dev libavahi-core-dev libkainjow-mustache-dev libqrencode-dev libgtest-dev libgmock-dev librapidcheck-dev libbenchmark-dev
+  libsodium-dev libcurl4-openssl-dev libmosquitto-dev libavahi-core-dev libkainjow-mustache-dev libqrencode-dev libpango1.0-dev fonts-dejavu-core libgtest-dev libgmock-dev librapidcheck-dev libbenchmark-dev
 )
-test_packages=(ffmpeg nginx-light opencv-doc curl openssl sqlite3 imagemagick chromium fonts-dejavu-core procps
+test_packages=(ffmpeg nginx-light opencv-doc curl openssl sqlite3 imagemagick chromium procps
   mosquitto mosquitto-clients python3-aiosmtpd python3-prometheus-client
   zbar-tools
   iproute2 nftables avahi-daemon avahi-utils dbus python3-zeroconf

@@ -1,0 +1,33 @@
+// Inner: words in a film's pictures. Pango shapes them, so any language for which a font is installed.
+#pragma once
+
+#include <cstdint>
+#include <string_view>
+#include <vector>
+
+#include "archive/libav.h"
+
+namespace rookery::archive {
+
+// How much each pixel is covered by the words: 0 not at all, 255 wholly.
+struct TextCover {
+  int width_px = 0;
+  int height_px = 0;
+  std::vector<std::uint8_t> cover;  // row by row
+
+  bool empty() const { return width_px == 0 || height_px == 0; }
+};
+
+// `text`: UTF-8, lines parted by \n and broken where they are wider than `most_width_px`; what is no UTF-8
+// and control characters become U+FFFD. `line_px`: the font's size, 6 to 400. At most `most_lines` lines, the
+// last one then ends in an ellipsis. Empty when there is no ink (no font installed, or nothing but spaces).
+TextCover draw_text(std::string_view text, int line_px, int most_width_px, int most_lines = 1);
+
+// Into a yuv420p picture of limited range, at a left upper corner; what lies outside is left out.
+// `luma`: 16 black to 235 white. Colour fades under the words.
+void put_text(AVFrame& picture, const TextCover& text, int x_px, int y_px, int luma);
+
+// Towards black: 1 leaves a box of the picture as it is, 0 makes it black. Clipped to the picture.
+void dim_box(AVFrame& picture, int x_px, int y_px, int width_px, int height_px, double share);
+
+}  // namespace rookery::archive
