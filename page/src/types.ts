@@ -71,6 +71,7 @@ export interface Counters {
   rejected_parts: number;
   bytes: number;
   connects: number;
+  lost: number;
   dropouts: number;
 }
 

@@ -44,6 +44,8 @@ class GapRecorder {
   std::optional<PictureSeen> last_picture() const;
   base::MonoTime began() const { return now_.began; }  // of the last dropout
 
+  std::uint64_t dropouts() const { return numbers_; }  // that began, since the recorder is there
+
   // Once a second or more often. True when a dropout has begun since the last look.
   bool look(base::MonoTime now, base::WallTime wall);
   // What there is to tell: a dropout that is over, or the first word about one that is not; once each.

@@ -317,7 +317,8 @@ Status PullBooks::status() const {
   out.size = size_;
   out.polling = session_.polling();
   out.counters = counters_;
-  out.counters.dropouts = session_.dropouts();
+  out.counters.lost = session_.lost();
+  out.counters.dropouts = gaps_.dropouts();
   std::size_t frames = 0;
   std::size_t bytes = 0;
   for (const Arrival& arrival : recent_) {

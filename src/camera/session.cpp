@@ -140,7 +140,7 @@ void Session::ended(MonoTime now, std::optional<base::Error> error) {
     changed_ = now;
     return;
   }
-  if (live_) ++dropouts_;
+  if (live_) ++lost_;
   live_ = false;
   usual_.reset();
   if (error) last_error_ = std::move(error);

@@ -80,7 +80,7 @@ class Session {
   bool under_way() const { return under_way_; }
   const std::optional<base::Error>& last_error() const& { return last_error_; }
   const std::optional<base::Error>& last_error() const&& = delete;
-  std::uint64_t dropouts() const { return dropouts_; }
+  std::uint64_t lost() const { return lost_; }
 
  private:
   std::chrono::nanoseconds silent_threshold() const;
@@ -106,7 +106,7 @@ class Session {
   base::MonoTime run_began_;                       // first frame since the last failure
   std::optional<std::chrono::nanoseconds> usual_;  // between frames, smoothed
   int failures_ = 0;                               // in a row, since frames last came for long enough
-  std::uint64_t dropouts_ = 0;
+  std::uint64_t lost_ = 0;
   std::optional<base::Error> last_error_;
 };
 

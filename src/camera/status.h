@@ -33,7 +33,8 @@ struct Counters {
   std::uint64_t rejected_parts = 0;  // parts the multipart reader gave up (too large, no header end)
   std::uint64_t bytes = 0;           // of published frames
   std::uint64_t connects = 0;        // connections that were established
-  std::uint64_t dropouts = 0;        // times that `live` ended without a person's doing
+  std::uint64_t lost = 0;            // times that `live` ended without a person's doing
+  std::uint64_t dropouts = 0;        // times that pictures stayed away (gap_recorder.h)
 
   std::uint64_t rejected_total() const;
 };

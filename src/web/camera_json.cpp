@@ -42,7 +42,7 @@ json::object counters_json(const camera::Counters& counters) {
   return {{"received", counters.received},   {"published", counters.published},
           {"rejected", std::move(rejected)}, {"rejected_parts", counters.rejected_parts},
           {"bytes", counters.bytes},         {"connects", counters.connects},
-          {"dropouts", counters.dropouts}};
+          {"lost", counters.lost},           {"dropouts", counters.dropouts}};
 }
 
 }  // namespace

@@ -43,6 +43,7 @@ class GapRecorderTest : public testing::Test {
 TEST_F(GapRecorderTest, SteadyPicturesAreNoDropout) {
   pictures(60s);
   EXPECT_EQ(begun, 0);
+  EXPECT_EQ(recorder.dropouts(), 0u);
   EXPECT_TRUE(told.empty());
 }
 
@@ -62,6 +63,7 @@ TEST_F(GapRecorderTest, AGapIsToldOnceWhenPicturesCameForLongEnough) {
   EXPECT_TRUE(told.empty()) << "the first pictures tell of a restart; they are waited for";
   pictures(40s);
   ASSERT_EQ(told.size(), 1u);
+  EXPECT_EQ(recorder.dropouts(), 1u) << "though no connection was lost";
   EXPECT_EQ(told[0].began, at(9'900ms));
   EXPECT_EQ(told[0].began_wall, wall(9'900ms));
   EXPECT_EQ(told[0].back, at(18s));

@@ -88,10 +88,10 @@ TEST(Session, TellsItsStateByAWord) {
   d.session.frame(d.now);
   EXPECT_EQ(d.state(), State::live);
   EXPECT_EQ(d.session.seen(d.now).since, d.now);
-  EXPECT_EQ(d.session.dropouts(), 0u);
+  EXPECT_EQ(d.session.lost(), 0u);
   d.session.ended(d.now, kRefused);
   EXPECT_EQ(d.state(), State::waiting);
-  EXPECT_EQ(d.session.dropouts(), 1u);
+  EXPECT_EQ(d.session.lost(), 1u);
   EXPECT_EQ(d.session.last_error(), kRefused);
   d.session.stop(d.now);
   EXPECT_EQ(d.state(), State::off);
@@ -156,7 +156,7 @@ TEST(Session, ConnectingWellDoesNotResetTheBackOffButHealthyFramesDo) {
   // Half of a pause is jitter: the sixth is at least 16 times the shortest, the first at most twice that.
   EXPECT_GE(pause_after(3s), 8s);
   EXPECT_LE(pause_after(5s), 500ms);
-  EXPECT_EQ(d.session.dropouts(), 7u);
+  EXPECT_EQ(d.session.lost(), 7u);
 }
 
 TEST(Session, AnotherAddressConnectsAtOnce) {
@@ -178,7 +178,7 @@ TEST(Session, AnotherAddressConnectsAtOnce) {
   EXPECT_EQ(d.state(), State::connecting);
   d.session.ended(d.now, kRefused);
   EXPECT_EQ(d.order(), Order::open);
-  EXPECT_EQ(d.session.dropouts(), 0u) << "a person's doing is no dropout";
+  EXPECT_EQ(d.session.lost(), 0u) << "a person's doing is no dropout";
   EXPECT_FALSE(d.session.last_error().has_value());
 }
 
@@ -261,7 +261,7 @@ RC_GTEST_PROP(SessionProperty, PromisesHoldUnderAnyEvents, ()) {
   MonoTime now = kStart;
   bool wanted = false;
   int open = 0;
-  std::uint64_t dropouts = 0;
+  std::uint64_t lost = 0;
   for (const int event : *rc::gen::container<std::vector<int>>(rc::gen::inRange(0, 9))) {
     now += std::chrono::milliseconds(*rc::gen::inRange(0, 4000));
     const bool overtaken = session.must_end();
@@ -320,8 +320,8 @@ RC_GTEST_PROP(SessionProperty, PromisesHoldUnderAnyEvents, ()) {
     RC_ASSERT((seen.state == State::waiting) == seen.retry_at.has_value());
     if (seen.state == State::waiting) RC_ASSERT(open == 0);
     if (source == Source::pushed) RC_ASSERT(open == 0);
-    RC_ASSERT(session.dropouts() >= dropouts);
-    dropouts = session.dropouts();
+    RC_ASSERT(session.lost() >= lost);
+    lost = session.lost();
   }
 }
 

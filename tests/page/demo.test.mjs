@@ -97,6 +97,12 @@ test("the live picture is of now", { skip }, async () => {
   assert.ok(Math.abs(Date.now() - drawn) < 3_000, `${Date.now() - drawn} ms old`);
 });
 
+test("the focus aid reads the pictures of a real board at their own size", { skip }, async () => {
+  await tab.goto(`${base}#/focus/${names[0]}`);
+  await tab.waitForFunction(() => Number(document.querySelector("[data-readings]")?.dataset.readings) >= 5);
+  assert.equal(await tab.$eval(".focus-pictures canvas", (canvas) => canvas.width), 640);
+});
+
 test("a click on a strip of the sheet plays that time", { skip }, async () => {
   // Something has to be recorded first: the first data flushed is a second old at most.
   await tab.goto(`${base}#/`);

@@ -7,7 +7,7 @@ import { useTitle, useWidth, scheme } from "../ui/hooks";
 import { Choice, staleText } from "../ui/parts";
 import { laplacianVariance, MIDDLE, moved, NO_READINGS, numberText, pixelsOf, readingsPerS, SIZES, toGrey, TRACE_MS, withReading, type Part, type Readings } from "./sharpness";
 
-const WHOLE_PX = 65_535; // wider than any picture: it comes as the board sent it
+const WHOLE_PX = 16_384; // the most that may be asked for, wider than any picture: it comes as the board sent it
 const PART_CHOICES = SIZES.map((size) => ({ value: String(size), label: size === 0.1 ? "small" : size === 0.25 ? "middle" : "large" }));
 const chosenPart = signal<Part>(MIDDLE); // held while the page is open
 

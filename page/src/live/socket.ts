@@ -161,6 +161,9 @@ export class LiveSocket {
       const player = this.players.get(message.slot);
       if (player) return player.tell(message);
       if (message.is === "problem") this.lose(message.slot);
+    } else if (message.is === "problem") {
+      // Of no place: the page has asked for what the station does not take, which is the page's mistake.
+      console.error(`The station refused: ${message.problem.detail}`);
     }
     if (message.is === "status") this.find(new Set(message.cameras.map((status) => status.name)));
     this.onMessage(message);

@@ -33,7 +33,8 @@ export function Counts({ name }: { name: string }) {
           <Line key={kind} name={brokenText(kind)} value={countText(n)} inner />
         ))}
         <Line name="parts given up" value={countText(counters.rejected_parts)} />
-        <Line name="connections" value={`${countText(counters.connects)}, lost ${countText(counters.dropouts)} times`} />
+        <Line name="connections" value={`${countText(counters.connects)}, lost ${countText(counters.lost)} times`} />
+        <Line name="dropouts" value={countText(counters.dropouts)} />
         <Line name="taken to record" value={`${countText(recorder.taken)} pictures`} strong />
         <Line name="= written" value={`${countText(recorder.written)} pictures, ${bytesText(recorder.bytes_written)}`} />
         <Line name="+ in the queue" value={`${countText(recorder.queued)} pictures`} />

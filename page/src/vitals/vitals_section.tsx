@@ -11,16 +11,16 @@ import { Choice, ProblemNote } from "../ui/parts";
 import { DRAWN, liveText, readSeries, sayIn, stepText, type Drawn, type Series } from "./series";
 
 const DAY = 24 * HOUR;
-type Length = "6 h" | "day" | "week" | "4 weeks" | "year";
-const LENGTHS: Record<Length, number> = { "6 h": 6 * HOUR, day: DAY, week: 7 * DAY, "4 weeks": 28 * DAY, year: 365 * DAY };
+type Length = "hour" | "6 h" | "day" | "week" | "4 weeks" | "year";
+const LENGTHS: Record<Length, number> = { hour: HOUR, "6 h": 6 * HOUR, day: DAY, week: 7 * DAY, "4 weeks": 28 * DAY, year: 365 * DAY };
 const CHOICES = (Object.keys(LENGTHS) as Length[]).map((value) => ({ value, label: value }));
-const chosen = signal<Length>("6 h"); // held while the page is open
+const chosen = signal<Length | null>(null); // held while the page is open; null: the shortest that says something
 
 export function VitalsSection({ name }: { name: string }) {
   const series = useSignal<Series | null>(null);
   const problem = useSignal<Problem | null>(null);
   const [frame, shown] = useOnScreen<HTMLElement>();
-  const length = chosen.value;
+  const length = chosen.value ?? "6 h";
   useEffect(() => {
     if (!shown) return;
     const stop = new AbortController();
@@ -30,6 +30,8 @@ export function VitalsSection({ name }: { name: string }) {
       try {
         series.value = readSeries(await call<VitalsAnswer>(`${cameraPath(name)}/vitals?${query}`, { signal: stop.signal }));
         problem.value = null;
+        // A station of an hour or less would be a dot at the edge of six.
+        if (chosen.value === null && series.value.of.frames_per_s.filter((one) => one !== null).length < HOUR / MINUTE) chosen.value = "hour";
       } catch (error) {
         if (!stop.signal.aborted) problem.value = asProblem(error);
       }
@@ -49,7 +51,7 @@ export function VitalsSection({ name }: { name: string }) {
         {series.value && <p class="hint figures">{liveText(series.value)} Each point is {stepText(series.value.step)}.</p>}
       </div>
       {problem.value && <ProblemNote problem={problem.value} />}
-      {series.value ? <Charts series={series.value} /> : !problem.value && <p class="hint">Read when they are on the screen …</p>}
+      {series.value ? <Charts series={series.value} /> : !problem.value && <p class="hint">The measurements of this camera are on their way …</p>}
     </section>
   );
 }

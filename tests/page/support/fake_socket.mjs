@@ -41,8 +41,14 @@ class Page {
 
   take(message) {
     const play = this.plays.get(message.slot);
-    if (message.do === "show") this.shown = message.cameras;
-    else if (message.do === "ack") this.acknowledge(message.serial);
+    if (message.do === "show") {
+      // The station's own bound: what it refuses is refused here.
+      const wide = message.cameras.find(({ width_px }) => !(width_px >= 0 && width_px <= 16_384));
+      const problem = { title: "A value is not allowed", detail: `show: width_px is ${wide?.width_px}`, remedy: "Give 0 to 16384.", status: 422, code: "invalid-value" };
+      if (wide) return this.say({ is: "problem", problem });
+      this.shown = message.cameras;
+    }
+    if (message.do === "ack") this.acknowledge(message.serial);
     else if (message.do === "play") this.play(message);
     else if (message.do === "stop") this.plays.delete(message.slot);
     else if (message.do === "pause" && play) {

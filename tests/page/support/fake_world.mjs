@@ -33,7 +33,7 @@ function makeStatus(name, n, now) {
     height_px: 480,
     viewers: 1,
     viewers_skipped: 12,
-    counters: { received, published: received - lost, rejected, rejected_parts: 0, bytes: received * 25_100, connects: 1 + (n % 4), dropouts: n % 4 },
+    counters: { received, published: received - lost, rejected, rejected_parts: 0, bytes: received * 25_100, connects: 1 + (n % 4), lost: n % 4, dropouts: n % 4 },
     recorder: { taken: received - lost, written: received - lost - 3, lost: 0, queued: 3, bytes_written: received * 25_000 },
     event: null,
     events_ended: n,
