@@ -10,14 +10,14 @@
 
 namespace rookery::vision {
 
-// Eighths of a grey level of a picture whose median is 128, so that gain and exposure do not count.
+// Eighths of a grey level of a picture whose middle is 128, so that gain and exposure do not count.
 using LapseCell = std::int16_t;
 inline constexpr int kLapseUnit = 8;
 
 struct WindowPicture {
   std::size_t number = 0;
   double at_s = 0;
-  double light = 0;  // the median cell, grey levels
+  double light = 0;  // mean of the middle half of its cells, grey levels
   double sharpness = 0;
   double unusable = 0;
   double head_share = 0;
