@@ -16,6 +16,12 @@ bool size_is_good(Size size) {
          size.width % 2 == 0 && size.height % 2 == 0;
 }
 
+base::Error bad_size(std::string_view name, Size size) {
+  return {base::ErrorCode::invalid_value, fmt::format("scene {}", name),
+          fmt::format("a picture of {}×{} pixels cannot be made", size.width, size.height),
+          "Give even numbers between 160×120 and 2048×1536"};
+}
+
 // How often a motion is looked at to find all the places that it touches.
 constexpr SceneTime kLookEvery{100'000};
 constexpr int kMostLooks = 400;
@@ -73,11 +79,20 @@ std::vector<Motion> Scene::motions(SceneTime until) const {
 
 std::span<const std::string_view> scene_names() { return kNames; }
 
-base::Result<std::unique_ptr<Scene>> make_scene(std::string_view name, std::uint64_t seed, Size size) {
-  if (!size_is_good(size))
+base::Result<std::unique_ptr<Scene>> make_printer_scene(std::string_view name, std::uint64_t seed, Size size,
+                                                        const PrintJob& job) {
+  if (!size_is_good(size)) return bad_size(name, size);
+  if (!(job.layer_seconds >= 1 && job.layer_seconds <= 3600))
     return base::Error{base::ErrorCode::invalid_value, fmt::format("scene {}", name),
-                       fmt::format("a picture of {}×{} pixels cannot be made", size.width, size.height),
-                       "Give even numbers between 160×120 and 2048×1536"};
+                       fmt::format("a layer of {} s cannot be printed", job.layer_seconds),
+                       "Give 1 to 3600 s"};
+  if (name == "anvil" || name == "bobbin" || name == "cog") return make_printer(name, seed, size, job);
+  return base::Error{base::ErrorCode::not_found, "scene", fmt::format("there is no printer \"{}\"", name),
+                     "Choose one of: anvil, bobbin, cog"};
+}
+
+base::Result<std::unique_ptr<Scene>> make_scene(std::string_view name, std::uint64_t seed, Size size) {
+  if (!size_is_good(size)) return bad_size(name, size);
   if (name == "anvil" || name == "bobbin" || name == "cog") return make_printer(name, seed, size);
   if (name == "seedlings") return make_seedlings(seed, size);
   if (name == "counter") return make_counter(seed, size);

@@ -117,6 +117,11 @@ class Kiln final : public Scene {
 
   float noise(SceneTime) const override { return 2.4F; }
 
+  std::optional<JobTruth> job_at(SceneTime t) const override {
+    const double fired = static_cast<double>(t.count()) * 1e-6 / kFiring + 0.2;
+    return JobTruth{.number = static_cast<std::int64_t>(fired), .grown = fired - std::floor(fired)};
+  }
+
  private:
   float heat_at(double s) const {
     return 0.45F + 0.55F * smooth(0, 1, static_cast<float>(std::fmod(s / kFiring + 0.2, 1.0)));

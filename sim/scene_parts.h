@@ -103,7 +103,8 @@ class Visits {
   double longest_;
 };
 
-std::unique_ptr<Scene> make_printer(std::string_view name, std::uint64_t seed, Size size);
+std::unique_ptr<Scene> make_printer(std::string_view name, std::uint64_t seed, Size size,
+                                    const PrintJob& job = {});
 std::unique_ptr<Scene> make_seedlings(std::uint64_t seed, Size size);
 std::unique_ptr<Scene> make_counter(std::uint64_t seed, Size size);
 std::unique_ptr<Scene> make_back_door(std::uint64_t seed, Size size);

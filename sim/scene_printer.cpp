@@ -6,8 +6,7 @@ namespace rookery::sim {
 namespace {
 
 constexpr float kPi = 3.14159265F;
-// A layer as the eye sees it; real ones are thinner, but a minute of watching has to show growth.
-constexpr float kLayerSeconds = 4;
+// Real layers are thinner and slower, but a minute of watching has to show growth: PrintJob.
 constexpr float kLayerHeight = 0.14F;
 constexpr float kRestSeconds = 45;  // between two prints the head is parked and somebody takes the print off
 constexpr float kParkSeconds = 2.5F;   // at the beginning of the rest, on the way to its corner
@@ -29,9 +28,10 @@ struct Progress {
 
 class PrinterScene final : public Scene {
  public:
-  PrinterScene(PrinterWorld made, std::uint64_t seed, Size size)
+  PrinterScene(PrinterWorld made, std::uint64_t seed, Size size, const PrintJob& job)
       : Scene(size),
         p_(std::move(made)),
+        layer_seconds_(job.layer_seconds),
         view_(p_.world.camera, size),
         object_(p_.kind, p_.home),
         ratio_(static_cast<float>(size.width) / 640) {
@@ -42,13 +42,15 @@ class PrinterScene final : public Scene {
     hand_ = Mover(p_.world, reaching_hand(grip()), grip(), size, p_.look);
     layers_ = static_cast<int>(object_.height() / kLayerHeight);
     // So that there is something to see from the first moment: a good part of the first print is done.
-    begun_ = (0.18F + 0.35F * hash01(static_cast<std::uint32_t>(seed), 77)) * static_cast<float>(layers_) *
-             kLayerSeconds;
+    begun_ = job.from_start ? 0
+                            : (0.18F + 0.35F * hash01(static_cast<std::uint32_t>(seed), 77)) *
+                                  static_cast<float>(layers_) * layer_seconds_;
   }
 
   void prepare(SceneTime t) override;
   void paint(Canvas& canvas, SceneTime t) const override;
   std::vector<Motion> happenings(SceneTime until) const override;
+  std::optional<JobTruth> job_at(SceneTime t) const override;
 
  private:
   Progress progress_at(double seconds) const;
@@ -63,9 +65,10 @@ class PrinterScene final : public Scene {
   static float printed_height(const Progress& now) {
     return std::max(0.3F, static_cast<float>(now.layer) * kLayerHeight);
   }
-  double print_seconds() const { return static_cast<double>(layers_) * kLayerSeconds; }
+  double print_seconds() const { return static_cast<double>(layers_) * static_cast<double>(layer_seconds_); }
 
   PrinterWorld p_;
+  float layer_seconds_;
   Projection view_;
   PrintedObject object_;
   float ratio_;
@@ -88,8 +91,8 @@ Progress PrinterScene::progress_at(double s) const {
   const double in = at - static_cast<double>(progress.print) * whole;
   progress.resting = in >= print_seconds();
   progress.rest = static_cast<float>(in - print_seconds());
-  progress.layer = std::min(layers_, static_cast<int>(in / kLayerSeconds));
-  progress.into = static_cast<float>(in - progress.layer * static_cast<double>(kLayerSeconds));
+  progress.layer = std::min(layers_, static_cast<int>(in / static_cast<double>(layer_seconds_)));
+  progress.into = static_cast<float>(in - progress.layer * static_cast<double>(layer_seconds_));
   return progress;
 }
 
@@ -102,7 +105,7 @@ Vec3 PrinterScene::nozzle_at(const Progress& now) const {
     const Vec3 next{object_.outline(0, 0) - 0.2F, 0, 0};
     return p_.home + mix(parked, next, smooth(kRestSeconds - kReturnSeconds, kRestSeconds, now.rest));
   }
-  const float u = now.into / kLayerSeconds;
+  const float u = now.into / layer_seconds_;
   const float turn = static_cast<float>(now.layer) * 0.7F;
   if (u < 0.55F) {
     const float a = turn + u / 0.55F * 4 * kPi;
@@ -242,6 +245,24 @@ void PrinterScene::paint(Canvas& canvas, SceneTime t) const {
   if (!now.resting) canvas.glow({under.x, under.y}, 1.6F * s_px, 1.2F * s_px, ink(255, 190, 110), 0.35F);
 }
 
+std::optional<JobTruth> PrinterScene::job_at(SceneTime t) const {
+  const Progress now = progress_at(static_cast<double>(t.count()) * 1e-6);
+  const Vec3 nozzle = nozzle_at(now);
+  Vec3 head = nozzle;
+  Vec3 foot = p_.home;
+  if (!p_.bed.empty()) {
+    foot.y -= nozzle.y - p_.home.y;
+    head.y = p_.home.y;
+  }
+  const Vec3 at = view_.project(head);
+  const Vec3 standing = view_.project(foot);
+  return JobTruth{.number = now.print,
+                  .under_way = !now.resting,
+                  .grown = static_cast<double>(static_cast<float>(now.layer) * kLayerHeight),
+                  .head = Point{at.x, at.y},
+                  .foot = Point{standing.x, standing.y}};
+}
+
 std::vector<Motion> PrinterScene::happenings(SceneTime until) const {
   // The filament sways with the air even while nothing is printed.
   std::vector<Motion> all{Motion{SceneTime{}, until, TruthKind::ambient, "filament", {}}};
@@ -263,9 +284,11 @@ std::vector<Motion> PrinterScene::happenings(SceneTime until) const {
 
 }  // namespace
 
-std::unique_ptr<Scene> make_printer(std::string_view name, std::uint64_t seed, Size size) {
+std::unique_ptr<Scene> make_printer(std::string_view name, std::uint64_t seed, Size size,
+                                    const PrintJob& job) {
   PrinterWorld world = name == "anvil" ? anvil_world() : name == "bobbin" ? bobbin_world() : cog_world();
-  return std::make_unique<PrinterScene>(std::move(world), seed, size);
+  if (job.kind) world.kind = *job.kind;
+  return std::make_unique<PrinterScene>(std::move(world), seed, size, job);
 }
 
 }  // namespace rookery::sim

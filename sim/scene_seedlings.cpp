@@ -128,6 +128,11 @@ class Seedlings final : public Scene {
     return all;
   }
 
+  std::optional<JobTruth> job_at(SceneTime t) const override {
+    const double raised = (static_cast<double>(t.count()) * 1e-6 + already()) / kRaise;
+    return JobTruth{.number = static_cast<std::int64_t>(raised), .grown = raised - std::floor(raised)};
+  }
+
   float noise(SceneTime t) const override {
     return 4.0F - 2.4F * lamp_at(static_cast<double>(t.count()) * 1e-6);
   }

@@ -1,0 +1,272 @@
+#include "bench/lapse/job_film.h"
+
+#include <cmath>
+#include <ctime>
+#include <filesystem>
+#include <fstream>
+#include <functional>
+#include <random>
+#include <stdexcept>
+
+#include <fmt/format.h>
+
+#include "vision/lapse_measures.h"
+
+namespace rookery::bench {
+namespace {
+
+std::vector<std::uint8_t> halved(const std::vector<std::uint8_t>& grid) {
+  std::vector<std::uint8_t> out;
+  out.reserve(grid.size() / 4);
+  for (int y = 0; y < kGridHeight; y += 2) {
+    for (int x = 0; x < kGridWidth; x += 2) {
+      const std::uint8_t* at = &grid[static_cast<std::size_t>(y * kGridWidth + x)];
+      out.push_back(static_cast<std::uint8_t>((at[0] + at[1] + at[kGridWidth] + at[kGridWidth + 1] + 2) / 4));
+    }
+  }
+  return out;
+}
+
+sim::Region part_of(const sim::Scene& scene, sim::SceneTime t) {
+  const int cell = scene.size().width / kGridWidth;
+  for (const sim::MovingBox& box : scene.moving_at(t)) {
+    if (box.what != "part") continue;
+    const sim::Region r = box.region;
+    const int left = r.x / cell;
+    const int top = r.y / cell;
+    return {left, top, (r.x + r.width + cell - 1) / cell - left, (r.y + r.height + cell - 1) / cell - top};
+  }
+  return {};
+}
+
+// Keeps grids in a file from run to run: drawing takes most of the time.
+class Store {
+ public:
+  explicit Store(const std::string& path) : path_(path) {
+    if (path.empty()) return;
+    std::filesystem::create_directories(std::filesystem::path(path).parent_path());
+    in_.open(path, std::ios::binary);
+    if (!in_) out_.open(path + ".part", std::ios::binary);
+  }
+  std::vector<std::uint8_t> take(const std::function<std::vector<std::uint8_t>()>& draw) {
+    if (!in_.is_open()) {
+      auto grid = draw();
+      if (out_.is_open())
+        out_.write(reinterpret_cast<const char*>(grid.data()), static_cast<std::streamsize>(grid.size()));
+      return grid;
+    }
+    std::vector<std::uint8_t> grid(std::size_t{kGridWidth} * kGridHeight);
+    if (!in_.read(reinterpret_cast<char*>(grid.data()), static_cast<std::streamsize>(grid.size())))
+      throw std::runtime_error(path_ + " is too short: delete it");
+    return grid;
+  }
+  // Kept only when all of it was drawn.
+  void finish() {
+    if (!out_.is_open()) return;
+    out_.close();
+    std::filesystem::rename(path_ + ".part", path_);
+  }
+
+ private:
+  std::string path_;
+  std::ifstream in_;
+  std::ofstream out_;
+};
+
+double cpu_seconds() {
+  timespec t{};
+  clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
+  return static_cast<double>(t.tv_sec) + 1e-9 * static_cast<double>(t.tv_nsec);
+}
+
+sim::SceneTime time_of(const JobStill& still) {
+  return sim::SceneTime(static_cast<std::int64_t>(still.at_s * 1e6));
+}
+
+void leave_out(std::vector<std::uint8_t>& still, const sim::Region& r) {
+  for (int y = std::max(0, r.y); y < std::min(kGridHeight, r.y + r.height); ++y) {
+    for (int x = std::max(0, r.x); x < std::min(kGridWidth, r.x + r.width); ++x)
+      still[static_cast<std::size_t>(y * kGridWidth + x)] = 0;
+  }
+}
+
+std::vector<std::uint8_t> still_cells(const JobStill& before, const JobStill& now) {
+  std::vector<std::uint8_t> still(now.grid.size(), 1);
+  leave_out(still, before.part);
+  leave_out(still, now.part);
+  return still;
+}
+
+}  // namespace
+
+// Luma grids as a board's JPEG would give them.
+class FilmedJob::Camera {
+ public:
+  Camera(sim::Scene& scene, std::uint64_t seed)
+      : scene_(scene), picture_(scene.size()), random_(static_cast<unsigned>(seed)), normal_(65'521) {
+    std::normal_distribution<float> normal;
+    for (float& number : normal_) number = normal(random_);
+  }
+
+  // Without noise or rounding.
+  std::vector<float> clean(sim::SceneTime t) {
+    sim::Canvas canvas(picture_);
+    scene_.draw(canvas, t);
+    const int cell = scene_.size().width / kGridWidth;
+    std::vector<float> grid;
+    for (int y = 0; y < kGridHeight; ++y) {
+      for (int x = 0; x < kGridWidth; ++x) {
+        int sum = 0;
+        for (int row = y * cell; row < (y + 1) * cell; ++row) {
+          const std::uint8_t* at =
+              &picture_.y[static_cast<std::size_t>(row * scene_.size().width + x * cell)];
+          for (int i = 0; i < cell; ++i) sum += at[i];
+        }
+        grid.push_back(static_cast<float>(sum) / static_cast<float>(cell * cell));
+      }
+    }
+    return grid;
+  }
+
+  std::vector<std::uint8_t> take(sim::SceneTime t) {
+    // A cell is the mean of 64 pixels of 640×480, each with its noise; at IJG quality 50 its value is stored
+    // in steps of 2.
+    const float noise = scene_.noise(t) / 8;
+    std::size_t next = random_() % normal_.size();
+    std::vector<std::uint8_t> grid;
+    for (const float cell : clean(t)) {
+      if (++next == normal_.size()) next = 0;
+      const float value = cell + noise * normal_[next];
+      grid.push_back(static_cast<std::uint8_t>(std::clamp(2 * std::round(value / 2), 0.0F, 255.0F)));
+    }
+    return grid;
+  }
+
+ private:
+  sim::Scene& scene_;
+  sim::Picture picture_;
+  std::mt19937 random_;
+  std::vector<float> normal_;
+};
+
+FilmedJob::FilmedJob(const JobOptions& options) : options_(options) {
+  const bool prints = options.scene == "anvil" || options.scene == "bobbin" || options.scene == "cog";
+  auto made = prints ? sim::make_printer_scene(options.scene, options.seed, options.size,
+                                               {options.kind, options.layer_s, true})
+                     : sim::make_scene(options.scene, options.seed, options.size);
+  if (!made) throw std::runtime_error(made.error().text());
+  scene_ = std::move(made.value());
+  camera_ = std::make_unique<Camera>(*scene_, options.seed);
+  Store store(options.folder.empty()
+                  ? ""
+                  : fmt::format("{}/{}-{}-{}s-{}hz-{}h-{}-{}.grids", options.folder, options.scene,
+                                options.kind ? static_cast<int>(*options.kind) : -1, options.layer_s,
+                                options.stills_per_s, options.most_hours, options.seed, options.size.width));
+  const auto end = static_cast<std::size_t>(options.most_hours * 3600 * options.stills_per_s);
+  for (std::size_t i = 0; i < end; ++i) {
+    JobStill still;
+    still.at_s = static_cast<double>(i) / options.stills_per_s;
+    const auto t = sim::SceneTime(static_cast<std::int64_t>(still.at_s * 1e6));
+    const auto truth = scene_->job_at(t);
+    if (!truth || !truth->under_way) break;
+    if (!stills_.empty() && truth->number != stills_.front().truth.number) break;
+    still.truth = *truth;
+    if (prints) still.part = part_of(*scene_, t);
+    still.grid = store.take([&] { return camera_->take(t); });
+    still.thumbnail = halved(still.grid);
+    stills_.push_back(std::move(still));
+  }
+  store.finish();
+}
+
+FilmedJob::~FilmedJob() = default;
+
+double FilmedJob::unlike(const JobStill& before, const JobStill& now) const {
+  return vision::unlikeness(before.grid, now.grid, still_cells(before, now));
+}
+
+double FilmedJob::clean_unlike(const JobStill& before, const JobStill& now) {
+  const auto still = still_cells(before, now);
+  const auto a = camera_->clean(time_of(before));
+  const auto b = camera_->clean(time_of(now));
+  double sum = 0;
+  double count = 0;
+  for (std::size_t i = 0; i < still.size(); ++i) {
+    if (still[i] == 0) continue;
+    sum += static_cast<double>(std::abs(a[i] - b[i]));
+    ++count;
+  }
+  return count == 0 ? 0 : sum / count;
+}
+
+LapseScore FilmedJob::score(const vision::LapseOptions& options) {
+  const double began = cpu_seconds();
+  auto chooser = vision::LapseChooser::make(options);
+  if (!chooser) throw std::runtime_error(chooser.error().text());
+  for (const JobStill& still : stills_) {
+    const auto added = chooser->add({.at_s = still.at_s, .cells = still.thumbnail});
+    if (!added) throw std::runtime_error(added.error().text());
+  }
+  const auto choice = chooser->finish();
+  if (!choice) throw std::runtime_error(choice.error().text());
+  LapseScore score;
+  score.seconds = cpu_seconds() - began;
+  score.frames = choice.value().frames.size();
+  std::vector<double> times, sizes, head_x, head_y, part_x, part_y;
+  const JobStill* before = nullptr;
+  const double to_640 = 640.0 / options_.size.width;
+  for (const vision::LapseFrame& frame : choice.value().frames) {
+    const JobStill& now = stills_[frame.picture];
+    times.push_back(now.at_s);
+    sizes.push_back(now.truth.grown);
+    if (now.truth.head) {
+      head_x.push_back(to_640 * static_cast<double>(now.truth.head->x));
+      head_y.push_back(to_640 * static_cast<double>(now.truth.head->y));
+    }
+    if (now.truth.foot) {
+      part_x.push_back(to_640 * static_cast<double>(now.truth.foot->x));
+      part_y.push_back(to_640 * static_cast<double>(now.truth.foot->y));
+    }
+    if (before != nullptr) {
+      score.unlike += unlike(*before, now);
+      score.clean += clean_unlike(*before, now);
+    }
+    before = &now;
+  }
+  const double steps = std::max(1.0, static_cast<double>(score.frames) - 1);
+  score.unlike /= steps;
+  score.clean /= steps;
+  const vision::StepSizes head = vision::step_sizes(head_x, head_y);
+  const vision::StepSizes part = vision::step_sizes(part_x, part_y);
+  score.head_mean = head.mean;
+  score.head_p95 = head.p95;
+  score.part_mean = part.mean;
+  score.part_p95 = part.p95;
+  score.spacing_s = vision::rms_spacing(times, options.slots.every_s);
+  score.shrinking = vision::shrinking_share(sizes);
+  return score;
+}
+
+double FilmedJob::least_unlike(const vision::LapseOptions& options) const {
+  std::vector<std::pair<const JobStill*, double>> before;
+  int steps = -1;
+  for (int slot = 0; slot < options.slots.count; ++slot) {
+    std::vector<std::pair<const JobStill*, double>> now;
+    const double centre = options.slots.first_s + slot * options.slots.every_s;
+    for (const JobStill& still : stills_) {
+      if (std::abs(still.at_s - centre) > options.window * options.slots.every_s) continue;
+      double least = before.empty() ? 0 : 1e300;
+      for (const auto& [there, cost] : before) least = std::min(least, cost + unlike(*there, still));
+      now.emplace_back(&still, least);
+    }
+    if (now.empty()) continue;
+    before = std::move(now);
+    ++steps;
+  }
+  if (steps < 1) return 0;
+  double least = 1e300;
+  for (const auto& [there, cost] : before) least = std::min(least, cost);
+  return least / steps;
+}
+
+}  // namespace rookery::bench

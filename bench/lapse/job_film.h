@@ -1,0 +1,75 @@
+// A job of the make-believe workshop as the pictures that a lapse is made of, with its truth.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sim/scene.h"
+#include "vision/lapse_choice.h"
+
+namespace rookery::bench {
+
+struct JobOptions {
+  std::string scene = "anvil";
+  std::optional<sim::PrintedKind> kind;
+  float layer_s = 47;
+  double stills_per_s = 1;
+  double most_hours = 3;
+  std::uint64_t seed = 1;
+  sim::Size size{640, 480};  // that it is drawn at
+  std::string folder;        // keeps what was drawn; empty: nowhere
+};
+
+// One picture: the luma grid that a board's JPEG of 640×480 would give, and what was true.
+struct JobStill {
+  double at_s = 0;
+  std::vector<std::uint8_t> grid;       // 80×60
+  std::vector<std::uint8_t> thumbnail;  // 40×30
+  sim::JobTruth truth;
+  sim::Region part;  // in cells of the grid; empty: the scene has none
+};
+
+inline constexpr int kGridWidth = 80;
+inline constexpr int kGridHeight = 60;
+
+// What one row of pictures is worth.
+struct LapseScore {
+  std::size_t frames = 0;
+  double unlike =
+      0;  // mean between neighbours, outside the part of both, grey levels: as the camera sends them
+  double clean = 0;                    // the same without noise and JPEG's rounding
+  double head_mean = 0, head_p95 = 0;  // steps, px of 640
+  double part_mean = 0, part_p95 = 0;  // the same of the part's foot: a bed that slides
+  double spacing_s = 0;
+  double shrinking = 0;
+  double seconds = 0;  // of CPU
+};
+
+// From the job's start to its end.
+class FilmedJob {
+ public:
+  // Throws what is wrong with the options.
+  explicit FilmedJob(const JobOptions& options);
+  ~FilmedJob();
+  FilmedJob(const FilmedJob&) = delete;
+  FilmedJob& operator=(const FilmedJob&) = delete;
+
+  const std::vector<JobStill>& stills() const { return stills_; }
+  LapseScore score(const vision::LapseOptions& options);
+  // The least that `unlike` can be, for pictures that lie in the windows of the options.
+  double least_unlike(const vision::LapseOptions& options) const;
+
+ private:
+  class Camera;
+  double unlike(const JobStill& before, const JobStill& now) const;
+  double clean_unlike(const JobStill& before, const JobStill& now);
+  const JobOptions options_;
+  std::unique_ptr<sim::Scene> scene_;
+  std::unique_ptr<Camera> camera_;
+  std::vector<JobStill> stills_;
+};
+
+}  // namespace rookery::bench
