@@ -3,6 +3,7 @@
 export const SECOND = 1_000;
 export const MINUTE = 60 * SECOND;
 export const HOUR = 60 * MINUTE;
+export const DAY = 24 * HOUR;
 
 // Milliseconds since 1970 of an RFC 3339 text; null for anything else.
 export function parseTime(text: string | null | undefined): number | null {

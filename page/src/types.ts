@@ -182,19 +182,34 @@ export interface NewToken {
   live_mjpeg: string;
 }
 
-export type ExportFormat = "matroska" | "mp4";
+export type FilmFormat = "mp4" | "webm" | "webp";
+export type ExportFormat = "matroska" | FilmFormat;
+
+// What there is to know of a lapse that is done.
+export interface LapseFacts {
+  length_s: number;
+  speed: number;
+  pictures: number;
+  damaged: number;
+  empty: number;
+  steadied: number;
+  limited: number;
+  cuts: { film_s: number; why: string }[];
+}
 
 export interface ExportAnswer {
   id: string;
   camera: string;
   from: string;
   to: string;
+  kind: "export" | "lapse";
   format: ExportFormat;
   state: "waiting" | "working" | "done" | "failed" | "cancelled";
   progress: number;
   bytes: number | null;
   frames: number | null;
   file_name: string;
+  lapse: LapseFacts | null;
   problem: ProblemBody | null;
 }
 

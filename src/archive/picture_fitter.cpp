@@ -5,11 +5,8 @@
 namespace rookery::archive {
 namespace {
 
-base::Error undecodable(const RecordedFrame& recorded, int returned) {
-  auto error = libav_error("export", returned);
-  return {base::ErrorCode::damaged, "export",
-          fmt::format("the frame at {} cannot be decoded: {}", base::to_rfc3339(recorded.at), error.detail),
-          "export the spans before and after it, or export as Matroska"};
+base::Error undecodable(int returned) {
+  return {base::ErrorCode::damaged, "picture", libav_error("", returned).detail};
 }
 
 }  // namespace
@@ -34,14 +31,14 @@ base::Result<void> PictureFitter::begin(camera::PixelSize usual, camera::PixelSi
   return base::ok();
 }
 
-base::Result<void> PictureFitter::decode(const RecordedFrame& recorded) {
+base::Result<void> PictureFitter::decode(std::span<const std::byte> jpeg) {
   // av_new_packet adds the zeros that decoders read beyond the end.
   av_packet_unref(packet_.get());
-  if (av_new_packet(packet_.get(), static_cast<int>(recorded.bytes.size())) < 0) throw std::bad_alloc();
-  std::memcpy(packet_->data, recorded.bytes.data(), recorded.bytes.size());
+  if (av_new_packet(packet_.get(), static_cast<int>(jpeg.size())) < 0) throw std::bad_alloc();
+  std::memcpy(packet_->data, jpeg.data(), jpeg.size());
   int done = avcodec_send_packet(decoder_.get(), packet_.get());
   if (done >= 0) done = avcodec_receive_frame(decoder_.get(), decoded_.get());
-  if (done < 0) return undecodable(recorded, done);
+  if (done < 0) return undecodable(done);
   return base::ok();
 }
 
@@ -56,7 +53,16 @@ void PictureFitter::paint_black() {
 }
 
 base::Result<PictureFitter::Fitted> PictureFitter::fit(const RecordedFrame& recorded) {
-  if (auto done = decode(recorded); !done) return std::move(done).error();
+  auto fitted = fit(std::span<const std::byte>(recorded.bytes));
+  if (fitted) return fitted;
+  return base::Error(base::ErrorCode::damaged, "export",
+                     fmt::format("the frame at {} cannot be decoded: {}", base::to_rfc3339(recorded.at),
+                                 fitted.error().detail),
+                     "export the spans before and after it, or export as Matroska");
+}
+
+base::Result<PictureFitter::Fitted> PictureFitter::fit(std::span<const std::byte> jpeg) {
+  if (auto done = decode(jpeg); !done) return std::move(done).error();
   // The encoder may still look at the picture before.
   if (av_frame_make_writable(target_.get()) < 0) throw std::bad_alloc();
   const camera::PixelSize size{decoded_->width, decoded_->height};
@@ -72,7 +78,7 @@ base::Result<PictureFitter::Fitted> PictureFitter::fit(const RecordedFrame& reco
     scaler_.reset(sws_getContext(size.width_px, size.height_px, static_cast<AVPixelFormat>(decoded_->format),
                                  inner_.width_px, inner_.height_px, AV_PIX_FMT_YUV420P,
                                  SWS_BICUBIC | SWS_ACCURATE_RND, nullptr, nullptr, nullptr));
-    if (!scaler_) return undecodable(recorded, AVERROR(EINVAL));
+    if (!scaler_) return undecodable(AVERROR(EINVAL));
     // JFIF is full range with the matrix of BT.601, whatever size the picture has.
     const int* table = sws_getCoefficients(SWS_CS_ITU601);
     sws_setColorspaceDetails(scaler_.get(), table, 1, table, 0, 0, 1 << 16, 1 << 16);

@@ -21,10 +21,12 @@ class PictureFitter {
     bool resized = false;
   };
   // Errors: damaged when the JPEG cannot be decoded.
+  base::Result<Fitted> fit(std::span<const std::byte> jpeg);
+  // The same, and the error says which frame of an export it was.
   base::Result<Fitted> fit(const RecordedFrame& recorded);
 
  private:
-  base::Result<void> decode(const RecordedFrame& recorded);
+  base::Result<void> decode(std::span<const std::byte> jpeg);
   void paint_black();
 
   LibavPtr<AVCodecContext> decoder_;

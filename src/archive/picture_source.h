@@ -24,6 +24,8 @@ class PictureSource {
   // The picture that step() moved to, valid until the next step(). Errors: io, damaged; one may step on.
   virtual base::Result<std::span<const std::byte>> read() & = 0;
 
+  // When the first picture was taken; nothing where nobody knows. After the first step().
+  virtual std::optional<base::WallTime> first_at() const { return {}; }
   // How much lies behind, 0–1, roughly.
   virtual double passed() const = 0;
   // What a person should know of how it was read: where it broke off, what its times are; empty: nothing.

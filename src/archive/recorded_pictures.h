@@ -18,6 +18,7 @@ class RecordedPictures final : public PictureSource {
   base::Result<std::optional<base::Microseconds>> step() override;
   base::Result<std::span<const std::byte>> read() & override;
   double passed() const override;
+  std::optional<base::WallTime> first_at() const override { return first_; }
 
   // The first picture's; the times of step() count from it. Before the first step(): `from`.
   base::WallTime first() const { return first_.value_or(from_); }

@@ -1,14 +1,12 @@
 // rookery replay FILE|NAME [--from TIME] [--to TIME] [--mask MASK] [--sensitivity 1..5] [--rate N]
-#include <charconv>
 #include <cmath>
 
 #include <fmt/format.h>
 
 #include "archive/camera_store.h"
-#include "archive/film_reader.h"
-#include "archive/recorded_pictures.h"
 #include "base/file.h"
 #include "cli/cli.h"
+#include "cli/pictures_from.h"
 #include "cli/stop_signal.h"
 #include "station/replay.h"
 #include "vision/picture_share.h"
@@ -21,47 +19,17 @@ using base::ErrorCode;
 using base::Microseconds;
 using base::WallTime;
 
-constexpr std::chrono::hours kUsualSpan{24};
 constexpr std::size_t kMostMask_bytes = 2 << 20;  // 512×512 cells in turn looked at and ignored: 524 kB
 
 struct ReplayArgs {
-  std::string what;
-  std::string from;
-  std::string to;
+  PicturesArgs pictures;
   std::optional<std::string> mask;  // not given: the camera's own, as is the sensitivity
   std::optional<int> sensitivity;
   double rate = station::ReplaySettings::kUsualRate;
-  double frames_per_s = archive::FilmSpan::kUsualRate;
 };
 
 double seconds(Microseconds time) { return std::chrono::duration<double>(time).count(); }
 double rounded(double value, double steps) { return std::round(value * steps) / steps; }
-
-bool is_file(const std::string& what) {
-  std::error_code failed;
-  return what.find_first_of("/.") != std::string::npos ||
-         (std::filesystem::exists(what, failed) && !std::filesystem::is_directory(what, failed));
-}
-
-// "90", "90.5", "1:30", "1:02:03.5": since the first picture.
-base::Result<Microseconds> parse_film_time(const std::string& text) {
-  const Error wrong(ErrorCode::invalid_value, "replay", fmt::format("\"{}\" is no time in a film", text),
-                    "Give seconds from its first picture, or minutes and seconds: 90, 1:30, 1:02:03.5.");
-  double sum = 0;
-  const char* at = text.data();
-  const char* end = at + text.size();
-  for (int parts = 1;; ++parts) {
-    double value = 0;
-    const auto read = std::from_chars(at, end, value, std::chars_format::fixed);
-    if (read.ec != std::errc() || !(value >= 0) || value > 1e9 || parts > 3) return wrong;
-    if (parts > 1 && value >= 60) return wrong;
-    sum = sum * 60 + value;
-    if (read.ptr == end) break;
-    if (*read.ptr != ':' || value != std::floor(value)) return wrong;
-    at = read.ptr + 1;
-  }
-  return Microseconds{std::llround(sum * 1e6)};
-}
 
 base::Result<vision::Mask> read_mask(const std::string& given) {
   std::error_code failed;
@@ -77,81 +45,7 @@ base::Result<vision::Mask> read_mask(const std::string& given) {
   return vision::Mask::parse(*text);
 }
 
-// Where pictures come from; `recording` is set for a camera's.
-struct Opened {
-  std::unique_ptr<archive::Catalog> catalog;
-  std::unique_ptr<archive::PictureSource> source;
-  const archive::RecordedPictures* recording = nullptr;
-  vision::Sensitivity sensitivity;  // the camera's own
-  vision::Mask mask;
-};
-
-Error ends_before(const ReplayArgs& args) {
-  return {
-      ErrorCode::invalid_value, "replay",
-      fmt::format("the end {} is not after the beginning {}", args.to.empty() ? "(now)" : args.to, args.from),
-      "swap them"};
-}
-
-base::Result<Opened> open_film(const ReplayArgs& args) {
-  archive::FilmSpan span;
-  span.frames_per_s = args.frames_per_s;
-  if (!args.from.empty()) {
-    auto from = parse_film_time(args.from);
-    if (!from) return from.error();
-    span.from = *from;
-  }
-  if (!args.to.empty()) {
-    auto to = parse_film_time(args.to);
-    if (!to) return to.error();
-    if (*to <= span.from) return ends_before(args);
-    span.to = *to;
-  }
-  auto film = archive::FilmReader::open(args.what, span, [] { return !asked_to_stop(); });
-  if (!film) return film.error();
-  Opened opened;
-  opened.source = std::move(*film);
-  return opened;
-}
-
-base::Result<Opened> open_recording(const ReplayArgs& args, const Context& context) {
-  auto camera = base::CameraName::parse(args.what);
-  if (!camera) {
-    return Error(ErrorCode::not_found, "replay",
-                 fmt::format("there is no file \"{}\", and no camera is called so", args.what),
-                 "Give a file of motion JPEG or the name of a camera.");
-  }
-  WallTime to = base::SystemClock().wall();
-  if (!args.to.empty()) {
-    auto parsed = base::parse_rfc3339(args.to);
-    if (!parsed) return parsed.error();
-    to = *parsed;
-  }
-  WallTime from = to - kUsualSpan;
-  if (!args.from.empty()) {
-    auto parsed = base::parse_rfc3339(args.from);
-    if (!parsed) return parsed.error();
-    from = *parsed;
-  }
-  if (to <= from) return ends_before(args);
-  Opened opened;
-  auto catalog = open_home(context);
-  if (!catalog) return catalog.error();
-  opened.catalog = std::move(*catalog);
-  // A camera that is gone has recordings, but no settings.
-  if (auto settings = archive::CameraStore(*opened.catalog).find(*camera)) {
-    opened.sensitivity = settings->sensitivity;
-    opened.mask = std::move(settings->mask);
-  } else if (settings.error().code != ErrorCode::not_found) {
-    return settings.error();
-  }
-  auto recording = std::make_unique<archive::RecordedPictures>(*opened.catalog, *camera, from, to);
-  opened.recording = recording.get();
-  opened.source = std::move(recording);
-  return opened;
-}
-
-void print_event(Context& context, const vision::MotionEvent& event, const Opened& opened) {
+void print_event(Context& context, const vision::MotionEvent& event, std::optional<WallTime> first_at) {
   const auto share = vision::share_of(event.box, event.grid_width, event.grid_height);
   boost::json::object object = {
       {"start_s", rounded(seconds(event.start), 1e3)},
@@ -166,13 +60,12 @@ void print_event(Context& context, const vision::MotionEvent& event, const Opene
       {"cause", vision::name_of(event.cause)},
   };
   std::string when = fmt::format("{:.1f} s to {:.1f} s", seconds(event.start), seconds(event.end));
-  if (opened.recording != nullptr) {
-    const WallTime first = opened.recording->first();
-    const std::string start = base::to_rfc3339(first + event.start);
-    const std::string end = base::to_rfc3339(first + event.end);
+  if (first_at) {
+    const std::string start = base::to_rfc3339(*first_at + event.start);
+    const std::string end = base::to_rfc3339(*first_at + event.end);
     object["start"] = start;
     object["end"] = end;
-    object["best"] = base::to_rfc3339(first + event.best_at);
+    object["best"] = base::to_rfc3339(*first_at + event.best_at);
     when = fmt::format("{} to {}", start, end);
   }
   context.end_progress();
@@ -203,6 +96,20 @@ void sum_up(Context& context, const station::ReplayReport& report, const archive
   if (const std::string remark = source.remark(); !remark.empty()) context.err << "Note: " << remark << '\n';
 }
 
+// What was not given is as the camera has it.
+base::Result<void> take_camera_settings(const PicturesFrom& pictures, const ReplayArgs& args,
+                                        station::ReplaySettings& settings) {
+  if (pictures.is_film()) return base::ok();
+  auto camera =
+      archive::CameraStore(*pictures.catalog()).find(base::CameraName::parse(pictures.what()).value());
+  // A camera that is gone has recordings, but no settings.
+  if (!camera && camera.error().code == ErrorCode::not_found) return base::ok();
+  if (!camera) return camera.error();
+  if (!args.sensitivity) settings.sensitivity = camera->sensitivity;
+  if (!args.mask) settings.mask = std::move(camera->mask);
+  return base::ok();
+}
+
 base::Result<void> replay(const ReplayArgs& args, Context& context) {
   station::ReplaySettings settings;
   settings.rate = args.rate;
@@ -211,23 +118,26 @@ base::Result<void> replay(const ReplayArgs& args, Context& context) {
     if (!mask) return mask.error();
     settings.mask = std::move(*mask);
   }
+  if (args.sensitivity) settings.sensitivity = vision::Sensitivity{*args.sensitivity};
   stop_on_signals();
-  auto opened = is_file(args.what) ? open_film(args) : open_recording(args, context);
+  auto pictures = PicturesFrom::parse(args.pictures, context, "replay");
+  if (!pictures) return pictures.error();
+  if (auto taken = take_camera_settings(*pictures, args, settings); !taken) return taken;
+  auto opened = pictures->open();
   if (!opened) return opened.error();
-  if (!args.mask) settings.mask = std::move(opened->mask);
-  settings.sensitivity = args.sensitivity ? vision::Sensitivity{*args.sensitivity} : opened->sensitivity;
+  archive::PictureSource& source = **opened;
   const base::SystemClock clock;
   const base::MonoTime began = clock.mono();
   auto report = station::replay(
-      *opened->source, settings,
-      [&](const vision::MotionEvent& event) { print_event(context, event, *opened); },
+      source, settings,
+      [&](const vision::MotionEvent& event) { print_event(context, event, source.first_at()); },
       [&] {
-        context.show_progress("replaying", opened->source->passed());
+        context.show_progress("replaying", source.passed());
         return !asked_to_stop();
       });
   if (!report) return report.error();
   context.end_progress();
-  sum_up(context, *report, *opened->source, std::chrono::duration<double>(clock.mono() - began).count());
+  sum_up(context, *report, source, std::chrono::duration<double>(clock.mono() - began).count());
   return base::ok();
 }
 
@@ -237,15 +147,7 @@ void add_replay_command(CLI::App& app, Context& context) {
   CLI::App* command = app.add_subcommand(
       "replay", "Look for motion in what is recorded, or in a film, and print the events it makes");
   auto args = std::make_shared<ReplayArgs>();
-  command
-      ->add_option("FILE|NAME", args->what,
-                   "A film of motion JPEG (AVI, Matroska, MP4, a dumped stream), or the name of a camera. "
-                   "What holds a / or a dot, or is there, is a file")
-      ->required();
-  command->add_option("--from", args->from,
-                      "Start: 2026-03-01T12:00:00Z, 24 h before the end unless given; in a file seconds from "
-                      "its first picture, or 1:30");
-  command->add_option("--to", args->to, "End, likewise; now, or the end of the file, unless given");
+  add_pictures_options(*command, args->pictures);
   command->add_option(
       "--mask", args->mask,
       "What motion ignores: a mask's text (80x60@640x480: and its runs), or a file with it; \"\" "
@@ -258,7 +160,7 @@ void add_replay_command(CLI::App& app, Context& context) {
       ->check(CLI::Range(0.5, 60.0))
       ->capture_default_str();
   command
-      ->add_option("--frames-per-s", args->frames_per_s,
+      ->add_option("--frames-per-s", args->pictures.frames_per_s,
                    "How many pictures a second a file holds that says no times, 1 to 240")
       ->check(CLI::Range(1.0, 240.0))
       ->capture_default_str();

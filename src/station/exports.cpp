@@ -6,9 +6,13 @@
 #include <mutex>
 #include <thread>
 
+#include <sys/resource.h>
+#include <unistd.h>
+
 #include <fmt/format.h>
 #include <sodium.h>
 
+#include "archive/recorded_pictures.h"
 #include "base/log.h"
 #include "station/export_room.h"
 
@@ -23,6 +27,7 @@ constexpr std::size_t kMostWaitingEach = 5;
 constexpr std::size_t kMostFinishedEach = 8;
 // After so many frames the file under way is measured again: at most a few MB too much.
 constexpr int kMeasureEvery = 16;
+constexpr int kNiceness = 15;  // of 19: pictures that come and viewers go first
 
 bool is_finished(const ExportView& view) {
   return view.state != ExportState::waiting && view.state != ExportState::working;
@@ -38,12 +43,17 @@ std::string new_id() {
 }
 
 // "anvil 2026-03-01 12.00.00Z.mkv": no colon, which some file systems refuse.
-std::string offered_name(const archive::ExportRequest& request) {
-  std::string time = base::to_rfc3339(request.from).substr(0, 19);
+std::string_view ending_of(const ExportView& view) {
+  if (view.lapse) return archive::name_of(view.lapse->format);
+  return view.request.format == archive::ExportFormat::mp4 ? "mp4" : "mkv";
+}
+
+std::string offered_name(const ExportView& view) {
+  std::string time = base::to_rfc3339(view.request.from).substr(0, 19);
   time[10] = ' ';
   std::replace(time.begin(), time.end(), ':', '.');
-  const bool mp4 = request.format == archive::ExportFormat::mp4;
-  return fmt::format("{} {}Z.{}", request.camera.text(), time, mp4 ? "mp4" : "mkv");
+  return fmt::format("{} {}Z{}.{}", view.request.camera.text(), time, view.lapse ? " lapse" : "",
+                     ending_of(view));
 }
 
 }  // namespace
@@ -95,6 +105,8 @@ struct Exports::Impl {
   }
 
   void work_off() {
+    // Linux gives each thread a niceness of its own, and the encoder's threads inherit it.
+    ::setpriority(PRIO_PROCESS, static_cast<id_t>(::gettid()), kNiceness);
     for (;;) {
       std::shared_ptr<Job> job;
       {
@@ -116,9 +128,8 @@ struct Exports::Impl {
   void run(Job& job) {
     std::error_code made;
     std::filesystem::create_directories(folder, made);  // export_span reports it when this failed
-    const std::string ending = job.view.request.format == archive::ExportFormat::mp4 ? ".mp4" : ".mkv";
-    const std::filesystem::path file = folder / (job.view.id + ending);
-    std::optional<base::Error> too_much = fit(estimate_bytes(catalog, job.view.request));
+    const std::filesystem::path file = folder / fmt::format("{}.{}", job.view.id, ending_of(job.view));
+    std::optional<base::Error> too_much = fit(estimate(job.view));
     base::Result<archive::ExportResult> result =
         too_much ? base::Result<archive::ExportResult>(*too_much) : write(job, file, too_much);
     if (result && !too_much) too_much = fit(0);  // measured once more, now that it is whole
@@ -129,12 +140,39 @@ struct Exports::Impl {
   base::Result<archive::ExportResult> write(Job& job, const std::filesystem::path& file,
                                             std::optional<base::Error>& too_much) {
     int frames = 0;
-    return archive::export_span(catalog, job.view.request, file, [&](double progress) {
+    const auto progress = [&](double share) {
       if (++frames % kMeasureEvery == 0 && !too_much) too_much = fit(0);
       const std::lock_guard lock(mutex);
-      job.view.progress = progress;
+      job.view.progress = share;
       return !job.cancel && !too_much;
-    });
+    };
+    if (job.view.lapse) return film(job, file, progress);
+    return archive::export_span(catalog, job.view.request, file, progress);
+  }
+
+  base::Result<archive::ExportResult> film(Job& job, const std::filesystem::path& file,
+                                           const std::function<bool(double)>& progress) {
+    const archive::ExportRequest& span = job.view.request;
+    auto made = archive::make_lapse(
+        [&]() -> base::Result<std::unique_ptr<archive::PictureSource>> {
+          return std::unique_ptr<archive::PictureSource>(
+              std::make_unique<archive::RecordedPictures>(catalog, span.camera, span.from, span.to));
+        },
+        *job.view.lapse, file, progress);
+    if (!made) return std::move(made).error();
+    archive::ExportResult result;
+    result.frames = static_cast<std::uint64_t>(made->frames);
+    result.bytes = made->bytes;
+    result.first = made->first_at.value_or(span.from) + made->first;
+    result.last = made->first_at.value_or(span.from) + made->last;
+    const std::lock_guard lock(mutex);
+    job.view.lapse_result = std::move(*made);
+    return result;
+  }
+
+  // Nobody knows before how large an encoded film will be.
+  std::uint64_t estimate(const ExportView& view) const {
+    return view.lapse ? 0 : estimate_bytes(catalog, view.request);
   }
 
   void settle(Job& job, const std::filesystem::path& file,
@@ -222,14 +260,39 @@ struct Exports::Impl {
   }
 
   // Why a request can never fit, were all finished ones gone. Called with the mutex held.
-  std::optional<base::Error> hopeless(const archive::ExportRequest& request) const {
+  std::optional<base::Error> hopeless(const ExportView& view) const {
     auto space = disk.space(catalog.home());
     if (!space) return std::nullopt;  // what is wrong shows when it is written
     space->free_bytes += bytes_of_finished();
     const ExportRoom room = export_room(limits, *space, 0, 0);
-    const std::uint64_t needed = std::max<std::uint64_t>(estimate_bytes(catalog, request), 1);
+    const std::uint64_t needed = std::max<std::uint64_t>(estimate(view), 1);
     if (needed <= room.most()) return std::nullopt;
     return no_room(room, limits, needed);
+  }
+
+  base::Result<ExportView> start(ExportView view) {
+    const std::lock_guard lock(mutex);
+    const std::int64_t person = view.person;
+    const std::size_t own =
+        count(person, [](const ExportView& view) { return view.state == ExportState::waiting; });
+    if (own >= kMostWaitingEach) {
+      return base::Error(base::ErrorCode::busy, "export", fmt::format("{} of your exports wait already", own),
+                         "Try again when one of them is done.");
+    }
+    if (waiting.size() >= kMostWaiting) {
+      return base::Error(base::ErrorCode::busy, "export",
+                         fmt::format("{} exports wait already", waiting.size()),
+                         "Try again when one of them is done.");
+    }
+    if (auto never = hopeless(view)) return *std::move(never);
+    while (count(person, is_finished) >= kMostFinishedEach && drop_oldest_finished(person)) {
+    }
+    view.file_name = offered_name(view);
+    auto job = std::make_shared<Job>(view, clock.mono());
+    jobs.emplace(view.id, job);
+    waiting.push_back(std::move(job));
+    wake.notify_one();
+    return view;
   }
 };
 
@@ -239,28 +302,14 @@ Exports::Exports(archive::Catalog& catalog, const base::Clock& clock, ExportLimi
 Exports::~Exports() = default;
 
 base::Result<ExportView> Exports::start(std::int64_t person, archive::ExportRequest request) {
-  const std::lock_guard lock(impl_->mutex);
-  const std::size_t own =
-      impl_->count(person, [](const ExportView& view) { return view.state == ExportState::waiting; });
-  if (own >= kMostWaitingEach) {
-    return base::Error(base::ErrorCode::busy, "export", fmt::format("{} of your exports wait already", own),
-                       "Try again when one of them is done.");
-  }
-  if (impl_->waiting.size() >= kMostWaiting) {
-    return base::Error(base::ErrorCode::busy, "export",
-                       fmt::format("{} exports wait already", impl_->waiting.size()),
-                       "Try again when one of them is done.");
-  }
-  if (auto never = impl_->hopeless(request)) return *std::move(never);
-  while (impl_->count(person, is_finished) >= kMostFinishedEach && impl_->drop_oldest_finished(person)) {
-  }
-  ExportView view(new_id(), person, std::move(request));
-  view.file_name = offered_name(view.request);
-  auto job = std::make_shared<Impl::Job>(view, impl_->clock.mono());
-  impl_->jobs.emplace(view.id, job);
-  impl_->waiting.push_back(std::move(job));
-  impl_->wake.notify_one();
-  return view;
+  return impl_->start(ExportView(new_id(), person, std::move(request)));
+}
+
+base::Result<ExportView> Exports::start_lapse(std::int64_t person, archive::ExportRequest span,
+                                              archive::LapseRequest lapse) {
+  ExportView view(new_id(), person, std::move(span));
+  view.lapse = std::move(lapse);
+  return impl_->start(std::move(view));
 }
 
 base::Result<ExportView> Exports::find(const std::string& id) const {

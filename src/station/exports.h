@@ -1,4 +1,5 @@
-// Exports under way and finished: started by a person, worked off one after another, fetched as a file.
+// Exports and lapses under way and finished: started by a person, worked off one after another, fetched as a
+// file.
 #pragma once
 
 #include <cstdint>
@@ -9,6 +10,7 @@
 
 #include "archive/disk.h"
 #include "archive/export.h"
+#include "archive/lapse.h"
 #include "base/time.h"
 
 namespace rookery::station {
@@ -16,12 +18,14 @@ namespace rookery::station {
 enum class ExportState { waiting, working, done, failed, cancelled };
 
 struct ExportView {
-  std::string id;           // random, not guessable
-  std::int64_t person = 0;  // who asked
-  archive::ExportRequest request;
+  std::string id;                              // random, not guessable
+  std::int64_t person = 0;                     // who asked
+  archive::ExportRequest request;              // camera and span; for a lapse nothing else counts
+  std::optional<archive::LapseRequest> lapse;  // a film of the span, not the span itself
   ExportState state = ExportState::waiting;
   double progress = 0;  // 0–1
   std::optional<archive::ExportResult> result;
+  std::optional<archive::LapseResult> lapse_result;  // what it tells of a lapse beyond that
   std::optional<base::Error> error;
   std::filesystem::path file;  // when done
   std::string file_name;       // to offer to the person: "anvil 2026-03-01 12.00.00Z.mkv"
@@ -39,9 +43,9 @@ struct ExportLimits {
   std::chrono::milliseconds look_every{60'000};
 };
 
-// any-thread. One export at a time, in a thread of its own; files lie in <home>/exports and are removed a day
-// later, at stop and at start, and the oldest finished first when a new one needs their room. At most 20
-// wait, 5 of one person; of each person, 8 finished ones are kept ready.
+// any-thread. One export at a time, in a thread of its own that yields to all others; files lie in
+// <home>/exports and are removed a day later, at stop and at start, and the oldest finished first when a new
+// one needs their room. At most 20 wait, 5 of one person; of each person, 8 finished ones are kept ready.
 class Exports {
  public:
   // `catalog`, `clock` and `disk` are borrowed and outlive it.
@@ -52,6 +56,9 @@ class Exports {
   // Errors: busy; too_large and disk_full when it cannot fit even with all finished ones gone (with the
   // numbers). What turns out too large while it is written fails with the same errors.
   base::Result<ExportView> start(std::int64_t person, archive::ExportRequest request);
+  // A film of the request's camera and span. Errors: the same.
+  base::Result<ExportView> start_lapse(std::int64_t person, archive::ExportRequest span,
+                                       archive::LapseRequest lapse);
   base::Result<ExportView> find(const std::string& id) const;  // not_found
   base::Result<void> remove(const std::string& id);            // cancels; not_found
   // What the finished ones and the one under way take on the disk.

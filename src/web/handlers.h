@@ -82,6 +82,7 @@ Response post_found_sweep(Call& call);
 
 // handlers_exports.cpp
 Response post_exports(Call& call);
+Response post_lapses(Call& call);
 Response get_export(Call& call);
 Response delete_export(Call& call);
 Response get_export_file(Call& call);

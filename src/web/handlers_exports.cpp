@@ -28,18 +28,39 @@ std::string_view word_of(station::ExportState state) {
   return "failed";
 }
 
+std::string_view format_of(const station::ExportView& view) {
+  if (view.lapse) return archive::name_of(view.lapse->format);
+  return view.request.format == archive::ExportFormat::mp4 ? "mp4" : "matroska";
+}
+
+std::string_view media_type_of(const station::ExportView& view) {
+  if (view.lapse) return archive::media_type(view.lapse->format);
+  return view.request.format == archive::ExportFormat::mp4 ? "video/mp4" : "video/x-matroska";
+}
+
+// What there is to know of a finished lapse; null for anything else.
+json::value lapse_json(const std::optional<archive::LapseResult>& lapse) {
+  if (!lapse) return nullptr;
+  json::array cuts;
+  for (const auto& cut : lapse->cuts) cuts.push_back({{"film_s", cut.film_s}, {"why", cut.why}});
+  return json::object{{"length_s", lapse->length_s}, {"speed", lapse->speed},  {"pictures", lapse->pictures},
+                      {"damaged", lapse->bad},       {"empty", lapse->empty},  {"steadied", lapse->steadied},
+                      {"limited", lapse->limited},   {"cuts", std::move(cuts)}};
+}
+
 json::object export_json(const station::ExportView& view) {
-  const bool mp4 = view.request.format == archive::ExportFormat::mp4;
   json::object out{{"id", view.id},
                    {"camera", view.request.camera.text()},
                    {"from", base::to_rfc3339(view.request.from)},
                    {"to", base::to_rfc3339(view.request.to)},
-                   {"format", mp4 ? "mp4" : "matroska"},
+                   {"kind", view.lapse ? "lapse" : "export"},
+                   {"format", format_of(view)},
                    {"state", word_of(view.state)},
                    {"progress", view.progress},
                    {"bytes", view.result ? view.result->bytes : 0},
                    {"frames", view.result ? view.result->frames : 0},
                    {"file_name", view.file_name},
+                   {"lapse", lapse_json(view.lapse_result)},
                    {"problem", nullptr}};
   if (view.error) out["problem"] = problem_of(*view.error);
   return out;
@@ -66,6 +87,17 @@ std::string disposition(const std::string& file_name) {
   for (const char c : file_name) safe += (c == '"' || c == '\\' || c < ' ' || c > '~') ? '_' : c;
   return fmt::format("attachment; filename=\"{}\"", safe);
 }
+
+// The answer to whoever started one.
+Response begun(const base::Result<station::ExportView>& started) {
+  if (!started) return problem(started.error());
+  Response response = json_answer(export_json(*started), http::status::accepted);
+  response.set("Location", "/api/v1/exports/" + started->id);
+  return response;
+}
+
+constexpr std::size_t kLongestCard = 400;  // bytes
+constexpr std::chrono::hours kLongestLapse{24 * 62};
 
 }  // namespace
 
@@ -94,10 +126,48 @@ Response post_exports(Call& call) {
       *name, from, to, format == "mp4" ? archive::ExportFormat::mp4 : archive::ExportFormat::matroska);
   request.frames_per_s = static_cast<int>(rate.value_or(0));
   auto started = call.station().exports().start(call.caller.person->id, std::move(request));
-  if (!started) return problem(started.error());
-  Response response = json_answer(export_json(*started), http::status::accepted);
-  response.set("Location", "/api/v1/exports/" + started->id);
-  return response;
+  return begun(started);
+}
+
+Response post_lapses(Call& call) {
+  auto fields = Fields::parse(call.request.body, "lapse");
+  if (!fields) return problem(fields.error());
+  const std::string camera = fields->text("camera");
+  const base::WallTime from = fields->time("from");
+  const base::WallTime to = fields->time("to");
+  archive::LapseRequest lapse;
+  const auto length = fields->maybe_integer("length_s", 1, 3600);
+  const auto speed = fields->maybe_integer("speed", 1, 1'000'000);
+  if (length && speed) {
+    fields->fault(Error(ErrorCode::invalid_value, "lapse", "both \"length_s\" and \"speed\" are given",
+                        "Give one of them: each follows from the other."));
+  }
+  lapse.length_s = static_cast<double>(length.value_or(30));
+  lapse.speed = static_cast<double>(speed.value_or(0));
+  lapse.frames_per_s = static_cast<int>(fields->maybe_integer("frames_per_s", 1, 60).value_or(25));
+  lapse.width_px = static_cast<int>(fields->maybe_integer("width_px", 64, 3840).value_or(0));
+  lapse.card = fields->maybe_text("card").value_or("");
+  lapse.clock = fields->maybe_boolean("clock").value_or(false);
+  auto format = archive::parse_film_format(fields->maybe_text("format").value_or("mp4"));
+  if (!format) fields->fault(format.error());
+  if (lapse.card.size() > kLongestCard) {
+    fields->fault(Error(ErrorCode::too_large, "lapse",
+                        fmt::format("\"card\" has {} bytes; the most is {}", lapse.card.size(), kLongestCard),
+                        "Use fewer words."));
+  }
+  if (to <= from) fields->fault(wrong_way_round("lapse", from, to));
+  if (to - from > kLongestLapse) {
+    fields->fault(Error(ErrorCode::invalid_value, "lapse", "the span is longer than 62 days",
+                        "Make it of a part, or with the command line."));
+  }
+  if (auto all = fields->finish(); !all) return problem(all.error());
+  auto name = visible_camera(call, camera);
+  if (!name) return problem(name.error());
+  lapse.what = name->text();
+  lapse.format = *format;
+  return begun(call.station().exports().start_lapse(
+      call.caller.person->id, archive::ExportRequest(*name, from, to, archive::ExportFormat::mp4),
+      std::move(lapse)));
 }
 
 Response get_export(Call& call) {
@@ -139,8 +209,7 @@ Response get_export_file(Call& call) {
     response.set("Content-Range", fmt::format("bytes */{}", size));
     return response;
   }
-  response.set("Content-Type",
-               view->request.format == archive::ExportFormat::mp4 ? "video/mp4" : "video/x-matroska");
+  response.set("Content-Type", media_type_of(*view));
   response.set("Content-Disposition", disposition(view->file_name));
   response.set("Accept-Ranges", "bytes");
   response.set("ETag", tag);

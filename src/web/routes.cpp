@@ -57,6 +57,7 @@ const Route kRoutes[] = {
     {put, "/api/v1/snooze", Need::owner, put_snooze, Takes::json},
     {get, "/api/v1/notices", Need::owner, get_notices},
     {post, "/api/v1/exports", Need::viewer, post_exports, Takes::json},
+    {post, "/api/v1/lapses", Need::viewer, post_lapses, Takes::json},
     {get, "/api/v1/exports/{id}", Need::viewer, get_export},
     {delete_, "/api/v1/exports/{id}", Need::viewer, delete_export},
     {get, "/api/v1/exports/{id}/file", Need::viewer, get_export_file},

@@ -4,13 +4,13 @@ import { useEffect, useRef } from "preact/hooks";
 import uPlot from "uplot";
 import { asProblem, call, cameraPath, type Problem } from "../api";
 import { stationNow } from "../store";
-import { clockText, dayText, HOUR, MINUTE, minuteText, toRfc3339 } from "../time";
+import { clockText, DAY, dayText, HOUR, MINUTE, minuteText, toRfc3339 } from "../time";
 import type { VitalsAnswer } from "../types";
 import { scheme, useOnScreen, useWidth } from "../ui/hooks";
 import { Choice, ProblemNote } from "../ui/parts";
 import { DRAWN, liveText, readSeries, sayIn, stepText, type Drawn, type Series } from "./series";
 
-const DAY = 24 * HOUR;
+
 type Length = "hour" | "6 h" | "day" | "week" | "4 weeks" | "year";
 const LENGTHS: Record<Length, number> = { hour: HOUR, "6 h": 6 * HOUR, day: DAY, week: 7 * DAY, "4 weeks": 28 * DAY, year: 365 * DAY };
 const CHOICES = (Object.keys(LENGTHS) as Length[]).map((value) => ({ value, label: value }));

@@ -133,9 +133,9 @@ function addCamera(world, response, body) {
 }
 
 // An export takes four looks to be done.
-function startExport(world, response, person, body) {
+function startExport(world, response, body, kind) {
   const id = `e${world.exports.size + 1}`;
-  const job = { id, ...body, state: "waiting", progress: 0, bytes: null, frames: null, file_name: `${body.camera} ${body.from}.${body.format === "mp4" ? "mp4" : "mkv"}`, problem: null };
+  const job = { id, kind, lapse: null, ...body, state: "waiting", progress: 0, bytes: null, frames: null, file_name: `${body.camera} ${body.from}.${body.format === "matroska" ? "mkv" : body.format}`, problem: null };
   world.exports.set(id, job);
   json(response, 202, job);
 }
@@ -151,6 +151,7 @@ function exportCall(world, request, response, id, rest) {
   job.progress = Math.min(1, job.progress + 0.26);
   job.state = job.progress >= 1 ? "done" : "working";
   if (job.state === "done") Object.assign(job, { bytes: 25_000_000, frames: 1200 });
+  if (job.state === "done" && job.kind === "lapse") job.lapse = { length_s: job.length_s, speed: 960, pictures: 28_800, damaged: 0, empty: 3, steadied: 1, limited: 0, cuts: [{ film_s: 12.4, why: "the camera was knocked by 60 px" }] };
   json(response, 200, job);
 }
 
@@ -219,7 +220,8 @@ export async function api(world, request, response, url) {
   if (head === "events") return eventCall(world, request, response, name, rest.join("/"));
   if (["receivers", "rules", "notices", "snooze"].includes(head)) return noticesCall(world, request, response, head, name, rest[0]);
   if (head === "people") return peopleCall(world, request, response, name);
-  if (head === "exports") return post ? startExport(world, response, person, await bodyOf(request)) : exportCall(world, request, response, name, rest[0]);
+  if (head === "lapses") return startExport(world, response, await bodyOf(request), "lapse");
+  if (head === "exports") return post ? startExport(world, response, await bodyOf(request), "export") : exportCall(world, request, response, name, rest[0]);
   const camera = world.cameras.find((one) => one.name === name && maySee(person, name));
   if (head === "cameras" && camera) return cameraCall(world, request, response, url, camera, rest.join("/"));
   problem(response, 404, "not-found", "Not found", `There is no ${url.pathname}.`, "Go back to the sheet.");

@@ -1,0 +1,72 @@
+// A lapse: the short film of a job, in which the work grows, what does it stands still and the light is even.
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "archive/film_format.h"
+#include "archive/picture_source.h"
+#include "archive/whole_file.h"
+
+namespace rookery::archive {
+
+struct LapseRequest {
+  std::string what;  // whose film it is, for its title and for errors: "anvil"
+  FilmFormat format = FilmFormat::mp4;
+  double length_s = 30;   // of the film, above 0 to 3600; where no speed is given
+  double speed = 0;       // so many times as fast as it happened, 1 to 1 000 000; 0: by the length
+  int frames_per_s = 25;  // 1 to 60
+  int width_px = 0;       // 64 to 3840; 0: as recorded, at most 1920
+  std::string card;       // shown for 2 s over the first picture, with the span under it; empty: no card
+  bool clock = false;     // when it was taken, in the corner of each picture
+  Existing existing = Existing::refuse;
+};
+
+// Where the film is no longer of the same view.
+struct LapseCut {
+  double film_s = 0;         // in the film
+  base::Microseconds at{0};  // since the first picture
+  std::string why;
+};
+
+struct LapseResult {
+  int frames = 0;  // of the film, its card among them
+  double length_s = 0;
+  std::uint64_t bytes = 0;
+  int width_px = 0;
+  int height_px = 0;
+  std::optional<base::WallTime> first_at;  // of the first picture there is; the others count from it
+  base::Microseconds first{0};             // of the first and last that are shown
+  base::Microseconds last{0};
+  double speed = 0;             // of real time
+  std::uint64_t pictures = 0;   // in the span
+  std::uint64_t looked_at = 0;  // of them, those between which was chosen
+  std::uint64_t bad = 0;        // of those, damaged
+  std::uint64_t earlier = 0;    // left out, since a clock had been set back
+  int resized = 0;              // frames of another size than the first, framed in black
+  int empty = 0;                // frames for which nothing was recorded
+  int steadied = 0;             // frames moved back after a knock
+  int limited = 0;              // frames whose light could not be levelled without showing noise
+  int lamps = 0;                // lamps switched on or off
+  std::vector<LapseCut> cuts;
+  bool steady = true;      // false: too little of the picture stood still to steady it by
+  double rms_spacing = 0;  // how far the frames stray from even spacing, s
+};
+
+// Reads the same pictures each time that it is called.
+using OpenPictures = std::function<base::Result<std::unique_ptr<PictureSource>>()>;
+
+// Goes over the pictures three times: which there are, which are the best, and the film. Writes `file`
+// through a temporary name beside it; it appears only when whole. `progress` gets 0–1 and returns false to
+// cancel. Blocks: call it on a worker thread. Memory: about 60 MiB and 20 kB a frame of the film. Errors:
+// invalid_value (with the range), not_found (no picture, or none that is usable), too_large (more frames than
+// a film may have), already_exists, unsupported (no such encoder here), disk_full, no_permission, cancelled.
+base::Result<LapseResult> make_lapse(const OpenPictures& open, const LapseRequest& request,
+                                     const std::filesystem::path& file,
+                                     const std::function<bool(double)>& progress);
+
+}  // namespace rookery::archive

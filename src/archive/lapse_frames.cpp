@@ -1,0 +1,264 @@
+#include "archive/lapse_frames.h"
+
+#include <algorithm>
+#include <cmath>
+#include <ctime>
+
+#include "archive/film_text.h"
+#include "jpeg/walk.h"
+
+namespace rookery::archive {
+namespace {
+
+using base::Error;
+using base::ErrorCode;
+using base::Microseconds;
+
+constexpr int kWidest_px = 1920;     // unless more is asked for
+constexpr int kWidestWebp_px = 480;  // an animation of stills grows large
+constexpr int kCard_s = 2;
+constexpr int kWhite = 235;  // limited range
+constexpr double kCardLight = 0.3;
+constexpr double kClockLight = 0.45;
+
+
+vision::PictureView view_of(AVFrame& frame) {
+  const auto plane = [&frame](int which, int width, int height) {
+    return vision::PlaneView{frame.data[which], width, height, frame.linesize[which]};
+  };
+  vision::PictureView view;
+  view.luma = plane(0, frame.width, frame.height);
+  view.blue = plane(1, frame.width / 2, frame.height / 2);
+  view.red = plane(2, frame.width / 2, frame.height / 2);
+  view.full_range = false;
+  return view;
+}
+
+jpeg::LumaPlane luma_of(const AVFrame& frame) {
+  jpeg::LumaPlane plane;
+  plane.width_px = frame.width;
+  plane.height_px = frame.height;
+  plane.pixels.reserve(static_cast<std::size_t>(frame.width) * static_cast<std::size_t>(frame.height));
+  for (int y = 0; y < frame.height; ++y) {
+    const std::uint8_t* row = frame.data[0] + static_cast<std::ptrdiff_t>(y) * frame.linesize[0];
+    plane.pixels.insert(plane.pixels.end(), row, row + frame.width);
+  }
+  return plane;
+}
+
+// Even lengths, in the shape of the picture.
+camera::PixelSize film_size(camera::PixelSize picture, const LapseRequest& request) {
+  const int widest = request.format == FilmFormat::webp ? kWidestWebp_px : kWidest_px;
+  const int width = request.width_px > 0 ? request.width_px : std::min(picture.width_px, widest);
+  const double height = static_cast<double>(width) * picture.height_px / picture.width_px;
+  return {std::max(2, width & ~1), std::max(2, static_cast<int>(std::lround(height / 2)) * 2)};
+}
+
+// As the computer's own zone has it: whoever looks at the film was there.
+std::string local_text(base::WallTime at, const char* format) {
+  const std::time_t time = std::chrono::system_clock::to_time_t(
+      std::chrono::system_clock::time_point(std::chrono::floor<std::chrono::seconds>(at.time_since_epoch())));
+  std::tm parts{};
+  ::localtime_r(&time, &parts);
+  std::array<char, 64> text{};
+  return {text.data(), std::strftime(text.data(), text.size(), format, &parts)};
+}
+
+std::string elapsed_text(Microseconds time) {
+  const std::int64_t all = time.count() / 1'000'000;
+  return fmt::format("{}:{:02}:{:02}", all / 3600, all / 60 % 60, all % 60);
+}
+
+// yuv420p planes from one picture into another of the same size.
+void shift_picture(AVFrame& from, const vision::SteadyFrame& by, AVFrame& to) {
+  const vision::PictureView source = view_of(from);
+  const vision::PictureView target = view_of(to);
+  vision::shift_plane(source.luma, -by.dx_px, -by.dy_px, target.luma);
+  vision::shift_plane(source.blue, -by.dx_px / 2, -by.dy_px / 2, target.blue);
+  vision::shift_plane(source.red, -by.dx_px / 2, -by.dy_px / 2, target.red);
+}
+
+LibavPtr<AVFrame> copy_of(const AVFrame& frame) {
+  LibavPtr<AVFrame> copy(av_frame_alloc());
+  if (!copy) throw std::bad_alloc();
+  copy->width = frame.width;
+  copy->height = frame.height;
+  copy->format = frame.format;
+  if (av_frame_get_buffer(copy.get(), 0) < 0 || av_frame_copy(copy.get(), &frame) < 0 ||
+      av_frame_copy_props(copy.get(), &frame) < 0)
+    throw std::bad_alloc();
+  return copy;
+}
+
+}  // namespace
+
+void LapseFrames::begin(std::span<const std::byte> jpeg) {
+  const auto walked = jpeg::walk(jpeg);
+  const auto* info = std::get_if<jpeg::PictureInfo>(&walked);
+  if (info == nullptr) return;  // the next one may do
+  const camera::PixelSize usual{info->width_px, info->height_px};
+  const camera::PixelSize size = film_size(usual, request_);
+  fitter_.emplace();
+  if (!fitter_->begin(usual, size)) fitter_.reset();
+  result_.width_px = size.width_px;
+  result_.height_px = size.height_px;
+}
+
+// Where the source stands; null when it cannot be read or decoded.
+AVFrame* LapseFrames::fitted(PictureSource& source) {
+  auto bytes = source.read();
+  if (!bytes) return nullptr;
+  if (!fitter_) begin(*bytes);
+  if (!fitter_) return nullptr;
+  auto picture = fitter_->fit(*bytes);
+  if (!picture) return nullptr;
+  resized_ += picture->resized ? 1 : 0;
+  return picture->frame;
+}
+
+base::Result<void> LapseFrames::over_picks(
+    PictureSource& source, const std::function<bool(double)>& progress,
+    const std::function<base::Result<void>(std::size_t, AVFrame*)>& each) {
+  const auto& picks = look_.picks;
+  resized_ = 0;
+  std::size_t pick = 0;
+  while (pick < picks.size()) {
+    auto at = source.step();
+    if (!at) return std::move(at).error();
+    const bool over = !at->has_value();
+    const Microseconds since = over ? Microseconds::max() : since_first(span_, source, **at);
+    // Those before it are no longer there: retention goes on meanwhile.
+    for (; pick < picks.size() && picks[pick] < since; ++pick) {
+      if (auto done = each(pick, nullptr); !done) return done;
+    }
+    if (over || pick == picks.size() || picks[pick] != since) continue;
+    if (auto done = each(pick, fitted(source)); !done) return done;
+    ++pick;
+    if (!progress(static_cast<double>(pick) / static_cast<double>(picks.size())))
+      return Error(ErrorCode::cancelled, request_.what + ": lapse", "stopped before it was whole");
+  }
+  return base::ok();
+}
+
+void LapseFrames::steady(AVFrame& picture, Plan& plan) {
+  if (!steadier_tried_) {
+    steadier_tried_ = true;
+    if (look_.still.empty()) return;
+    if (auto made =
+            vision::Steadier::make(picture.width, picture.height, look_.still, look_.columns, look_.rows))
+      steadier_.emplace(std::move(*made));
+  }
+  if (!steadier_) return;
+  if (auto found = steadier_->add(luma_of(picture))) plan.steady = std::move(*found);
+}
+
+base::Result<void> LapseFrames::measure(PictureSource& source, const std::function<bool(double)>& progress) {
+  plans_.assign(look_.picks.size(), {});
+  auto done = over_picks(source, progress, [this](std::size_t pick, AVFrame* picture) -> base::Result<void> {
+    if (picture == nullptr) {
+      ++result_.bad;
+      return base::ok();
+    }
+    auto sample = vision::sample_levels(view_of(*picture));
+    if (!sample) return std::move(sample).error();
+    samples_.push_back(std::move(*sample));
+    plans_[pick].shown = true;
+    steady(*picture, plans_[pick]);
+    return base::ok();
+  });
+  if (!done) return done;
+  if (samples_.empty()) {
+    return Error(ErrorCode::not_found, request_.what + ": lapse",
+                 fmt::format("none of the {} pictures chosen can be decoded", look_.picks.size()),
+                 "check the recording: rookery archive check");
+  }
+  result_.steady = steadier_.has_value();
+  return plan_levels();
+}
+
+base::Result<void> LapseFrames::plan_levels() {
+  auto levels = vision::plan_levels(samples_);
+  if (!levels) return std::move(levels).error();
+  samples_.clear();
+  std::size_t shown = 0;
+  for (auto& plan : plans_) {
+    if (plan.shown) plan.level = std::move((*levels)[shown++]);
+    result_.steadied += plan.steady.moved ? 1 : 0;
+    result_.limited += plan.level.limited ? 1 : 0;
+    result_.lamps += plan.level.lamp_switched ? 1 : 0;
+  }
+  return base::ok();
+}
+
+base::Result<void> LapseFrames::write(PictureSource& source, const std::filesystem::path& file,
+                                      const std::function<bool(double)>& progress) {
+  const camera::PixelSize size{result_.width_px, result_.height_px};
+  film_.emplace(FilmShape(request_.format, size, request_.frames_per_s,
+                          request_.card.empty() ? request_.what : request_.card,
+                          result_.first_at.value_or(base::WallTime{}), request_.what + ": lapse"));
+  if (auto begun = film_->begin(file); !begun) return begun;
+  bool first = true;
+  auto done = over_picks(source, progress, [&](std::size_t pick, AVFrame* picture) -> base::Result<void> {
+    const Plan& plan = plans_[pick];
+    if (!plan.shown || picture == nullptr) return base::ok();
+    LibavPtr<AVFrame> moved;
+    if (plan.steady.moved) {
+      moved = copy_of(*picture);
+      shift_picture(*picture, plan.steady, *moved);
+      picture = moved.get();
+    }
+    vision::apply_levels(plan.level, view_of(*picture));
+    const Microseconds at = look_.picks[pick];
+    if (std::exchange(first, false)) {
+      result_.first = at;
+      if (auto put = put_card(*picture); !put) return put;
+    }
+    if (!plan.steady.cut.empty()) {
+      result_.cuts.push_back(
+          {static_cast<double>(film_->pictures()) / request_.frames_per_s, at, plan.steady.cut});
+    }
+    result_.last = at;
+    if (request_.clock) put_clock(*picture, at);
+    return film_->add(*picture);
+  });
+  if (!done) return done;
+  result_.frames = static_cast<int>(film_->pictures());
+  result_.resized = resized_;
+  return film_->finish();
+}
+
+base::Result<void> LapseFrames::put_card(AVFrame& first) {
+  if (request_.card.empty()) return base::ok();
+  const LibavPtr<AVFrame> card = copy_of(first);
+  dim_box(*card, 0, 0, card->width, card->height, kCardLight);
+  const int line_px = std::max(10, card->height / 12);
+  const TextCover title = draw_text(request_.card, line_px, card->width * 9 / 10, 3);
+  const Microseconds last = look_.picks.back();
+  const std::string span = result_.first_at
+                               ? local_text(*result_.first_at + look_.picks.front(), "%Y-%m-%d %H:%M") +
+                                     " – " + local_text(*result_.first_at + last, "%Y-%m-%d %H:%M")
+                               : elapsed_text(last);
+  const TextCover under = draw_text(span, std::max(8, line_px / 2), card->width * 9 / 10);
+  const int top = (card->height - title.height_px - line_px / 2 - under.height_px) / 2;
+  put_text(*card, title, (card->width - title.width_px) / 2, top, kWhite);
+  put_text(*card, under, (card->width - under.width_px) / 2, top + title.height_px + line_px / 2, kWhite);
+  for (int count = 0; count < kCard_s * request_.frames_per_s; ++count) {
+    if (auto added = film_->add(*card); !added) return added;
+  }
+  return base::ok();
+}
+
+void LapseFrames::put_clock(AVFrame& picture, Microseconds at) const {
+  const std::string text =
+      result_.first_at ? local_text(*result_.first_at + at, "%a %H:%M:%S") : elapsed_text(at);
+  const int line_px = std::max(10, picture.height / 22);
+  const TextCover cover = draw_text(text, line_px, picture.width);
+  const int margin = line_px / 2;
+  const int left = picture.width - cover.width_px - 2 * margin;
+  const int top = picture.height - cover.height_px - 2 * margin;
+  dim_box(picture, left - margin, top - margin / 2, cover.width_px + 2 * margin, cover.height_px + margin,
+          kClockLight);
+  put_text(picture, cover, left, top, kWhite);
+}
+
+}  // namespace rookery::archive

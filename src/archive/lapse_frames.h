@@ -1,0 +1,61 @@
+// Inner: the last way over a lapse's pictures: those that were chosen, levelled, steadied and written.
+#pragma once
+
+#include <functional>
+#include <vector>
+
+#include "archive/film_writer.h"
+#include "archive/lapse.h"
+#include "archive/lapse_look.h"
+#include "archive/picture_fitter.h"
+#include "vision/lapse_levels.h"
+#include "vision/lapse_steady.h"
+
+namespace rookery::archive {
+
+// One user at a time. Every picture is decoded twice: its light can only be set when that of the pictures
+// behind it is known.
+class LapseFrames {
+ public:
+  // All borrowed, and outlive it. Counts into `result`.
+  LapseFrames(const LapseRequest& request, const LapseSpan& span, const LapseLook& look, LapseResult& result)
+      : request_(request), span_(span), look_(look), result_(result) {}
+
+  // Both go over the picks of a source that is before its first picture. Errors: those of the source and of
+  // the writer, not_found when no picture can be decoded, cancelled.
+  base::Result<void> measure(PictureSource& source, const std::function<bool(double)>& progress);
+  base::Result<void> write(PictureSource& source, const std::filesystem::path& file,
+                           const std::function<bool(double)>& progress);
+
+ private:
+  // What is to be done to a pick; nothing for one that could not be decoded.
+  struct Plan {
+    bool shown = false;
+    vision::SteadyFrame steady;
+    vision::LevelCorrection level;
+  };
+
+  // Calls `each` with every pick's picture, fitted to the film's size; null where it is damaged or gone.
+  base::Result<void> over_picks(PictureSource& source, const std::function<bool(double)>& progress,
+                                const std::function<base::Result<void>(std::size_t, AVFrame*)>& each);
+  AVFrame* fitted(PictureSource& source);
+  void begin(std::span<const std::byte> jpeg);
+  void steady(AVFrame& picture, Plan& plan);
+  base::Result<void> plan_levels();
+  base::Result<void> put_card(AVFrame& first);
+  void put_clock(AVFrame& picture, base::Microseconds at) const;
+
+  const LapseRequest& request_;
+  const LapseSpan& span_;
+  const LapseLook& look_;
+  LapseResult& result_;
+  std::optional<PictureFitter> fitter_;
+  std::optional<vision::Steadier> steadier_;
+  bool steadier_tried_ = false;
+  int resized_ = 0;                           // of the way that is under way
+  std::vector<vision::LevelSample> samples_;  // of those that are shown
+  std::vector<Plan> plans_;                   // of all picks
+  std::optional<FilmWriter> film_;
+};
+
+}  // namespace rookery::archive

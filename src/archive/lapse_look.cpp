@@ -1,0 +1,231 @@
+#include "archive/lapse_look.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "jpeg/luma_grid.h"
+#include "vision/exposure.h"
+
+namespace rookery::archive {
+namespace {
+
+using base::Error;
+using base::ErrorCode;
+using base::Microseconds;
+
+constexpr int kColumns = 40;  // of a thumbnail
+constexpr int kFewestRows = 8;
+constexpr int kMostRows = 90;
+// Pictures that are looked at lie so close at most: more choice than some thirty in a window makes no
+// smoother film, and each costs a reading.
+constexpr double kPerFrame = 40;
+constexpr int kMostFrames = 90'000;  // an hour at 25 a second
+// A cell that grew, or was passed by the head, in more than these shares of the film is not still.
+constexpr float kGrows = 0.01F;
+constexpr float kPassed = 0.1F;
+
+double seconds(Microseconds time) { return std::chrono::duration<double>(time).count(); }
+
+Error stopped() { return {ErrorCode::cancelled, "lapse", "stopped before it was whole"}; }
+
+// The grid, averaged down to a thumbnail.
+void shrink(const jpeg::LumaGrid& grid, int rows, std::vector<std::uint8_t>& out) {
+  out.resize(static_cast<std::size_t>(kColumns) * static_cast<std::size_t>(rows));
+  auto* to = out.data();
+  for (int y = 0; y < rows; ++y) {
+    const int top = y * grid.height / rows;
+    const int bottom = std::max(top + 1, (y + 1) * grid.height / rows);
+    for (int x = 0; x < kColumns; ++x) {
+      const int left = x * grid.width / kColumns;
+      const int right = std::max(left + 1, (x + 1) * grid.width / kColumns);
+      int sum = 0;
+      for (int row = top; row < bottom; ++row) {
+        const auto* cells = grid.cells.data() + static_cast<std::ptrdiff_t>(row) * grid.width;
+        for (int column = left; column < right; ++column) sum += cells[column];
+      }
+      const int count = (bottom - top) * (right - left);
+      *to++ = static_cast<std::uint8_t>((sum + count / 2) / count);
+    }
+  }
+}
+
+// Takes a span's pictures one by one to the chooser. One user, once.
+class Looker {
+ public:
+  Looker(vision::LapseSlots slots) : slots_(slots), least_(slots.every_s / kPerFrame) {}
+
+  // A picture that cannot be read or decoded is counted and left out.
+  base::Result<void> see(PictureSource& source, Microseconds at);
+  base::Result<LapseLook> finish();
+
+ private:
+  base::Result<void> begin(const jpeg::LumaGrid& grid);
+  bool wanted(double at_s) const;
+
+  const vision::LapseSlots slots_;
+  const double least_;  // s
+  std::optional<vision::LapseChooser> chooser_;
+  std::vector<Microseconds> seen_;  // as the chooser counts them
+  jpeg::LumaGrid grid_;
+  std::vector<std::uint8_t> cells_;
+  double last_s_ = -1e9;
+  LapseLook look_;
+};
+
+// Where neither window of the slots beside it holds it, a picture need not be read.
+bool Looker::wanted(double at_s) const {
+  if (at_s - last_s_ < least_) return false;
+  const double slot = (at_s - slots_.first_s) / slots_.every_s;
+  return std::abs(slot - std::round(slot)) <= vision::LapseOptions{}.window + 1e-6;
+}
+
+base::Result<void> Looker::begin(const jpeg::LumaGrid& grid) {
+  vision::LapseOptions options;
+  options.width = kColumns;
+  options.height = std::clamp(kColumns * grid.height / std::max(grid.width, 1), kFewestRows, kMostRows);
+  options.slots = slots_;
+  auto chooser = vision::LapseChooser::make(options);
+  if (!chooser) return std::move(chooser).error();
+  look_.columns = options.width;
+  look_.rows = options.height;
+  chooser_.emplace(std::move(*chooser));
+  return base::ok();
+}
+
+base::Result<void> Looker::see(PictureSource& source, Microseconds at) {
+  const double at_s = seconds(at);
+  if (!wanted(at_s)) return base::ok();
+  auto bytes = source.read();
+  if (!bytes || !jpeg::compute_luma_grid(*bytes, grid_)) {
+    ++look_.bad;
+    return base::ok();
+  }
+  if (!chooser_) {
+    if (auto begun = begin(grid_); !begun) return begun;
+  }
+  shrink(grid_, look_.rows, cells_);
+  const vision::Clipping clipping = vision::compute_clipping(grid_);
+  vision::LapsePicture picture;
+  picture.at_s = at_s;
+  picture.cells = cells_;
+  // A JPEG's bytes follow how much detail it holds; a lens out of focus halves its variance well before it
+  // halves them.
+  const auto size = static_cast<double>(bytes->size());
+  picture.sharpness = size * size;
+  picture.dark_share = clipping.dark;
+  picture.bright_share = clipping.bright;
+  picture.usable = !grid_.damaged;
+  if (grid_.damaged) ++look_.bad;
+  if (auto added = chooser_->add(picture); !added) return added;
+  seen_.push_back(at);
+  last_s_ = at_s;
+  return base::ok();
+}
+
+base::Result<LapseLook> Looker::finish() {
+  look_.looked_at = seen_.size() + look_.bad;
+  if (!chooser_) {
+    return Error(ErrorCode::not_found, "lapse",
+                 fmt::format("none of the {} pictures looked at can be decoded", look_.bad),
+                 "check the recording: rookery archive check");
+  }
+  auto choice = chooser_->finish();
+  if (!choice) return std::move(choice).error();
+  look_.picks.reserve(choice->frames.size());
+  for (const auto& frame : choice->frames) look_.picks.push_back(seen_[frame.picture]);
+  look_.empty = static_cast<int>(choice->empty_slots.size());
+  look_.still.resize(choice->growth.size());
+  for (std::size_t cell = 0; cell < look_.still.size(); ++cell)
+    look_.still[cell] = choice->growth[cell] <= kGrows && choice->head[cell] <= kPassed ? 1 : 0;
+  return std::move(look_);
+}
+
+// Calls `each` with the time of every picture that is later than all before it, since the span's first.
+base::Result<void> over_pictures(PictureSource& source, const LapseSpan& span,
+                                 const std::function<bool(double)>& progress,
+                                 const std::function<base::Result<void>(Microseconds)>& each) {
+  Microseconds last{-1};
+  for (std::uint64_t count = 0;; ++count) {
+    auto at = source.step();
+    if (!at) return std::move(at).error();
+    if (!*at) return base::ok();
+    if (count % 16 == 0 && !progress(source.passed())) return stopped();
+    const Microseconds since = since_first(span, source, **at);
+    if (since <= last) continue;
+    last = since;
+    if (auto done = each(since); !done) return done;
+  }
+}
+
+// Where there is hardly a choice: picture by number, evenly.
+base::Result<LapseLook> take_evenly(PictureSource& source, const LapseSpan& span, int frames,
+                                    const std::function<bool(double)>& progress) {
+  LapseLook look;
+  std::uint64_t count = 0;
+  const auto wanted = static_cast<std::uint64_t>(frames);
+  auto done = over_pictures(source, span, progress, [&](Microseconds at) -> base::Result<void> {
+    if (count++ * wanted / span.pictures >= look.picks.size()) look.picks.push_back(at);
+    return base::ok();
+  });
+  if (!done) return std::move(done).error();
+  return look;
+}
+
+}  // namespace
+
+base::Result<LapseSpan> measure_span(PictureSource& source, const std::function<bool(double)>& progress) {
+  LapseSpan span;
+  Microseconds last{-1};
+  for (std::uint64_t count = 0;; ++count) {
+    auto at = source.step();
+    if (!at) return std::move(at).error();
+    if (!*at) break;
+    if (**at > last) {
+      last = **at;
+      ++span.pictures;
+    } else {
+      ++span.earlier;
+    }
+    if (count % 256 == 0 && !progress(source.passed())) return stopped();
+  }
+  span.last = std::max(last, Microseconds{0});
+  span.first_at = source.first_at();
+  return span;
+}
+
+Microseconds since_first(const LapseSpan& span, const PictureSource& source, Microseconds at) {
+  const auto first = source.first_at();
+  return first && span.first_at ? at + (*first - *span.first_at) : at;
+}
+
+base::Result<int> count_frames(const LapseSpan& span, const LapseRequest& request) {
+  const double film_s = request.speed > 0 ? seconds(span.last) / request.speed : request.length_s;
+  const double frames = std::round(film_s * request.frames_per_s);
+  if (frames > kMostFrames) {
+    return Error(ErrorCode::too_large, "lapse",
+                 fmt::format("the film would have {:.0f} frames, {:.0f} s; the most is {}", frames, film_s,
+                             kMostFrames),
+                 "make it shorter, or faster");
+  }
+  // Nothing is shown twice: a film of few pictures is shorter than was asked for.
+  return std::max(1, std::min(static_cast<int>(frames),
+                              static_cast<int>(std::min<std::uint64_t>(span.pictures, kMostFrames))));
+}
+
+base::Result<LapseLook> choose_pictures(PictureSource& source, const LapseSpan& span, int frames,
+                                        const std::function<bool(double)>& progress) {
+  if (span.pictures < 2 * static_cast<std::uint64_t>(frames))
+    return take_evenly(source, span, frames, progress);
+  vision::LapseSlots slots{0, 1, 1};
+  if (span.last > Microseconds{0}) {
+    auto shared_out = vision::share_out_slots(0, seconds(span.last), frames);
+    if (!shared_out) return std::move(shared_out).error();
+    slots = *shared_out;
+  }
+  Looker looker(slots);
+  auto done = over_pictures(source, span, progress, [&](Microseconds at) { return looker.see(source, at); });
+  if (!done) return std::move(done).error();
+  return looker.finish();
+}
+
+}  // namespace rookery::archive
