@@ -209,7 +209,7 @@ Response get_export_file(Call& call) {
     response.set("Content-Range", fmt::format("bytes */{}", size));
     return response;
   }
-  response.set("Content-Type", media_type_of(*view));
+  response.set("Content-Type", std::string(media_type_of(*view)));
   response.set("Content-Disposition", disposition(view->file_name));
   response.set("Accept-Ranges", "bytes");
   response.set("ETag", tag);

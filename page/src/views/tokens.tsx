@@ -1,6 +1,8 @@
 // Access tokens of one camera: addresses for programs that cannot sign in.
 import { useEffect, useState } from "preact/hooks";
 import { call, cameraPath } from "../api";
+import { curlLines } from "../handover/reading";
+import { TryAddress } from "../handover/try_address";
 import { tick } from "../store";
 import { dayText, lengthText, parseTime } from "../time";
 import type { Camera, NewToken, TokenInfo } from "../types";
@@ -105,14 +107,16 @@ function wholeAddress(address: string, token: string): string {
 }
 
 function MadeToken({ made, camera, onDone }: { made: NewToken & { mayPush: boolean }; camera: string; onDone: () => void }) {
+  const stream = wholeAddress(made.live_mjpeg, made.token);
+  const still = wholeAddress(made.live_jpg, made.token);
   const lines = made.mayPush
     ? [
         { label: "Token", text: made.token },
         { label: "Address to send stills to", text: `${location.origin}${cameraPath(camera)}/stills?token=${made.token}` },
       ]
     : [
-        { label: "Stream", text: wholeAddress(made.live_mjpeg, made.token) },
-        { label: "Still", text: wholeAddress(made.live_jpg, made.token) },
+        { label: "Stream", text: stream },
+        { label: "Still", text: still },
       ];
   return (
     <div class="made-token" role="status">
@@ -122,6 +126,15 @@ function MadeToken({ made, camera, onDone }: { made: NewToken & { mayPush: boole
       {lines.map((line) => (
         <CopyLine key={line.label} {...line} />
       ))}
+      {!made.mayPush && (
+        <>
+          <TryAddress still={still} stream={stream} />
+          <details>
+            <summary>with curl</summary>
+            <pre class="shell">{curlLines(still, stream, made.token)}</pre>
+          </details>
+        </>
+      )}
       <button type="button" class="quiet" onClick={onDone}>
         done, hide it
       </button>

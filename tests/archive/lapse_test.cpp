@@ -1,0 +1,257 @@
+// A lapse from pictures to a film: what is shown, what is left out and told, and what a person may ask for.
+#include "archive/lapse.h"
+
+#include <gtest/gtest.h>
+
+#include "tests/support/picture.h"
+#include "tests/support/temp_folder.h"
+
+namespace rookery::archive {
+namespace {
+
+using base::Microseconds;
+using Bytes = std::vector<std::byte>;
+using std::chrono::milliseconds;
+using std::chrono::seconds;
+
+struct Shot {
+  Microseconds at{0};
+  Bytes bytes;
+};
+
+// Pictures that lie in memory; their first one was taken when it is told so.
+class Shots final : public PictureSource {
+ public:
+  explicit Shots(std::vector<Shot> shots, std::optional<base::WallTime> first_at = {})
+      : shots_(std::move(shots)), first_at_(first_at) {}
+
+  base::Result<std::optional<Microseconds>> step() override {
+    if (shots_.empty()) return base::Error(base::ErrorCode::not_found, "shots", "nothing is recorded");
+    if (at_ == shots_.size()) return std::optional<Microseconds>{};
+    return std::optional(shots_[at_++].at - shots_.front().at);
+  }
+  base::Result<std::span<const std::byte>> read() & override {
+    return std::span<const std::byte>(shots_[at_ - 1].bytes);
+  }
+  std::optional<base::WallTime> first_at() const override {
+    if (!first_at_) return {};
+    return *first_at_ + shots_.front().at;
+  }
+  double passed() const override { return static_cast<double>(at_) / static_cast<double>(shots_.size()); }
+
+ private:
+  std::vector<Shot> shots_;
+  std::optional<base::WallTime> first_at_;
+  std::size_t at_ = 0;
+};
+
+std::vector<Shot> steady_shots(int count, Microseconds every, int width_px = 160, int height_px = 120) {
+  std::vector<Shot> shots;
+  for (int number = 0; number < count; ++number)
+    shots.push_back({every * number, test::make_picture(width_px, height_px, static_cast<unsigned>(number))});
+  return shots;
+}
+
+class LapseTest : public ::testing::Test {
+ protected:
+  base::Result<LapseResult> make(const std::vector<Shot>& shots) {
+    return make_lapse(
+        [&] { return std::unique_ptr<PictureSource>(std::make_unique<Shots>(shots, first_at)); }, request,
+        file,
+        [this](double share) {
+          EXPECT_GE(share, shown);
+          shown = share;
+          return true;
+        });
+  }
+  LapseTest() {
+    request.what = "anvil";
+    request.length_s = 1;
+  }
+  // Whether there is nothing in the folder but what `expected` says.
+  std::size_t files() const {
+    return static_cast<std::size_t>(std::distance(std::filesystem::directory_iterator(folder.path()), {}));
+  }
+
+  test::TempFolder folder;
+  std::filesystem::path file = folder.path() / "film.mp4";
+  LapseRequest request;
+  std::optional<base::WallTime> first_at;
+  double shown = 0;
+};
+
+TEST_F(LapseTest, SharesTheSpanOutOverTheFilm) {
+  first_at = base::WallTime(std::chrono::hours(500'000));
+  const auto made = make(steady_shots(300, seconds{1}));
+  ASSERT_TRUE(made) << made.error().text();
+  EXPECT_EQ(made->frames, 25);
+  EXPECT_EQ(made->pictures, 300u);
+  EXPECT_DOUBLE_EQ(made->length_s, 1);
+  EXPECT_NEAR(made->speed, 299.0 / 24 * 25, 20);
+  EXPECT_LE(made->first, seconds{5});
+  EXPECT_GE(made->last, seconds{294});
+  EXPECT_EQ(made->first_at, first_at);
+  EXPECT_EQ(made->width_px, 160);
+  EXPECT_EQ(made->height_px, 120);
+  EXPECT_EQ(made->bytes, std::filesystem::file_size(file));
+  EXPECT_EQ(files(), 1u) << "nothing is left beside it";
+  EXPECT_EQ(shown, 1);
+}
+
+TEST_F(LapseTest, ASpeedSaysTheLength) {
+  request.speed = 100;
+  const auto made = make(steady_shots(401, seconds{1}));
+  ASSERT_TRUE(made) << made.error().text();
+  EXPECT_EQ(made->frames, 100);
+}
+
+TEST_F(LapseTest, NothingIsShownTwice) {
+  const auto two = make(steady_shots(2, seconds{60}));
+  ASSERT_TRUE(two) << two.error().text();
+  EXPECT_EQ(two->frames, 2);
+  request.existing = Existing::replace;
+  shown = 0;
+  const auto one = make(steady_shots(1, seconds{1}));
+  ASSERT_TRUE(one) << one.error().text();
+  EXPECT_EQ(one->frames, 1);
+  shown = 0;
+  const auto few = make(steady_shots(30, seconds{1}));
+  ASSERT_TRUE(few) << few.error().text();
+  EXPECT_EQ(few->frames, 25);
+}
+
+TEST_F(LapseTest, WithoutAnyPictureTheSourceSaysWhy) {
+  const auto made = make({});
+  ASSERT_FALSE(made);
+  EXPECT_EQ(made.error().code, base::ErrorCode::not_found);
+  EXPECT_EQ(files(), 0u);
+}
+
+TEST_F(LapseTest, DamagedPicturesAreLeftOutAndCounted) {
+  auto shots = steady_shots(300, seconds{1});
+  for (std::size_t n = 0; n < shots.size(); n += 7) shots[n].bytes.resize(shots[n].bytes.size() / 3);
+  const auto made = make(shots);
+  ASSERT_TRUE(made) << made.error().text();
+  EXPECT_GT(made->bad, 20u);
+  EXPECT_EQ(made->frames, 25);
+}
+
+TEST_F(LapseTest, NothingButDamageIsAnError) {
+  auto shots = steady_shots(300, seconds{1});
+  for (auto& shot : shots) shot.bytes.resize(100);
+  const auto made = make(shots);
+  ASSERT_FALSE(made);
+  EXPECT_EQ(made.error().code, base::ErrorCode::not_found);
+  EXPECT_EQ(files(), 0u);
+}
+
+TEST_F(LapseTest, APictureOfAnotherSizeIsFramedAndTold) {
+  auto shots = steady_shots(300, seconds{1});
+  for (std::size_t n = 150; n < shots.size(); ++n) shots[n].bytes = test::make_picture(128, 128, 1);
+  const auto made = make(shots);
+  ASSERT_TRUE(made) << made.error().text();
+  EXPECT_NEAR(made->resized, 12, 2);
+  EXPECT_EQ(made->width_px, 160);
+}
+
+TEST_F(LapseTest, TimesThatGoBackAreLeftOut) {
+  auto shots = steady_shots(300, seconds{1});
+  for (std::size_t n = 200; n < 220; ++n) shots[n].at -= seconds{100};
+  const auto made = make(shots);
+  ASSERT_TRUE(made) << made.error().text();
+  EXPECT_EQ(made->earlier, 20u);
+  EXPECT_EQ(made->pictures, 280u);
+}
+
+TEST_F(LapseTest, WhereNothingWasRecordedTheFilmGoesOnBehind) {
+  auto shots = steady_shots(300, seconds{1});
+  for (std::size_t n = 150; n < shots.size(); ++n) shots[n].at += seconds{300};
+  const auto made = make(shots);
+  ASSERT_TRUE(made) << made.error().text();
+  EXPECT_GT(made->empty, 8);
+  EXPECT_EQ(made->frames + made->empty, 25);
+}
+
+// Retention goes on while a film is made.
+TEST_F(LapseTest, WhatIsRemovedMeanwhileIsLeftOut) {
+  first_at = base::WallTime(std::chrono::hours(500'000));
+  const auto shots = steady_shots(300, seconds{1});
+  int opened = 0;
+  const auto made = make_lapse(
+      [&] {
+        auto left = shots;
+        if (++opened > 2) left.erase(left.begin(), left.begin() + 100);
+        return std::unique_ptr<PictureSource>(std::make_unique<Shots>(std::move(left), first_at));
+      },
+      request, file, [](double) { return true; });
+  ASSERT_TRUE(made) << made.error().text();
+  EXPECT_NEAR(made->frames, 17, 1);
+  EXPECT_GE(made->first, seconds{100});
+}
+
+TEST_F(LapseTest, StoppedItLeavesNothingBehind) {
+  for (const double until : {0.01, 0.3, 0.6, 0.9}) {
+    const auto shots = steady_shots(300, seconds{1});
+    const auto made =
+        make_lapse([&] { return std::unique_ptr<PictureSource>(std::make_unique<Shots>(shots)); }, request,
+                   file, [until](double share) { return share < until; });
+    ASSERT_FALSE(made);
+    EXPECT_EQ(made.error().code, base::ErrorCode::cancelled);
+    EXPECT_EQ(files(), 0u);
+  }
+}
+
+TEST_F(LapseTest, AFileThatIsThereIsReplacedOnlyWhenAsked) {
+  ASSERT_TRUE(make(steady_shots(50, seconds{1})));
+  const auto again = make(steady_shots(50, seconds{1}));
+  ASSERT_FALSE(again);
+  EXPECT_EQ(again.error().code, base::ErrorCode::already_exists);
+  request.existing = Existing::replace;
+  shown = 0;
+  EXPECT_TRUE(make(steady_shots(50, seconds{1})));
+}
+
+TEST_F(LapseTest, ACardIsShownForTwoSecondsBefore) {
+  request.card = "A vase, anvil";
+  request.clock = true;
+  const auto made = make(steady_shots(300, seconds{1}));
+  ASSERT_TRUE(made) << made.error().text();
+  EXPECT_EQ(made->frames, 25 + 50);
+}
+
+TEST_F(LapseTest, TheFilmIsAsWideAsIsAsked) {
+  request.width_px = 101;
+  for (const auto format : {FilmFormat::mp4, FilmFormat::webm, FilmFormat::webp}) {
+    request.format = format;
+    request.existing = Existing::replace;
+    shown = 0;
+    const auto made = make(steady_shots(60, seconds{1}));
+    ASSERT_TRUE(made) << made.error().text();
+    EXPECT_EQ(made->width_px, 100);
+    EXPECT_EQ(made->height_px, 76);
+  }
+}
+
+TEST_F(LapseTest, WhatCannotBeMeantIsSaidWithItsRange) {
+  const auto shots = steady_shots(10, seconds{1});
+  const auto refused = [&](auto change) {
+    request = LapseRequest{};
+    request.what = "anvil";
+    change(request);
+    const auto made = make(shots);
+    return !made && made.error().code == base::ErrorCode::invalid_value && !made.error().remedy.empty();
+  };
+  EXPECT_TRUE(refused([](LapseRequest& r) { r.length_s = 0; }));
+  EXPECT_TRUE(refused([](LapseRequest& r) { r.length_s = -3; }));
+  EXPECT_TRUE(refused([](LapseRequest& r) { r.length_s = 3601; }));
+  EXPECT_TRUE(refused([](LapseRequest& r) { r.length_s = std::nan(""); }));
+  EXPECT_TRUE(refused([](LapseRequest& r) { r.speed = 0.5; }));
+  EXPECT_TRUE(refused([](LapseRequest& r) { r.speed = std::nan(""); }));
+  EXPECT_TRUE(refused([](LapseRequest& r) { r.frames_per_s = 0; }));
+  EXPECT_TRUE(refused([](LapseRequest& r) { r.frames_per_s = 61; }));
+  EXPECT_TRUE(refused([](LapseRequest& r) { r.width_px = 10; }));
+  EXPECT_EQ(files(), 0u);
+}
+
+}  // namespace
+}  // namespace rookery::archive
