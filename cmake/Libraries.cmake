@@ -21,6 +21,8 @@ pkg_check_modules(AVAHI REQUIRED IMPORTED_TARGET avahi-core)
 # It asks for _REENTRANT, which glibc does not look at any more; g++ refuses a precompiled header that was made without it.
 set_target_properties(PkgConfig::AVAHI PROPERTIES INTERFACE_COMPILE_OPTIONS "")
 pkg_check_modules(FFMPEG REQUIRED IMPORTED_TARGET libavformat libavcodec libavutil libswscale)
+# Its Fourier transform alone, for vision/: nothing of films.
+pkg_check_modules(AVUTIL REQUIRED IMPORTED_TARGET libavutil)
 pkg_check_modules(QRENCODE REQUIRED IMPORTED_TARGET libqrencode)
 find_path(KAINJOW_INCLUDE kainjow/mustache.hpp REQUIRED)
 find_library(SQLITECPP_LIBRARY SQLiteCpp REQUIRED)
