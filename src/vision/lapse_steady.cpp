@@ -12,6 +12,8 @@ constexpr double kLeastStill = 0.1;
 constexpr double kStale = 0.5;
 // So many frames that are like each other, but unlike those before, are another view.
 constexpr int kAnotherView = 3;
+// Grey levels: a picture with less detail is dark or covered, and tells nothing of where the camera looks.
+constexpr double kLeastContrast = 0.7;
 // Detail in its place correlates at least so well when only the light has changed.
 constexpr double kSameView = 0.25;
 
@@ -67,9 +69,13 @@ base::Result<void> Steadier::Body::add(const jpeg::LumaPlane& frame, double at_s
     return bad(fmt::format("a frame of {}×{} pixels among such of {}×{}", frame.width_px, frame.height_px,
                            width_px_, height_px_));
   Spectrum now = correlation_.compute(frame);
-  if (reference_.empty()) {
+  if (reference_.empty() || reference_.contrast < kLeastContrast) {
     begin(std::move(now), 0, 0);
     say(1);
+    return base::ok();
+  }
+  if (now.contrast < kLeastContrast) {
+    say(0);
     return base::ok();
   }
   const Shift shift = correlation_.compare(reference_, now);

@@ -191,6 +191,8 @@ Spectrum PhaseCorrelation::compute(const jpeg::LumaPlane& plane) {
   blur(smooth, width_, height_, kBlur);
   Spectrum out;
   out.values.reserve(2 * window_.size());
+  double sum = 0;
+  double weight = 0;
   const int left = (width_ - columns_) / 2;
   const int top = (height_ - rows_) / 2;
   for (int y = 0; y < rows_; ++y) {
@@ -200,8 +202,11 @@ Spectrum PhaseCorrelation::compute(const jpeg::LumaPlane& plane) {
       out.detail.push_back(detail);
       out.values.push_back(detail);
       out.values.push_back(0);
+      sum += static_cast<double>(detail * detail);
+      weight += static_cast<double>(window_[out.detail.size() - 1] * window_[out.detail.size() - 1]);
     }
   }
+  out.contrast = weight > 0 ? std::sqrt(sum / weight) : 0;
   transform_->forward(out.values);
   return out;
 }

@@ -13,6 +13,7 @@ namespace rookery::vision {
 struct Spectrum {
   std::vector<float> values;  // re, im
   std::vector<float> detail;
+  double contrast = 0;  // root mean square of the detail, grey levels
   bool empty() const { return values.empty(); }
 };
 
