@@ -24,6 +24,8 @@ set_target_properties(PkgConfig::AVAHI PROPERTIES INTERFACE_COMPILE_OPTIONS "")
 pkg_check_modules(FFMPEG REQUIRED IMPORTED_TARGET libavformat libavcodec libavutil libswscale)
 pkg_check_modules(PANGOCAIRO REQUIRED IMPORTED_TARGET pangocairo)
 set_target_properties(PkgConfig::PANGOCAIRO PROPERTIES INTERFACE_COMPILE_OPTIONS "")
+# Its Fourier transform alone, for vision/: nothing of films.
+pkg_check_modules(AVUTIL REQUIRED IMPORTED_TARGET libavutil)
 pkg_check_modules(QRENCODE REQUIRED IMPORTED_TARGET libqrencode)
 find_path(KAINJOW_INCLUDE kainjow/mustache.hpp REQUIRED)
 find_library(SQLITECPP_LIBRARY SQLiteCpp REQUIRED)

@@ -56,6 +56,14 @@ base::Result<LapseSlots> share_out_slots(double from_s, double to_s, int count) 
   return LapseSlots{from_s, (to_s - from_s) / (count - 1), count};
 }
 
+std::vector<std::uint8_t> still_cells(const LapseChoice& choice) {
+  constexpr float kSeldom = 0.05F;
+  std::vector<std::uint8_t> still;
+  for (std::size_t c = 0; c < choice.growth.size(); ++c)
+    still.push_back(choice.growth[c] < kSeldom && choice.head[c] < kSeldom ? 1 : 0);
+  return still;
+}
+
 class LapseChooser::Body {
  public:
   explicit Body(const LapseOptions& options)

@@ -78,6 +78,10 @@ struct LapseChoice {
   std::vector<float> head;
 };
 
+// 1 for each cell that neither grew nor was passed by the head in a twentieth of the slots; what the Steadier
+// is to hold on to.
+std::vector<std::uint8_t> still_cells(const LapseChoice& choice);
+
 // strand-bound. Pictures go in once, in order; nothing of them is kept once their slots are past. Memory: the
 // windows of 7 slots (2 bytes a cell of a picture: at 40×30 and 120 pictures 2 MB) and 16 bytes for each
 // picture that lies in a window, of 200 000 pictures at most 3.2 MB.

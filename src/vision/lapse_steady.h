@@ -3,7 +3,6 @@
 #pragma once
 
 #include <memory>
-#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -15,33 +14,48 @@
 namespace rookery::vision {
 
 struct SteadyOptions {
-  double least_px = 0.3;     // smaller shifts are left
-  double least_peak = 0.2;   // a less certain one is not believed; of the correlation, 0 to 1
-  double most_share = 0.05;  // of the picture's width or height: beyond it the film is cut
+  double least_px = 0.3;     // smaller shifts are left; 0 to 8
+  double least_peak = 0.2;   // a less certain one is not believed; 0.05 to 1
+  double most_share = 0.05;  // of the picture's width or height: beyond it the film is cut; above 0 to 0.25
 };
 
 struct SteadyFrame {
-  double dx_px = 0;  // where the frame's content lies against the film's first: move it by −dx, −dy
+  // Where the content lies against the first frame since the last cut, to the right and down: to be moved by
+  // −dx, −dy. 0 where it is not to be moved.
+  double dx_px = 0;
   double dy_px = 0;
-  double peak = 0;     // 0 to 1: how certain
-  bool moved = false;  // dx, dy are to be applied
-  std::string cut;     // not empty: cut before this frame, and why, in words
+  double peak = 0;  // of the correlation, 0 to 1: how certain; below least_peak the shift is that of before
 };
 
-// strand-bound. Takes the frames of a film one by one.
+struct LapseCut {
+  std::size_t frame = 0;  // the first one after the cut
+  double at_s = 0;        // its time
+  std::string why;        // in words
+};
+
+struct SteadyPlan {
+  std::vector<SteadyFrame> frames;
+  std::vector<LapseCut> cuts;
+};
+
+// strand-bound. Takes the frames of a film one by one; holds three of them as spectra, about 2 MB.
 class Steadier {
  public:
-  // still: 1 for each cell of columns×rows over the picture that neither grows nor is passed by the head;
-  // empty: all of it. Errors: invalid_value for a picture under 64×48 or above 4096 px, options outside their
-  // range, another number of cells, or less than a tenth of the picture still.
+  // still: 1 for each cell of columns×rows over the picture that neither grows nor is passed by the head
+  // (still_cells() of vision/lapse_choice.h); empty: all of it. Errors: invalid_value for a picture under
+  // 64×48 or above 4096×4096, options outside their range, another number of cells, or less than a tenth
+  // still.
   static base::Result<Steadier> make(int width_px, int height_px, std::span<const std::uint8_t> still,
                                      int columns, int rows, const SteadyOptions& options = {});
   Steadier(Steadier&&) noexcept;
   Steadier& operator=(Steadier&&) noexcept;
   ~Steadier();
 
-  // Errors: invalid_value for a frame of another size (the film has to be cut by whoever knows why).
-  base::Result<SteadyFrame> add(const jpeg::LumaPlane& frame);
+  // at_s: only said again. Errors: invalid_value for a frame of another size; it does not count then.
+  base::Result<void> add(const jpeg::LumaPlane& frame, double at_s);
+
+  // Ends it; call once.
+  SteadyPlan finish();
 
  private:
   class Body;

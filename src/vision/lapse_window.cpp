@@ -23,8 +23,8 @@ LapseCell median_of(std::vector<LapseCell>& values) {
   return *middle;
 }
 
-// The mean of the middle half of the cells: as little moved by a head as the median is, but without its steps,
-// which in a dark picture are some per cent each.
+// The mean of the middle half of the cells: as little moved by a head as the median is, but without its
+// steps, which in a dark picture are some per cent each.
 double middle_of(std::span<const std::uint8_t> cells) {
   std::array<double, 256> counts{};
   for (const std::uint8_t cell : cells) ++counts[cell];
