@@ -5,6 +5,7 @@
 #include "archive/disk.h"
 #include "archive/lapse_frames.h"
 #include "archive/lapse_look.h"
+#include "archive/libav.h"
 #include "vision/lapse_measures.h"
 
 namespace rookery::archive {
@@ -50,7 +51,7 @@ void measure_spacing(const LapseLook& look, int frames_per_s, LapseResult& resul
   for (const auto& pick : look.picks) times.push_back(seconds(pick));
   const double every = (times.back() - times.front()) / static_cast<double>(times.size() - 1);
   result.rms_spacing = vision::rms_spacing(times, every);
-  result.speed = every * frames_per_s;
+  result.speed = (times.back() - times.front()) * frames_per_s / static_cast<double>(times.size());
 }
 
 }  // namespace
@@ -58,6 +59,7 @@ void measure_spacing(const LapseLook& look, int frames_per_s, LapseResult& resul
 base::Result<LapseResult> make_lapse(const OpenPictures& open, const LapseRequest& request,
                                      const std::filesystem::path& file,
                                      const std::function<bool(double)>& progress) {
+  route_libav_log();
   if (auto sound = check(request, file); !sound) return std::move(sound).error();
   // Shares of the work, as they were measured for 8 hours at a picture a second.
   const auto part = [&progress](double from, double to) {

@@ -14,13 +14,14 @@ using base::Error;
 using base::ErrorCode;
 using base::Microseconds;
 
+double seconds(Microseconds time) { return std::chrono::duration<double>(time).count(); }
+
 constexpr int kWidest_px = 1920;     // unless more is asked for
 constexpr int kWidestWebp_px = 480;  // an animation of stills grows large
 constexpr int kCard_s = 2;
 constexpr int kWhite = 235;  // limited range
 constexpr double kCardLight = 0.3;
 constexpr double kClockLight = 0.45;
-
 
 vision::PictureView view_of(AVFrame& frame) {
   const auto plane = [&frame](int which, int width, int height) {
@@ -140,7 +141,7 @@ base::Result<void> LapseFrames::over_picks(
   return base::ok();
 }
 
-void LapseFrames::steady(AVFrame& picture, Plan& plan) {
+void LapseFrames::steady(const AVFrame& picture, Microseconds at) {
   if (!steadier_tried_) {
     steadier_tried_ = true;
     if (look_.still.empty()) return;
@@ -149,7 +150,8 @@ void LapseFrames::steady(AVFrame& picture, Plan& plan) {
       steadier_.emplace(std::move(*made));
   }
   if (!steadier_) return;
-  if (auto found = steadier_->add(luma_of(picture))) plan.steady = std::move(*found);
+  // Another size cannot come: they are all fitted.
+  if (auto added = steadier_->add(luma_of(picture), seconds(at)); !added) steadier_.reset();
 }
 
 base::Result<void> LapseFrames::measure(PictureSource& source, const std::function<bool(double)>& progress) {
@@ -163,7 +165,7 @@ base::Result<void> LapseFrames::measure(PictureSource& source, const std::functi
     if (!sample) return std::move(sample).error();
     samples_.push_back(std::move(*sample));
     plans_[pick].shown = true;
-    steady(*picture, plans_[pick]);
+    steady(*picture, look_.picks[pick]);
     return base::ok();
   });
   if (!done) return done;
@@ -180,10 +182,16 @@ base::Result<void> LapseFrames::plan_levels() {
   auto levels = vision::plan_levels(samples_);
   if (!levels) return std::move(levels).error();
   samples_.clear();
+  vision::SteadyPlan steady;
+  if (steadier_) steady = steadier_->finish();
   std::size_t shown = 0;
+  auto cut = steady.cuts.begin();
   for (auto& plan : plans_) {
-    if (plan.shown) plan.level = std::move((*levels)[shown++]);
-    result_.steadied += plan.steady.moved ? 1 : 0;
+    if (!plan.shown) continue;
+    if (steadier_) plan.steady = steady.frames[shown];
+    if (cut != steady.cuts.end() && cut->frame == shown) plan.cut = (cut++)->why;
+    plan.level = std::move((*levels)[shown++]);
+    result_.steadied += plan.moved() ? 1 : 0;
     result_.limited += plan.level.limited ? 1 : 0;
     result_.lamps += plan.level.lamp_switched ? 1 : 0;
   }
@@ -202,7 +210,7 @@ base::Result<void> LapseFrames::write(PictureSource& source, const std::filesyst
     const Plan& plan = plans_[pick];
     if (!plan.shown || picture == nullptr) return base::ok();
     LibavPtr<AVFrame> moved;
-    if (plan.steady.moved) {
+    if (plan.moved()) {
       moved = copy_of(*picture);
       shift_picture(*picture, plan.steady, *moved);
       picture = moved.get();
@@ -213,10 +221,8 @@ base::Result<void> LapseFrames::write(PictureSource& source, const std::filesyst
       result_.first = at;
       if (auto put = put_card(*picture); !put) return put;
     }
-    if (!plan.steady.cut.empty()) {
-      result_.cuts.push_back(
-          {static_cast<double>(film_->pictures()) / request_.frames_per_s, at, plan.steady.cut});
-    }
+    if (!plan.cut.empty())
+      result_.cuts.push_back({static_cast<double>(film_->pictures()) / request_.frames_per_s, at, plan.cut});
     result_.last = at;
     if (request_.clock) put_clock(*picture, at);
     return film_->add(*picture);

@@ -32,7 +32,9 @@ class LapseFrames {
   struct Plan {
     bool shown = false;
     vision::SteadyFrame steady;
+    std::string cut;  // before it, and why; empty: none
     vision::LevelCorrection level;
+    bool moved() const { return steady.dx_px != 0 || steady.dy_px != 0; }
   };
 
   // Calls `each` with every pick's picture, fitted to the film's size; null where it is damaged or gone.
@@ -40,7 +42,7 @@ class LapseFrames {
                                 const std::function<base::Result<void>(std::size_t, AVFrame*)>& each);
   AVFrame* fitted(PictureSource& source);
   void begin(std::span<const std::byte> jpeg);
-  void steady(AVFrame& picture, Plan& plan);
+  void steady(const AVFrame& picture, base::Microseconds at);
   base::Result<void> plan_levels();
   base::Result<void> put_card(AVFrame& first);
   void put_clock(AVFrame& picture, base::Microseconds at) const;

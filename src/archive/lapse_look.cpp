@@ -20,9 +20,6 @@ constexpr int kMostRows = 90;
 // smoother film, and each costs a reading.
 constexpr double kPerFrame = 40;
 constexpr int kMostFrames = 90'000;  // an hour at 25 a second
-// A cell that grew, or was passed by the head, in more than these shares of the film is not still.
-constexpr float kGrows = 0.01F;
-constexpr float kPassed = 0.1F;
 
 double seconds(Microseconds time) { return std::chrono::duration<double>(time).count(); }
 
@@ -134,9 +131,7 @@ base::Result<LapseLook> Looker::finish() {
   look_.picks.reserve(choice->frames.size());
   for (const auto& frame : choice->frames) look_.picks.push_back(seen_[frame.picture]);
   look_.empty = static_cast<int>(choice->empty_slots.size());
-  look_.still.resize(choice->growth.size());
-  for (std::size_t cell = 0; cell < look_.still.size(); ++cell)
-    look_.still[cell] = choice->growth[cell] <= kGrows && choice->head[cell] <= kPassed ? 1 : 0;
+  look_.still = vision::still_cells(*choice);
   return std::move(look_);
 }
 

@@ -105,7 +105,7 @@ TEST_F(LapseCommand, AnEndingThatIsNoFilmIsRefused) {
 
 TEST_F(LapseCommand, WhatIsNeitherFileNorCameraIsSaid) {
   const Ended made = home_.run({"lapse", "no such thing"});
-  EXPECT_EQ(made.exit_code, 3);
+  EXPECT_EQ(made.exit_code, 2);
   EXPECT_NE(made.err.find("no camera is called so"), std::string::npos) << made.err;
 }
 
