@@ -167,6 +167,29 @@ for (const [format, label, container] of [
   });
 }
 
+test("a lapse is made, shown and plays", { skip }, async () => {
+  await tab.goto(`${base}#/`);
+  await tab.waitForSelector(".row");
+  await tab.goto(`${base}#/camera/${names[0]}?at=${new Date(began + 1_000).toISOString()}`);
+  await tab.waitForSelector("canvas[data-mode=playing][data-waiting=false]");
+  await tab.focus(".picture.is-large");
+  await tab.keyboard.press("[");
+  const from = (await clockOnCanvas(tab, PLAYER)).said;
+  await waitClock((now) => now.drawn > from + 4_000, "playback does not go on");
+  await tab.keyboard.press("]");
+  await tab.click('label:has-text("Lapse")');
+  await tab.fill(".film-form input[type=number]", "1");
+  await tab.fill(".film-form input[type=text]", "A vase");
+  await tab.click("button:has-text('make the lapse')");
+  await tab.waitForSelector("video.film", { timeout: 60_000 });
+  await tab.$eval("video.film", (video) => video.play());
+  await tab.waitForFunction(() => document.querySelector("video.film").currentTime > 0.5);
+  const film = await tab.$eval("video.film", (video) => ({ width: video.videoWidth, length: video.duration }));
+  assert.equal(film.width, 640);
+  assert.ok(film.length > 2.5 && film.length < 3.1, `${film.length} s: a second, and two of its card`);
+  assert.deepEqual(await seriousFindings(tab), []);
+});
+
 for (const scheme of ["light", "dark"]) {
   for (const width of [1280, 360]) {
     test(`every view is accessible, ${scheme}, ${width} px, and needs no sideways scrolling`, { skip }, async () => {

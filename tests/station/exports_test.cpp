@@ -30,7 +30,9 @@ class ExportsTest : public archive::test::Hall {
     return ExportRequest(anvil, archive::test::kNoon + from, archive::test::kNoon + to, format);
   }
   ExportView finish(Exports& exports, ExportRequest what, std::int64_t person = kPerson) {
-    auto started = exports.start(person, std::move(what));
+    return finish(exports, exports.start(person, std::move(what)));
+  }
+  ExportView finish(Exports& exports, const base::Result<ExportView>& started) {
     EXPECT_TRUE(started.has_value()) << started.error().text();
     const auto until = std::chrono::steady_clock::now() + seconds{30};
     auto view = exports.find(started->id);
@@ -70,6 +72,32 @@ TEST_F(ExportsTest, TheOldestFinishedGoesWhenANewOneNeedsItsBytes) {
   EXPECT_TRUE(exports.find(ids[2]).has_value());
   EXPECT_EQ(files(), 2u);
   EXPECT_LE(exports.bytes(), exports.limits().most_bytes);
+}
+
+TEST_F(ExportsTest, ALapseIsMadeFollowedAndFetchedAsAnExport) {
+  Exports exports{*catalog, clock, {}};
+  archive::LapseRequest lapse;
+  lapse.what = "anvil";
+  lapse.format = archive::FilmFormat::webm;
+  lapse.length_s = 1;
+  const auto view = finish(exports, exports.start_lapse(kPerson, request(), lapse));
+  ASSERT_EQ(view.state, ExportState::done) << (view.error ? view.error->text() : "");
+  EXPECT_EQ(view.result->frames, 25u);
+  EXPECT_EQ(view.result->bytes, std::filesystem::file_size(view.file));
+  EXPECT_EQ(view.file.extension(), ".webm");
+  EXPECT_EQ(view.file_name, "anvil 2026-03-01 12.00.00Z lapse.webm");
+  ASSERT_TRUE(view.lapse_result.has_value());
+  EXPECT_NEAR(view.lapse_result->speed, 20, 1.5);
+}
+
+TEST_F(ExportsTest, ALapseOfASpanWithoutRecordingSaysWhatThereIs) {
+  Exports exports{*catalog, clock, {}};
+  archive::LapseRequest lapse;
+  lapse.what = "anvil";
+  const auto view = finish(exports, exports.start_lapse(kPerson, request(seconds{400}, seconds{500}), lapse));
+  ASSERT_EQ(view.state, ExportState::failed);
+  EXPECT_EQ(view.error->code, base::ErrorCode::not_found);
+  EXPECT_NE(view.error->remedy.find("2026-03-01T12:00:"), std::string::npos) << view.error->remedy;
 }
 
 TEST_F(ExportsTest, ADayLaterItIsGoneThoughNobodyAsksForAnother) {
