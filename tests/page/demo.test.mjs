@@ -190,6 +190,19 @@ test("a lapse is made, shown and plays", { skip }, async () => {
   assert.deepEqual(await seriousFindings(tab), []);
 });
 
+test("the addresses for another program are tried without this page's sign-in", { skip }, async () => {
+  await tab.goto(`${base}#/camera/${names[0]}`);
+  await tab.fill(".token-form input", "display in the hall");
+  await tab.click("button:has-text('make a token')");
+  await tab.click("button:has-text('try both addresses')");
+  await tab.waitForSelector(".try-address [role=status]");
+  const came = await tab.textContent(".try-address [role=status]");
+  assert.match(came, /Still: image\/jpeg, [\d.]+ kB, in \d+ ms\./);
+  const [, pictures] = came.match(/Stream: (\d+) pictures in [\d.]+ s/) ?? [];
+  assert.ok(Number(pictures) >= 5, came);
+  await tab.click("button:has-text('done, hide it')");
+});
+
 for (const scheme of ["light", "dark"]) {
   for (const width of [1280, 360]) {
     test(`every view is accessible, ${scheme}, ${width} px, and needs no sideways scrolling`, { skip }, async () => {
