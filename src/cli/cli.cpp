@@ -80,7 +80,8 @@ void Context::fail(const base::Error& error, ExitCode code) {
     object["error"] = std::move(body);
     out << boost::json::serialize(object) << '\n';
   }
-  err << "rookery: " << error.text() << '\n';
+  const Terminal terminal = &err == &std::cerr ? terminal_at(STDERR_FILENO) : Terminal();
+  err << wrapped("rookery: " + error.text(), 0, terminal.width) << '\n';
   exit_code = code;
 }
 
@@ -88,13 +89,16 @@ void Context::show_progress(const std::string& what, double share) {
   const int percent = static_cast<int>(share * 100);
   if (percent == shown_percent_ || ::isatty(STDERR_FILENO) == 0) return;
   shown_percent_ = percent;
-  err << '\r' << what << ' ' << percent << " %" << std::flush;
+  // ECMA-48 EL: what an earlier, longer line left behind it goes.
+  err << '\r' << what << ' ' << percent << " %\x1b[K" << std::flush;
 }
 
 void Context::end_progress() {
-  if (shown_percent_ >= 0) err << '\n';
+  if (shown_percent_ >= 0) err << "\r\x1b[K" << std::flush;
   shown_percent_ = -1;
 }
+
+Terminal Context::terminal() const { return &out == &std::cout ? terminal_at(STDOUT_FILENO) : Terminal(); }
 
 int run(int argc, const char* const* argv, Context& context, const std::vector<AddCommand>& more) {
   CLI::App app("Rookery: size, bring up, find, prove, watch and keep the cameras that you build yourself.",

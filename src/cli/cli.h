@@ -12,6 +12,7 @@
 
 #include "archive/catalog.h"
 #include "base/result.h"
+#include "cli/terminal.h"
 
 namespace rookery::cli {
 
@@ -48,6 +49,9 @@ class Context {
   // Progress of long work, 0–1, on a terminal only.
   void show_progress(const std::string& what, double share);
   void end_progress();
+
+  // What `out` goes to, where that is a terminal.
+  Terminal terminal() const;
 
  private:
   int shown_percent_ = -1;

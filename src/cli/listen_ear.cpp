@@ -74,12 +74,7 @@ Ear::Ear(Context& context, bool live, std::optional<Baud> given)
 // constants.
 void Ear::tell(const BootFinding& finding) {
   const bool with_next = !finding.words.next.empty() && said_.insert(finding.words.next).second;
-  context_.print(to_json(finding), to_text(finding, live_, with_next, out_terminal()));
-}
-
-// Of what is printed: none when that goes into a file, a pipe or a test.
-Terminal Ear::out_terminal() const {
-  return &context_.out == &std::cout ? terminal_at(STDOUT_FILENO) : Terminal();
+  context_.print(to_json(finding), to_text(finding, live_, with_next, context_.terminal()));
 }
 
 // On `err`, so that what is on `out` is the log and the verdict alone.
@@ -171,7 +166,7 @@ void Ear::sum_up(proto::SinceStart now) {
   if (sum.period) object["period_even"] = sum.period_even;
   if (live_) object["rate"] = rate().bits_per_s;
   if (live_ && now) object["heard_s"] = rounded(*now);
-  const Terminal terminal = out_terminal();
+  const Terminal terminal = context_.terminal();
   const std::string verdict = wrapped("Verdict: " + sum.verdict, 0, terminal.width);
   std::string text = sum.good ? terminal.bold(verdict) : terminal.amber(verdict);
   if (!sum.next.empty()) text += '\n' + wrapped("To do: " + sum.next, 0, terminal.width);

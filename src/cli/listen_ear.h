@@ -35,7 +35,6 @@ class Ear {
 
  private:
   void tell(const proto::BootFinding& finding);
-  Terminal out_terminal() const;
   void say_rate(proto::Baud from, std::optional<proto::Baud> to);
   proto::BootSummary summary(proto::SinceStart now) const;
   std::optional<std::string> rate_state() const;

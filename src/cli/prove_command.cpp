@@ -153,7 +153,7 @@ Result<void> prove(const ProveArgs& args, Context& context) {
   if (!measured) return with_way_out(measured.error());
   context.end_progress();
   const camera::Acceptance acceptance = camera::judge(*measured);
-  context.print(json_of(*measured, acceptance), text_of(*measured, acceptance));
+  context.print(json_of(*measured, acceptance), text_of(*measured, acceptance, context.terminal()));
   context.exit_code = exit_code_for(*measured, acceptance);
   if (args.report.empty()) return base::ok();
   if (auto written = base::write_durably(args.report, station::prove_report(*measured, acceptance), 0644);

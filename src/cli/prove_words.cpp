@@ -13,16 +13,28 @@ using camera::Verdict;
 
 double rounded(double value) { return std::round(value * 1e4) / 1e4; }
 
-void add_finding(std::string& text, const Finding& finding) {
-  if (!finding.verdict) {
-    text += fmt::format("  -         {}: not measured: {}\n", finding.limit->title, finding.evidence);
-    return;
-  }
-  text += fmt::format("  {:<9} {}: {}\n", camera::name_of(*finding.verdict), finding.limit->title,
-                      finding.evidence);
+constexpr std::size_t kIndent = 12;  // of what stands behind the verdict
+
+// The verdict in its column; amber where somebody has to look.
+std::string verdict_word(const std::optional<Verdict>& verdict, const Terminal& terminal) {
+  const std::string word(verdict ? camera::name_of(*verdict) : "-");
+  const std::string padding(kIndent - 2 - std::min(word.size(), kIndent - 2), ' ');
+  if (!verdict || *verdict == Verdict::fit) return word + padding;
+  return terminal.amber(word) + padding;
+}
+
+void add_finding(std::string& text, const Finding& finding, const Terminal& terminal) {
+  const auto add = [&](const std::string& words) { text += wrapped(words, kIndent, terminal.width) + '\n'; };
+  text += "  " + verdict_word(finding.verdict, terminal);
+  if (!finding.verdict)
+    return add(fmt::format("{}: not measured: {}", finding.limit->title, finding.evidence));
+  add(fmt::format("{}: {}", finding.limit->title, finding.evidence));
   if (*finding.verdict == Verdict::fit) return;
-  text += fmt::format("            {} ({})\n            {}.\n", camera::words_of(*finding.limit),
-                      finding.limit->source, finding.limit->remedy);
+  const std::string under(kIndent, ' ');
+  text += under;
+  add(fmt::format("{} ({})", camera::words_of(*finding.limit), finding.limit->source));
+  text += under;
+  add(finding.limit->remedy + ".");
 }
 
 boost::json::object finding_json(const Finding& finding) {
@@ -47,19 +59,21 @@ boost::json::object finding_json(const Finding& finding) {
 
 }  // namespace
 
-std::string text_of(const camera::Measurements& measured, const camera::Acceptance& acceptance) {
+std::string text_of(const camera::Measurements& measured, const camera::Acceptance& acceptance,
+                    const Terminal& terminal) {
   std::string text =
       fmt::format("{}, {}, {:.0f} s measured{}\n", measured.camera, measured.address, measured.lasted_s,
                   measured.profile.empty() ? "" : ", profile " + measured.profile);
-  for (const Finding& finding : acceptance.findings) add_finding(text, finding);
-  if (!measured.cut_short.empty()) text += fmt::format("Note: {}.\n", measured.cut_short);
+  for (const Finding& finding : acceptance.findings) add_finding(text, finding, terminal);
+  if (!measured.cut_short.empty())
+    text += wrapped(fmt::format("Note: {}.", measured.cut_short), 0, terminal.width) + '\n';
   if (measured.interrupted) {
     text += fmt::format("Stopped after {:.0f} of {:.0f} s; this is what was seen until then.\n",
                         measured.lasted_s, measured.wanted_s);
   }
   if (!acceptance.overall) return text + fmt::format("Overall: not proven, {}", acceptance.why);
-  text += fmt::format("Overall: {}{}", camera::name_of(*acceptance.overall),
-                      acceptance.why.empty() ? "" : fmt::format(" ({})", acceptance.why));
+  text += terminal.bold(fmt::format("Overall: {}", camera::name_of(*acceptance.overall)));
+  if (!acceptance.why.empty()) text += fmt::format(" ({})", acceptance.why);
   return text;
 }
 
