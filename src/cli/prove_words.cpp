@@ -34,7 +34,7 @@ void add_finding(std::string& text, const Finding& finding, const Terminal& term
   text += under;
   add(fmt::format("{} ({})", camera::words_of(*finding.limit), finding.limit->source));
   text += under;
-  add(finding.limit->remedy + ".");
+  add(fmt::format("{}.", finding.limit->remedy));
 }
 
 boost::json::object finding_json(const Finding& finding) {
