@@ -22,7 +22,9 @@ double last_digit(const std::string& text, Kind kind) {
   const double decimals = point < number ? static_cast<double>(number - point - 1) : 0;
   const auto value = read_value(text, kind, "bound");
   assert(value.has_value());
-  const double unit = *value / std::strtod(text.c_str(), nullptr);
+  const double shown = std::strtod(text.c_str(), nullptr);
+  if (shown == 0) return 0;
+  const double unit = *value / shown;
   return unit * std::pow(10.0, -decimals);
 }
 
