@@ -327,11 +327,12 @@ std::string headline_of(const DiskPlan& plan) {
 base::Result<Answer> answer(const Values& values) {
   const DiskPlan plan = plan_of(values);
   if (plan.disk > kLargestDisk) {
-    return base::Error(base::ErrorCode::invalid_value, "disk: days",
-                       fmt::format("{} need {} of disk, more than the {} where this sum ends",
-                                   show_days(plan.wanted), show_bytes(plan.needed()), show_bytes(kLargestDisk)),
-                       "keep them for fewer days, or record fewer cameras, bytes or pictures a second, or "
-                       "around events only");
+    return base::Error(
+        base::ErrorCode::invalid_value, "disk: days",
+        fmt::format("{} need {} of disk, more than the {} where this sum ends", show_days(plan.wanted),
+                    show_bytes(plan.needed()), show_bytes(kLargestDisk)),
+        "keep them for fewer days, or record fewer cameras, bytes or pictures a second, or "
+        "around events only");
   }
   if (plan.recordings() <= 0_B) {
     return base::Error(

@@ -21,6 +21,12 @@ enum class Strands {
 inline const OhmMetres kCopperResistivity = OhmMetres::from_value(0.017241e-6);
 inline const PerKelvin kCopperCoefficient = PerKelvin::from_value(0.00393);
 
+// Of a run's resistance, for an answer.
+inline constexpr std::string_view kCopperSource =
+    "IEC 60228 for class 1, 2 and 5 (0.5 to 1 mm² as quoted by others, larger ones from memory); ASTM B258 "
+    "for "
+    "gauges; IEC 60028 for copper";
+
 // The resistance of one conductor a metre. −60 to 150 °C.
 OhmsPerMetre resistance_per_metre(SquareMetres area, Strands strands, Celsius temperature);
 
