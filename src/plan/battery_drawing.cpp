@@ -23,7 +23,7 @@ std::vector<Share> parts_of(const BatteryPlan& plan) {
   const auto share_of = [&](Amperes current) { return (current / plan.mean()).value(); };
   std::vector<Share> parts;
   if (plan.idle && plan.bank)
-    parts.push_back({"taken by the bank itself", out * share_of(plan.idle_out()), Ink::line});
+    parts.push_back({"taken by bank or converter itself", out * share_of(plan.idle_out()), Ink::line});
   if (plan.stills) {
     parts.push_back({"taking stills", out * share_of(plan.duty.awake * share_awake), Ink::trace});
     parts.push_back({"asleep", out * share_of(plan.duty.asleep * (1 - share_awake)), Ink::wash});

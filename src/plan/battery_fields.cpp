@@ -132,7 +132,7 @@ constexpr std::array kFields = {
           .rare = true},
     Field{
         .key = "idle",
-        .label = "What the bank takes for itself while it is on, of its cells",
+        .label = "What bank or converter takes for itself while it is on, of the cells",
         .kind = Kind::current,
         .least = "0 mA",
         .most = "1 A",

@@ -49,7 +49,7 @@ std::vector<Step> radio_steps(const RadioPlan& plan) {
                    fmt::format("{:.0f} − {:.0f} = {:.0f} dBm: MCS {}, {} Mb/s", plan.worst_signal().dbm,
                                plan.fade.db, (plan.worst_signal() - plan.fade).dbm, plan.worst_rate().mcs,
                                plan.worst_rate().mbps(plan.load.guard)),
-                   "IEEE 802.11-2016 table 19-23 (its number from memory)"});
+                   "IEEE 802.11-2016, as quoted by others; table 19-23, its number from memory"});
   steps.push_back(packets_step(plan));
   steps.push_back(frame_step(plan, plan.load.usual, "most cameras"));
   if (plan.weak > 0) steps.push_back(frame_step(plan, plan.load.weak, "weak cameras"));
