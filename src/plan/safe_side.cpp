@@ -33,9 +33,11 @@ double rounded(double bound, Kind kind, int digits, double direction) {
   const double safe = bound * (1 + direction * 1e-9);
   double value = as_typed(safe, kind, digits);
   const double step = direction * last_digit(show_value(safe, kind, digits), kind);
-  // Twice where the step leads into a smaller unit, which writes more than it can be read back to.
-  for (int i = 1; i <= 3 && (value - safe) * direction < 0; ++i)
-    value = as_typed(safe + i * step, kind, digits);
+  // A small part of a step is enough where it leads into a smaller unit, whose steps are finer.
+  for (const double part : {0.05, 0.5, 1.0, 1.5, 2.0}) {
+    if ((value - safe) * direction >= 0) break;
+    value = as_typed(safe + part * step, kind, digits);
+  }
   return value;
 }
 

@@ -145,13 +145,15 @@ RC_GTEST_PROP(BatterySubject, TheKeepAliveLoadHoldsTheBank, ()) {
   const int cut_off_ma = *rc::gen::inRange(85, 180);
   std::vector<Given> asked = {{"use", "stills"},
                               {"sleep", std::to_string(sleep_ma) + " mA"},
+                              {"streaming", "400 mA"},
                               {"cut-off", std::to_string(cut_off_ma) + " mA"}};
   const Answer off = answer(asked);
   RC_ASSERT(off.limit("cut-off").verdict == Verdict::fails);
   // What the board sleeps at the least, and the load from a socket at its least.
-  const Amperes load = steady_keep_alive({190_mA, 10_s, Amperes::from_value(sleep_ma * 0.9e-3), 600_s},
-                                         {Amperes::from_value(cut_off_ma * 1e-3), 30_s})
-                           .current;
+  const Amperes load =
+      steady_keep_alive({190_mA, 10_s, Amperes::from_value(sleep_ma * 1e-3) * (1 - 0.1), 600_s},
+                        {Amperes::from_value(cut_off_ma * 1e-3), 30_s})
+          .current;
   RC_ASSERT(off.figure("stills-steady").note.find(show_value(load.value(), Kind::current)) !=
             std::string::npos);
   const KeepAliveResistor resistor = keep_alive_resistor({load, 1_s, 1_s}, 5_V);

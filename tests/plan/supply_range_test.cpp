@@ -14,8 +14,8 @@ namespace {
 
 using Asked = std::vector<Given>;
 
-// Each sum draws 10 000 cases, so these plans are few; the same ones in every run.
-constexpr int kPlans = 40;
+// The same plans in every run.
+constexpr int kPlans = 300;
 
 Asked drawn_plan(std::mt19937_64& random) {
   const auto number = [&](int least, int most) {
@@ -62,7 +62,9 @@ std::string outside(const Asked& asked, std::initializer_list<std::string_view> 
   if (!planned) return planned.error().text();
   for (const Limit& limit : planned->answer.limits) {
     if (std::find(keys.begin(), keys.end(), limit.key) == keys.end()) continue;
-    const bool worst = limit.key == "fuse-source" || limit.label.ends_with(", worst case");
+    // Below the most that the board's regulator may need, the pin is held against the need as planned.
+    const bool as_planned = limit.key == "pin" && limit.bound < 4.69;
+    const bool worst = limit.key == "fuse-source" || (limit.label.ends_with(", worst case") && !as_planned);
     if (!worst || limit.margin() < 0)
       return fmt::format("{}: {} against {}", limit.label, limit.value, limit.bound);
   }
@@ -102,7 +104,7 @@ TEST(SupplyRange, BothEndsAsToldHoldAndJustBeyondThemNothingDoes) {
     EXPECT_NE(outside(with(asked, "set-point", fmt::format("{:.3f} V", most.value + 0.021))), "");
   }
   // The plans are such that this is no empty claim: several, and not all ended by the same limit.
-  EXPECT_GE(ranges, 10);
+  EXPECT_GE(ranges, 60);
   EXPECT_GE(ended_by.size(), 3U);
 }
 
@@ -120,7 +122,7 @@ TEST(SupplyRange, TheLongestWireAsToldHolds) {
     EXPECT_EQ(outside(with(asked, "length", text_of(*longest)), {"pin"}), "") << text_of(*longest);
     EXPECT_NE(outside(with(asked, "length", fmt::format("{:.5f} m", longest->value * 1.022)), {"pin"}), "");
   }
-  EXPECT_GE(wires, 10);
+  EXPECT_GE(wires, 60);
 }
 
 }  // namespace

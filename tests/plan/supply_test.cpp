@@ -268,7 +268,7 @@ TEST(SupplySubject, TheFuseAtTheSourceIsHeldAgainstItsOwnWire) {
 
 TEST(SupplySubject, WhichLimitEndsTheSetPointsIsSaid) {
   EXPECT_EQ(answer({}).figure("set-most").note, "ended by the board's pin asleep");
-  const Answer hot = answer({{"lamp", "steady"}, {"streaming-most", "230 mA"}, {"temperature", "30 C"}});
+  const Answer hot = answer({{"lamp", "steady"}, {"streaming-most", "230 mA"}, {"temperature", "25 C"}});
   EXPECT_EQ(hot.figure("set-most").note, "ended by the heat in the board's regulator");
   EXPECT_NE(hot.headline.find("(the heat in the board's regulator) hold in the worst case"),
             std::string::npos)
