@@ -49,7 +49,7 @@ Limit cut_off_limit(const BatteryPlan& plan) {
                    .kind = Kind::duration,
                    .value = (plan.duty.every - plan.duty.awake_for).value(),
                    .bound = plan.cut_off.after.value(),
-                   .source = "cut-off-after",
+                   .source = "30 s of many banks, as quoted by others; unless you gave your own",
                    .remedy = "Banks differ: try yours, or take a picture more often."},
                   0.3);
   }
@@ -175,15 +175,16 @@ std::vector<Limit> battery_limits(const BatteryPlan& plan, const Spreads& spread
       0.0));
   if (plan.wanted) {
     const Lasting as = plan.lasting();
-    out.push_back(judged({.key = "wanted",
-                          .label = "A charge lasts",
-                          .kind = Kind::duration,
-                          .value = spreads.nominal[place(as)],
-                          .bound = plan.wanted->value(),
-                          .at_most = false,
-                          .source = "your own value",
-                          .remedy = "Take a larger one, more of them, or a still less often."},
-                         spreads.spreads[place(as)], 0.05));
+    out.push_back(
+        judged({.key = "wanted",
+                .label = plan.goes_off() ? "A charge lasts, the bank kept awake by pulses" : "A charge lasts",
+                .kind = Kind::duration,
+                .value = spreads.nominal[place(as)],
+                .bound = plan.wanted->value(),
+                .at_most = false,
+                .source = "your own value",
+                .remedy = "Take a larger one, more of them, or a still less often."},
+               spreads.spreads[place(as)], 0.05));
   }
   return out;
 }

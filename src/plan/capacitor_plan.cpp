@@ -79,7 +79,8 @@ base::Result<CapacitorPlan> capacitor_plan(const Values& values) {
                  "give a smaller `allowed`, or the right `voltage`");
   }
   const auto needed = needed_capacitance(plan.step, plan.allowed, plan.esr);
-  if (!needed) {
+  // Fed meanwhile, its series resistance does not carry the whole step.
+  if (!needed && !plan.path) {
     const Volts lost = plan.step.current * plan.esr;
     return Error(
         ErrorCode::invalid_value, "capacitor: esr",
@@ -89,7 +90,7 @@ base::Result<CapacitorPlan> capacitor_plan(const Values& values) {
                     "shares the resistance)",
                     shown(plan.allowed / plan.step.current, 2)));
   }
-  plan.needed = *needed;
+  plan.needed = needed;
   plan.fitted = values.has("fitted");
   plan.usb_port = values.choice("source") == "usb-port";
   plan.recommended = recommended(plan);

@@ -20,7 +20,8 @@ struct CapacitorPlan {
   double tolerance = 0;
   Volts voltage;
   std::optional<Ohms> path = std::nullopt;
-  Farads needed = {};                                // without tolerances
+  // Without tolerances, were nothing fed meanwhile; nothing where its series resistance alone loses too much.
+  std::optional<Farads> needed = std::nullopt;
   std::optional<Farads> recommended = std::nullopt;  // nothing when no usual one holds
   Farads size = {};                                  // fitted, or the one to take
   bool fitted = false;

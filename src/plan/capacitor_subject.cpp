@@ -88,11 +88,13 @@ constexpr std::array kFields = {
 };
 
 std::vector<Figure> figures_of(const CapacitorPlan& plan, const Spreads& spreads) {
-  std::vector<Figure> out = {
-      {.key = "needed",
-       .label = "Needed when nothing comes from the supply meanwhile",
-       .kind = Kind::capacitance,
-       .value = plan.needed.value()},
+  std::vector<Figure> out;
+  if (plan.needed)
+    out.push_back({.key = "needed",
+                   .label = "Needed when nothing comes from the supply meanwhile",
+                   .kind = Kind::capacitance,
+                   .value = plan.needed->value()});
+  const std::vector<Figure> more = {
       {.key = "size",
        .label = plan.fitted ? "Fitted" : "Take",
        .kind = Kind::capacitance,
@@ -116,6 +118,7 @@ std::vector<Figure> figures_of(const CapacitorPlan& plan, const Spreads& spreads
        .kind = Kind::resistance,
        .value = (plan.allowed / plan.step.current).value()},
   };
+  out.insert(out.end(), more.begin(), more.end());
   if (const auto rating = usual_rating(plan.voltage)) {
     out.push_back({.key = "rating",
                    .label = "Rated voltage, at least",
@@ -200,21 +203,12 @@ std::vector<Step> steps_of(const CapacitorPlan& plan) {
   const std::string current = shown(plan.step.current);
   const std::string duration = shown(plan.step.duration);
   const std::string esr = shown(plan.esr);
-  std::vector<Step> out = {
-      {"Capacitance needed", "C = I · Δt / (ΔU − I · ESR)",
-       fmt::format("{} · {} / ({} − {} · {}) = {}", current, duration, shown(plan.allowed), current, esr,
-                   shown(plan.needed)),
-       "charge is current times time; nothing comes from the supply meanwhile"},
-      {"Fall with what is taken", "ΔU = I · ESR + I · Δt / C",
-       fmt::format("{} · {} + {} · {} / {} = {}", current, esr, current, duration, shown(plan.size),
-                   shown(sag(plan.step, plan.size, plan.esr))),
-       "the same, turned round"},
-      {"The same in the worst case", "C − tolerance, twice the ESR",
-       fmt::format("{} · {} + {} · {} / {} = {}", current, shown(kEsrMost * plan.esr), current, duration,
-                   shown(plan.size * (1 - plan.tolerance)),
-                   shown(sag(plan.step, plan.size * (1 - plan.tolerance), kEsrMost * plan.esr))),
-       "common practice, no source: an old or cold electrolytic has about twice the ESR"},
-  };
+  std::vector<Step> out;
+  if (plan.needed)
+    out.push_back({"Capacitance needed", "C = I · Δt / (ΔU − I · ESR)",
+                   fmt::format("{} · {} / ({} − {} · {}) = {}", current, duration, shown(plan.allowed),
+                               current, esr, shown(*plan.needed)),
+                   "charge is current times time; nothing comes from the supply meanwhile"});
   if (plan.path) {
     out.push_back({"Fall when the supply feeds meanwhile",
                    "ΔU = I · R · (1 − R / (R + ESR) · exp(−Δt / ((R + ESR) · C)))",
@@ -222,7 +216,17 @@ std::vector<Step> steps_of(const CapacitorPlan& plan) {
                                shown(sag_with_supply(plan.step.current, plan.step.duration, plan.size,
                                                      plan.esr, *plan.path))),
                    "a capacitor that is fed through a resistor"});
+    return out;
   }
+  out.push_back({"Fall with what is taken", "ΔU = I · ESR + I · Δt / C",
+                 fmt::format("{} · {} + {} · {} / {} = {}", current, esr, current, duration, shown(plan.size),
+                             shown(sag(plan.step, plan.size, plan.esr))),
+                 "the same, turned round"});
+  out.push_back({"The same in the worst case", "C − tolerance, twice the ESR",
+                 fmt::format("{} · {} + {} · {} / {} = {}", current, shown(kEsrMost * plan.esr), current,
+                             duration, shown(plan.size * (1 - plan.tolerance)),
+                             shown(sag(plan.step, plan.size * (1 - plan.tolerance), kEsrMost * plan.esr))),
+                 "common practice, no source: an old or cold electrolytic has about twice the ESR"});
   return out;
 }
 
@@ -273,18 +277,21 @@ std::string headline_of(const CapacitorPlan& plan, const Limit& sag) {
   const std::string fall = fall_words(sag);
   const std::string size = shown(plan.size, 2);
   if (plan.fitted && plan.path) return fmt::format("With the {} fitted {}", size, fall);
-  if (plan.fitted) return fmt::format("With the {} fitted {}; {} are needed", size, fall, shown(plan.needed));
+  if (plan.fitted)
+    return fmt::format("With the {} fitted {}; {} are needed", size, fall, shown(*plan.needed));
   const auto rating = usual_rating(plan.voltage);
   const std::string with =
       fmt::format("{} rated {}, with which {}", size, rating ? shown(*rating, 2) : "high enough", fall);
-  if (!plan.recommended) return fmt::format("No usual capacitor is enough: even {}", with);
+  if (!plan.recommended)
+    return fmt::format("No {} is enough: even {}",
+                       plan.usb_port ? "capacitor that a USB port bears" : "usual capacitor", with);
   if (plan.feeds_enough())
     return fmt::format(
         "None is needed for this step, since the supply feeds enough meanwhile; the chip maker asks "
         "for 10 µF: take {}",
         with);
   if (plan.path) return fmt::format("With what the supply feeds meanwhile take {}", with);
-  return fmt::format("{} are needed: take {}", shown(plan.needed), with);
+  return fmt::format("{} are needed: take {}", shown(*plan.needed), with);
 }
 
 base::Result<Answer> answer(const Values& values) {

@@ -11,12 +11,14 @@ std::string show(Seconds time) { return fmt::format("{:.0f} µs", time.value() *
 
 Step packets_step(const RadioPlan& plan) {
   const double packets = packets_a_picture(plan.load.picture);
-  return {"Packets of one camera", "packets = ⌈picture / 1436 B⌉ · rate",
-          fmt::format("⌈{} / 1436 B⌉ · {} = {:.0f} · {} = {:.0f}/s, and half as many acknowledgements back",
-                      show_value(plan.load.picture.value(), Kind::bytes),
-                      show_value(plan.load.rate.value(), Kind::rate), packets,
-                      show_value(plan.load.rate.value(), Kind::rate), packets * plan.load.rate.value()),
-          "the board's window of 5744 B holds four (chip maker's SDK); RFC 5681, 4.2 for acknowledgements"};
+  return {
+      "Packets of one camera", "packets = ⌈picture / 1436 B⌉ · rate",
+      fmt::format("⌈{} / 1436 B⌉ · {} = {:.0f} · {} = {:.0f}/s, and half as many acknowledgements back",
+                  show_value(plan.load.picture.value(), Kind::bytes),
+                  show_value(plan.load.rate.value(), Kind::rate), packets,
+                  show_value(plan.load.rate.value(), Kind::rate), packets * plan.load.rate.value()),
+      "the board's window of 5744 B holds four (chip maker's SDK); RFC 5681, 4.2 for acknowledgements, from "
+      "memory"};
 }
 
 Step frame_step(const RadioPlan& plan, const HtRate& rate, std::string_view whose) {

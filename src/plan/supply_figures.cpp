@@ -98,8 +98,10 @@ void add_source(const SupplyPlan& plan, const SupplySpreads& spreads, std::vecto
 
 void add_regulator(const SupplyPlan& plan, const SupplySpreads& spreads, std::vector<Figure>& out) {
   if (plan.buck == nullptr) return;
-  out.push_back(figure_of("duty", "Share of the period that the regulator's switch is closed", Kind::ratio,
-                          duty(plan.source.nominal, plan.set_point, plan.losses())));
+  out.push_back(
+      figure_of("duty", "Share of the period that the regulator's switch is closed", Kind::ratio,
+                duty(plan.source.nominal, plan.set_point, plan.losses()),
+                "no largest share is known for this kind: what arrives is held against what it needs"));
   if (plan.inductance)
     out.push_back(figure_of("ripple-current", "Ripple in the regulator's coil", Kind::current,
                             spreads.of(SupplyOutput::ripple_current)));

@@ -243,10 +243,6 @@ void add_source_current(const SupplyPlan& plan, const SupplySpreads& spreads, st
   out.push_back(std::move(limit));
 }
 
-constexpr std::string_view kFuseSource =
-    "a twelfth of what melts the wire (Preece): common practice, which comes to the 7 A and 10 A of NEC "
-    "240.4(D); from memory";
-
 // The fuse that the source's end of the feed gets must let that wire stay cool as well.
 void add_feed(const SupplyPlan& plan, const SupplySpreads& spreads, std::vector<Limit>& out) {
   const Amperes most = Amperes::from_value(spreads.of(SupplyOutput::source_steady).spread.high);

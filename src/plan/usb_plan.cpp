@@ -109,10 +109,11 @@ std::vector<Step> usb_steps(const UsbPlan& plan) {
                      fmt::format("0.1 · {} · {} = {}", plan.width_px, plan.height_px, bytes),
                      "builders saw up to 49 kB at 800×600; give `picture` to have your own"});
   }
-  steps.push_back({"Needed in each microframe", "need = bytes · rate / 8000",
-                   fmt::format("{} · {} / 8000 = {:.0f} B, and 12 B of header in each packet", bytes,
-                               show(plan.rate), plan.each().value() / kMicroframesASecond),
-                   "USB 2.0: 8000 microframes a second; the header from memory (USB video class)"});
+  steps.push_back(
+      {"Needed in each microframe", "need = bytes · rate / 8000",
+       fmt::format("{} · {} / 8000 = {:.0f} B, and 12 B of header in each packet", bytes, show(plan.rate),
+                   plan.each().value() / kMicroframesASecond),
+       "USB 2.0: 8000 microframes a second, as quoted by others; the header from memory (USB video class)"});
   steps.push_back({"Bus time of one packet", "t = (38 · 8 · 2083 + 2083 · (3 + ⌊56 · B / 6⌋)) / 1000 + 5 ns",
                    fmt::format("B = {:.0f} B: {:.0f} ns", reservation.packet.value(),
                                packet_time(reservation.packet).value() * 1e9),

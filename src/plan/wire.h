@@ -49,6 +49,10 @@ Seconds onderdonk_melting_time(SquareMetres area, Amperes current, Celsius ambie
 // 18 AWG and 10 A for 16 AWG, which is that.
 Amperes largest_fuse(SquareMetres area);
 
+inline constexpr std::string_view kFuseSource =
+    "a twelfth of what melts the wire (Preece): common practice, which comes to the 7 A and 10 A of NEC "
+    "240.4(D), from memory";
+
 // The smallest usual fuse that a steady current uses to at most 75 % (common practice, no source). Values of
 // the R10 series, 0.5 to 10 A. Nothing when the current needs more than 10 A.
 std::optional<Amperes> fuse_for(Amperes steady);

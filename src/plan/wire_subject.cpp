@@ -150,8 +150,7 @@ std::vector<Limit> limits_of(const Run& run, Volts at_end) {
               .value = fuse.value_or(run.current / 0.75).value(),
               .bound = largest_fuse(run.size).value(),
               .at_most = true,
-              .source = "a twelfth of what melts it (Preece): common practice, which comes to the 7 A and 10 "
-                        "A of NEC 240.4(D); from memory",
+              .source = std::string(kFuseSource),
               .remedy = "Take a thicker wire: a fuse that carries this current would let this wire get hot."},
              0.0));
   return limits;
