@@ -28,7 +28,7 @@ struct BatteryPlan {
   double efficiency_most = 1;
   Volts output;
   Amperes streaming;
-  Amperes streaming_most;  // in the worst case
+  Amperes streaming_most = {};  // in the worst case
   double current_spread = 0;
   std::optional<Amperes> idle = std::nullopt;  // what a bank takes for itself, of its cells, while it is on
   Duty duty;

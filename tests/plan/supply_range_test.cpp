@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cctype>
 #include <map>
 #include <random>
 
@@ -123,6 +124,56 @@ TEST(SupplyRange, TheLongestWireAsToldHolds) {
     EXPECT_NE(outside(with(asked, "length", fmt::format("{:.5f} m", longest->value * 1.022)), {"pin"}), "");
   }
   EXPECT_GE(wires, 60);
+}
+
+std::string between(const std::string& text, std::string_view before, std::string_view after) {
+  const std::size_t at = text.find(before);
+  if (at == std::string::npos) return {};
+  const std::size_t begin = at + before.size();
+  return text.substr(begin, text.find(after, begin) - begin);
+}
+
+// The ways that the pin's limit names: each by itself mends the pin.
+TEST(SupplyRange, WhatTheRemedyNamesHolds) {
+  std::mt19937_64 random(20'260'303);
+  int set = 0;
+  int thicker = 0;
+  int shorter = 0;
+  for (int i = 0; i < kPlans; ++i) {
+    const Asked asked = with(drawn_plan(random), "set-point", i % 2 == 0 ? "5.0 V" : "5.2 V");
+    const auto first = plan(*find_subject("supply"), asked);
+    if (!first) continue;
+    const Limit& pin = first->answer.limit("pin");
+    if (pin.verdict == Verdict::holds) continue;
+    SCOPED_TRACE(words_of(asked) + pin.remedy);
+    std::string remedy =
+        pin.remedy.substr(pin.remedy.starts_with("In the worst case") ? pin.remedy.find(". ") + 2 : 0);
+    remedy[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(remedy[0])));
+    const std::string size = between(remedy, "take ", " or more for this length");
+    if (remedy.starts_with("set the regulator to ")) {
+      ++set;
+      EXPECT_EQ(outside(with(asked, "set-point", between(remedy, "set the regulator to ", " (from"))), "");
+    }
+    if (!size.empty()) {
+      ++thicker;
+      Asked other = with(asked, "size", size);
+      const std::size_t at = remedy.find(" and set the regulator to ");
+      if (at != std::string::npos) {
+        const std::string rest = remedy.substr(at + 26);
+        other = with(other, "set-point", rest.substr(0, rest.find(" V") + 2));
+      }
+      EXPECT_EQ(outside(other, {"pin"}), "") << size;
+    }
+    const std::string length = between(remedy, "shorten this wire to ", "m");
+    if (!length.empty()) {
+      ++shorter;
+      const bool milli = remedy.find("shorten this wire to " + length + "mm") != std::string::npos;
+      EXPECT_EQ(outside(with(asked, "length", length + (milli ? "mm" : "m")), {"pin"}), "") << length;
+    }
+  }
+  EXPECT_GE(set, 10);
+  EXPECT_GE(thicker, 10);
+  EXPECT_GE(shorter, 10);
 }
 
 }  // namespace
