@@ -4,6 +4,8 @@
 #include <array>
 #include <cassert>
 
+#include "plan/safe_side.h"
+
 namespace rookery::plan {
 
 Joules energy_printed(Coulombs charge, Volts cell) { return charge * cell; }
@@ -24,12 +26,26 @@ bool cuts_off(const Duty& duty, CutOff cut_off) {
 }
 
 KeepAlive steady_keep_alive(const Duty& duty, CutOff cut_off) {
-  return {std::max(cut_off.current - duty.asleep, 0_A), 1_s, 1_s};
+  return {std::max(kKeepAliveMargin * cut_off.current - duty.asleep, 0_A), 1_s, 1_s};
 }
 
 KeepAlive pulsed_keep_alive(const Duty& duty, CutOff cut_off, Seconds pulse) {
   const Seconds period = 0.9 * cut_off.after;
-  return {std::max(cut_off.current - duty.asleep, 0_A), std::min(pulse, period), period};
+  return {std::max(kKeepAliveMargin * cut_off.current - duty.asleep, 0_A), std::min(pulse, period), period};
+}
+
+KeepAliveResistor keep_alive_resistor(const KeepAlive& load, Volts output) {
+  static const std::array kRatings = {0.25_W, 0.5_W, 1_W, 2_W, 3_W, 5_W, 10_W, 25_W, 50_W, 100_W};
+  // Two digits, as resistors are sold and added up.
+  const Ohms most = Ohms::from_value(shown_at_most((output / load.current).value(), Kind::resistance, 2));
+  const Watts heat = output * output / most;
+  const auto at =
+      std::find_if(kRatings.begin(), kRatings.end(), [&](Watts one) { return one >= 2.0 * heat; });
+  return {most, heat, at == kRatings.end() ? 2.0 * heat : *at};
+}
+
+Amperes idle_at_output(Amperes idle, Volts cell, double efficiency, Volts output) {
+  return idle * (cell / output).value() * efficiency;
 }
 
 double share_in_the_cold(Celsius temperature) {

@@ -54,10 +54,24 @@ struct KeepAlive {
 
   Amperes mean() const { return current * (pulse / period).value(); }
 };
-// The steady one that just reaches the cut-off current.
+// What is aimed at above the cut-off current: banks differ, and a socket may be at 4.75 V where 5 V are
+// reckoned with. A fifth: common practice, no source.
+inline constexpr double kKeepAliveMargin = 1.2;
+// The steady one that reaches the cut-off current with that margin.
 KeepAlive steady_keep_alive(const Duty& duty, CutOff cut_off);
 // One of `pulse` that comes again a tenth before the bank would switch off.
 KeepAlive pulsed_keep_alive(const Duty& duty, CutOff cut_off, Seconds pulse);
+
+// The resistor that makes such a load of the socket's voltage.
+struct KeepAliveResistor {
+  Ohms most;     // to be rounded down
+  Watts heat;    // U²/R while it is on
+  Watts rating;  // the least usual one of twice the heat and more: ¼, ½, 1, 2, 3, 5, 10, 25, 50 or 100 W
+};
+KeepAliveResistor keep_alive_resistor(const KeepAlive& load, Volts output);
+
+// What a bank takes for itself, of its cells, as a current at its socket.
+Amperes idle_at_output(Amperes idle, Volts cell, double efficiency, Volts output);
 
 // What the cold leaves of the capacity: all from 20 °C on, 80 % at 0 °C, 60 % at −20 °C, straight lines
 // between. From memory of makers' discharge curves, the cautious end. Not below −20 °C.

@@ -7,6 +7,7 @@
 
 #include "plan/battery_plan.h"
 #include "plan/quantity_text.h"
+#include "plan/safe_side.h"
 
 namespace rookery::plan {
 namespace {
@@ -31,8 +32,9 @@ void add_keep_alive(const BatteryPlan& plan, const Spreads& spreads, std::vector
   const KeepAlive pulsed = plan.pulsed();
   out.push_back(lasting_figure(
       "stills-steady", "A charge lasts with a steady keep-alive load", spreads, Lasting::stills_steady,
-      fmt::format("{} all the time: a resistor of {}, {}", shown(steady.current),
-                  shown(plan.output / steady.current), shown(plan.output * steady.current))));
+      fmt::format("{} all the time: a resistor of {}, which turns {} into heat (U²/R): rated {} or more",
+                  shown(steady.current), shown(plan.resistor().most, 2), shown(plan.resistor().heat, 2),
+                  show_value(plan.resistor().rating.value(), Kind::power, 2))));
   out.push_back(lasting_figure("stills-pulsed", "A charge lasts with a keep-alive load in pulses", spreads,
                                Lasting::stills_pulsed,
                                fmt::format("{} for {} every {}", shown(pulsed.current),
@@ -47,7 +49,7 @@ Limit cut_off_limit(const BatteryPlan& plan) {
                    .kind = Kind::duration,
                    .value = (plan.duty.every - plan.duty.awake_for).value(),
                    .bound = plan.cut_off.after.value(),
-                   .source = "cut-off-after",
+                   .source = "30 s of many banks, as quoted by others; unless you gave your own",
                    .remedy = "Banks differ: try yours, or take a picture more often."},
                   0.3);
   }
@@ -62,11 +64,11 @@ Limit cut_off_limit(const BatteryPlan& plan) {
       {.key = "cut-off",
        .label = plan.stills ? "Current in the camera's sleep" : "Current while it streams",
        .kind = Kind::current,
-       .value = (plan.stills ? plan.duty.asleep : plan.streaming * (1 - plan.current_spread)).value(),
+       .value = ((plan.stills ? plan.duty.asleep : plan.streaming) * (1 - plan.current_spread)).value(),
        .bound = plan.cut_off.current.value(),
        .at_most = false,
        .source = "many banks switch off below 100 mA for 30 s, one common converter chip below 45 mA "
-                 "for 32 s, quoted",
+                 "for 32 s, as quoted by others; unless you gave your own",
        .remedy = remedy + "."},
       0.2);
 }
@@ -79,24 +81,31 @@ std::string hours_or_days(Seconds time) {
 }
 
 Amperes BatteryPlan::mean() const {
-  if (!stills) return streaming;
-  return mean_current(duty) + (goes_off() ? pulsed().mean() : 0_A);
+  if (!stills) return mean_streaming();
+  return mean_stills() + (goes_off() ? pulsed().mean() : 0_A);
 }
 
 Spreads battery_spreads(const BatteryPlan& plan) {
-  const std::vector<Tolerance> parameters = {{plan.efficiency, plan.efficiency_least, plan.efficiency_most},
-                                             {plan.cell.value(), plan.cell_least.value(), plan.cell.value()},
-                                             within(1, plan.current_spread)};
+  const std::vector<Tolerance> parameters = {
+      {plan.efficiency, plan.efficiency_least, plan.efficiency_most},
+      {plan.cell.value(), plan.cell_least.value(), plan.cell.value()},
+      {plan.streaming.value(), (plan.streaming * (1 - plan.current_spread)).value(),
+       plan.streaming_most.value()},
+      within(plan.duty.asleep.value(), plan.current_spread)};
   return spreads_of(
       parameters, place(Lasting::count), [&](std::span<const double> values, std::span<double> outputs) {
         BatteryPlan one = plan;
         one.efficiency = values[0];
         one.cell = Volts::from_value(values[1]);
         const Coulombs charge = one.at_output();
-        const Amperes stills = mean_current(plan.duty) * values[2];
+        const Amperes streaming = Amperes::from_value(values[2]);
+        const Amperes idle = one.idle_out();
+        const Amperes stills =
+            mean_current({streaming, plan.duty.awake_for, Amperes::from_value(values[3]), plan.duty.every}) +
+            idle;
         // The keep-alive load is a part that one chooses: it does not differ from board to board.
-        const std::array<Amperes, 4> means = {plan.streaming * values[2], stills,
-                                              stills + plan.steady().mean(), stills + plan.pulsed().mean()};
+        const std::array<Amperes, 4> means = {streaming + idle, stills, stills + plan.steady().mean(),
+                                              stills + plan.pulsed().mean()};
         for (std::size_t i = 0; i < means.size(); ++i) outputs[i] = lasts(charge, means[i]).value();
       });
 }
@@ -141,12 +150,13 @@ std::vector<Figure> battery_figures(const BatteryPlan& plan, const Spreads& spre
                  .value = recharge_time(printed * plan.health, plan.charger, plan.efficiency).value(),
                  .digits = 2});
   if (plan.wanted) {
-    const Coulombs needed = plan.capacity * ((*plan.wanted * plan.mean()) / plan.at_output()).value();
+    const double worst = spreads.spreads[place(plan.lasting())].low;
+    const Coulombs needed = plan.capacity * (plan.wanted->value() / worst);
     out.push_back({.key = "needed",
                    .label = "Capacity that it takes to last as long as wanted",
                    .kind = Kind::charge,
-                   .value = needed.value(),
-                   .note = "printed, as planned"});
+                   .value = shown_at_least(needed.value(), Kind::charge),
+                   .note = "printed, all together, in the worst case"});
   }
   return out;
 }
@@ -154,28 +164,27 @@ std::vector<Figure> battery_figures(const BatteryPlan& plan, const Spreads& spre
 std::vector<Limit> battery_limits(const BatteryPlan& plan, const Spreads& spreads) {
   std::vector<Limit> out;
   if (plan.bank) out.push_back(cut_off_limit(plan));
-  const Amperes highest = plan.streaming * (1 + plan.current_spread);
-  out.push_back(judged({.key = "rate",
-                        .label = "Current out of the cells while awake",
-                        .kind = Kind::current,
-                        .value = (plan.output * highest / (plan.efficiency_least * plan.cell_least)).value(),
-                        .bound = (0.2 * plan.capacity / 1_h).value(),
-                        .source = "IEC 61960-3 rates the capacity at 0.2 of it in an hour, from memory",
-                        .remedy = "At more current cells give less than printed: take larger ones."},
-                       0.0));
+  out.push_back(judged(
+      {.key = "rate",
+       .label = "Current out of the cells while awake, worst case",
+       .kind = Kind::current,
+       .value = (plan.output * plan.streaming_most / (plan.efficiency_least * plan.cell_least)).value(),
+       .bound = (0.2 * plan.capacity / 1_h).value(),
+       .source = "IEC 61960-3 rates the capacity at 0.2 of it in an hour, from memory",
+       .remedy = "At more current cells give less than printed: take larger ones."},
+      0.0));
   if (plan.wanted) {
-    const Lasting as = !plan.stills      ? Lasting::streaming
-                       : plan.goes_off() ? Lasting::stills_pulsed
-                                         : Lasting::stills;
-    out.push_back(judged({.key = "wanted",
-                          .label = "A charge lasts",
-                          .kind = Kind::duration,
-                          .value = spreads.nominal[place(as)],
-                          .bound = plan.wanted->value(),
-                          .at_most = false,
-                          .source = "your own value",
-                          .remedy = "Take a larger one, more of them, or a still less often."},
-                         spreads.spreads[place(as)], 0.05));
+    const Lasting as = plan.lasting();
+    out.push_back(
+        judged({.key = "wanted",
+                .label = plan.goes_off() ? "A charge lasts, the bank kept awake by pulses" : "A charge lasts",
+                .kind = Kind::duration,
+                .value = spreads.nominal[place(as)],
+                .bound = plan.wanted->value(),
+                .at_most = false,
+                .source = "your own value",
+                .remedy = "Take a larger one, more of them, or a still less often."},
+               spreads.spreads[place(as)], 0.05));
   }
   return out;
 }
@@ -191,17 +200,17 @@ std::vector<Table> battery_tables(const BatteryPlan& plan) {
     other.capacity = Coulombs::from_value(ah * 3600);
     if (std::abs((other.capacity / plan.capacity).value() - 1) < 0.01) banks.chosen = banks.rows.size();
     const Coulombs charge = other.at_output();
-    banks.rows.push_back({fmt::format("{:.0f} mAh", ah * 1000), hours_or_days(lasts(charge, plan.streaming)),
-                          hours_or_days(lasts(charge, mean_current(plan.duty)))});
+    banks.rows.push_back({fmt::format("{:.0f} mAh", ah * 1000),
+                          hours_or_days(lasts(charge, plan.mean_streaming())),
+                          hours_or_days(lasts(charge, plan.mean_stills()))});
     if (goes_off)
-      banks.rows.back().push_back(
-          hours_or_days(lasts(charge, mean_current(plan.duty) + plan.pulsed().mean())));
+      banks.rows.back().push_back(hours_or_days(lasts(charge, plan.mean_stills() + plan.pulsed().mean())));
   }
   Table asleep{"Asleep and nothing else: where a board's charge goes",
                {"What sleeps", "Current", "A charge lasts"},
                {}};
   for (const SleepState& state : sleep_states()) {
-    const Seconds time = lasts(plan.at_output(), state.current);
+    const Seconds time = lasts(plan.at_output(), state.current + plan.idle_out());
     asleep.rows.push_back({std::string(state.name), shown(state.current),
                            time > kCellsKeep ? "longer than its cells keep it" : hours_or_days(time)});
     if (std::abs((state.current / plan.duty.asleep).value() - 1) < 0.01)
@@ -223,11 +232,13 @@ std::vector<Step> battery_steps(const BatteryPlan& plan) {
       {"Charge at the socket", "Q = E · η / U",
        fmt::format("{} · {:.2f} / {} = {}", shown(plan.energy()), plan.efficiency, shown(plan.output),
                    shown(plan.at_output(), 4)),
-       "η quoted 0.80 to 0.93"},
-      {"Streaming", "t = Q / I",
-       fmt::format("{} / {} = {}", shown(plan.at_output(), 4), shown(plan.streaming),
-                   hours_or_days(lasts(plan.at_output(), plan.streaming))),
-       "a board's current as measured, quoted"},
+       "η 0.80 to 0.93, as quoted by others"},
+      {"Streaming", plan.idle ? "t = Q / (I + own · cell · η / U)" : "t = Q / I",
+       fmt::format("{} / {} = {}", shown(plan.at_output(), 4),
+                   plan.idle ? fmt::format("({} + {})", shown(plan.streaming), shown(plan.idle_out()))
+                             : shown(plan.streaming),
+                   hours_or_days(lasts(plan.at_output(), plan.mean_streaming()))),
+       "a board's current as measured, as quoted by others"},
       {"Mean current with stills", "I = (awake · ta + asleep · (T − ta)) / T",
        fmt::format("({} · {} + {} · {}) / {} = {}", shown(plan.duty.awake), shown(plan.duty.awake_for),
                    shown(plan.duty.asleep), shown(plan.duty.every - plan.duty.awake_for),
@@ -236,11 +247,20 @@ std::vector<Step> battery_steps(const BatteryPlan& plan) {
   };
   if (plan.goes_off()) {
     const KeepAlive pulsed = plan.pulsed();
+    out.push_back({"Keep-alive load in pulses", "I = (1.2 · cut-off − asleep at the least) · pulse / period",
+                   fmt::format("(1.2 · {} − {}) · {} / {} = {}", shown(plan.cut_off.current),
+                               shown(plan.least_asleep().asleep), shown(pulsed.pulse, 2),
+                               shown(pulsed.period, 2), shown(pulsed.mean())),
+                   "cut-off as quoted by others; a fifth above it and a period of nine tenths of its time: "
+                   "common practice, "
+                   "no source"});
+    const KeepAliveResistor resistor = plan.resistor();
     out.push_back(
-        {"Keep-alive load in pulses", "I = (cut-off − asleep) · pulse / period",
-         fmt::format("({} − {}) · {} / {} = {}", shown(plan.cut_off.current), shown(plan.duty.asleep),
-                     shown(pulsed.pulse, 2), shown(pulsed.period, 2), shown(pulsed.mean())),
-         "cut-off quoted; a period of nine tenths of its time: common practice, no source"});
+        {"The same all the time, as a resistor", "R = U / I, P = U² / R",
+         fmt::format("{} / {} → {}; ({})² / {} = {}: rated {} or more, twice that", shown(plan.output),
+                     shown(plan.steady().current), shown(resistor.most, 2), shown(plan.output),
+                     shown(resistor.most, 2), shown(resistor.heat, 2), shown(resistor.rating, 2)),
+         "Ohm's law; twice the heat is common practice, no source"});
   }
   out.push_back({"Filling it again", "t = 1.25 · E / (P · η)",
                  fmt::format("1.25 · {} / ({} · {:.2f}) = {}", shown(printed * plan.health),

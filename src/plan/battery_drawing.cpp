@@ -22,13 +22,15 @@ std::vector<Share> parts_of(const BatteryPlan& plan) {
   const double share_awake = std::min((plan.duty.awake_for / plan.duty.every).value(), 1.0);
   const auto share_of = [&](Amperes current) { return (current / plan.mean()).value(); };
   std::vector<Share> parts;
+  if (plan.idle && plan.bank)
+    parts.push_back({"taken by bank or converter itself", out * share_of(plan.idle_out()), Ink::line});
   if (plan.stills) {
     parts.push_back({"taking stills", out * share_of(plan.duty.awake * share_awake), Ink::trace});
     parts.push_back({"asleep", out * share_of(plan.duty.asleep * (1 - share_awake)), Ink::wash});
     if (plan.goes_off())
       parts.push_back({"keeping the bank awake", out * share_of(plan.pulsed().mean()), Ink::accent});
   } else {
-    parts.push_back({"streaming", out, Ink::trace});
+    parts.push_back({"streaming", out * share_of(plan.streaming), Ink::trace});
   }
   parts.push_back({"lost in the converter", plan.energy() * (1 - plan.efficiency), Ink::soft});
   parts.push_back(

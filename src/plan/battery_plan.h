@@ -14,6 +14,9 @@
 
 namespace rookery::plan {
 
+// How long a charge lasts.
+enum class Lasting : std::size_t { streaming, stills, stills_steady, stills_pulsed, count };
+
 struct BatteryPlan {
   bool bank = false;    // a power bank, which may switch itself off; else cells with a converter of their own
   bool stills = false;  // sleeps between stills; else streams without end
@@ -25,7 +28,9 @@ struct BatteryPlan {
   double efficiency_most = 1;
   Volts output;
   Amperes streaming;
+  Amperes streaming_most = {};  // in the worst case
   double current_spread = 0;
+  std::optional<Amperes> idle = std::nullopt;  // what a bank takes for itself, of its cells, while it is on
   Duty duty;
   CutOff cut_off;
   Seconds pulse;
@@ -38,14 +43,28 @@ struct BatteryPlan {
   // What cold and age leave.
   Joules energy() const { return energy_printed(capacity, cell) * (health * share_in_the_cold(air)); }
   Coulombs at_output() const { return charge_at(energy(), efficiency, output); }
-  KeepAlive steady() const { return steady_keep_alive(duty, cut_off); }
-  KeepAlive pulsed() const { return pulsed_keep_alive(duty, cut_off, pulse); }
-  // What the plan comes to: with the keep-alive in pulses where the bank would go off.
+  // For a board that sleeps at the least that it may.
+  Duty least_asleep() const {
+    return {duty.awake, duty.awake_for, duty.asleep * (1 - current_spread), duty.every};
+  }
+  KeepAlive steady() const { return steady_keep_alive(least_asleep(), cut_off); }
+  KeepAlive pulsed() const { return pulsed_keep_alive(least_asleep(), cut_off, pulse); }
+  KeepAliveResistor resistor() const { return keep_alive_resistor(steady(), output); }
+  // The bank's own current as one at its socket; nothing where it is not known.
+  Amperes idle_out() const {
+    return idle ? idle_at_output(*idle, cell, efficiency, output) : Amperes::from_value(0);
+  }
+  // Which of them the plan comes to.
+  Lasting lasting() const {
+    if (!stills) return Lasting::streaming;
+    return goes_off() ? Lasting::stills_pulsed : Lasting::stills;
+  }
+  // What the plan comes to: with the keep-alive in pulses where the bank would go off. All of it with what
+  // the bank takes for itself.
   Amperes mean() const;
+  Amperes mean_streaming() const { return streaming + idle_out(); }
+  Amperes mean_stills() const { return mean_current(duty) + idle_out(); }
 };
-
-// How long a charge lasts.
-enum class Lasting : std::size_t { streaming, stills, stills_steady, stills_pulsed, count };
 
 // "33.1 h" up to three days, "12.4 days" from there.
 std::string hours_or_days(Seconds time);

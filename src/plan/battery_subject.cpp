@@ -20,9 +20,9 @@ std::string headline_of(const BatteryPlan& plan, const Spreads& spreads) {
   if (plan.goes_off()) {
     return fmt::format(
         "This bank switches itself off {} after the camera has fallen asleep; with a keep-alive load "
-        "in pulses a charge lasts {} (without it {}, if a bank stayed on)",
+        "in pulses a charge lasts {}, {} in the worst case (without it {}, if a bank stayed on)",
         shown(plan.cut_off.after, 2), text(spreads.nominal[of(Lasting::stills_pulsed)]),
-        text(spreads.nominal[of(Lasting::stills)]));
+        text(spreads.spreads[of(Lasting::stills_pulsed)].low), text(spreads.nominal[of(Lasting::stills)]));
   }
   const std::size_t at = of(Lasting::stills);
   return fmt::format("A charge lasts {} with a still every {}, {} in the worst case",
@@ -55,6 +55,18 @@ std::vector<Note> notes_of(const BatteryPlan& plan, bool several) {
              "The mAh printed on a bank are those of its cells at 3.7 V: at 5 V there are a quarter fewer, "
              "and the converter takes its share. Some banks do not give while they are being filled: "
              "try it."});
+  if (plan.bank && !plan.idle)
+    out.push_back(
+        {.text = "What a bank takes for itself while it is on is left out, since no figure is known here: a "
+                 "long sleep lasts less than told. Give it as idle when you know it."});
+  if (plan.goes_off())
+    out.push_back(
+        {.text = fmt::format(
+             "A keep-alive load all the time is a resistor of {}, which turns {} into heat (U²/R): take "
+             "one rated {} or more, free of anything that melts or burns.",
+             shown(plan.resistor().most, 2), shown(plan.resistor().heat, 2),
+             shown(plan.resistor().rating, 2))});
+  out.push_back(tolerance_note());
   out.push_back(lithium_caution());
   if (plan.air >= 40_C)
     out.push_back({.caution = true,

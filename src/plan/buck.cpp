@@ -9,8 +9,10 @@ namespace rookery::plan {
 // The 40 V kind: reference, input, frequency after the LM2596 datasheet; its losses are those that its
 // published volt-seconds give (outside test). The 28 V kind: input after the MP1584 datasheet; reference and
 // efficiency from memory; no range of its reference is known here, so that of the 40 V kind is taken. The
-// 23 V kind: input after the MP2307 datasheet, reference quoted from it; no efficiency is known here, so that
-// of the 40 V kind is taken.
+// 23 V kind: input after the MP2307 datasheet, reference as quoted by others; no efficiency is known here, so
+// that of the 40 V kind is taken. What they need above their output is known of the 40 V kind only, and taken
+// for all. What lies around the regulator: 33 µH, 220 µF, 0.1 Ω, 330 Ω and 10 kΩ on usual modules of the 40 V
+// kind, common practice, no source; 25 turns by a multi-turn trimmer's data sheet.
 std::span<const BuckKind> buck_kinds() {
   static const std::array kKinds = {
       BuckKind{.key = "buck-40",
@@ -25,10 +27,13 @@ std::span<const BuckKind> buck_kinds() {
                .frequency_least = 127_kHz,
                .efficiency_least = 0.75,
                .efficiency_most = 0.80,
+               .headroom = 1.16_V,
                .saturation = 1.16_V,
                .diode = 0.5_V,
                .source = "LM2596 datasheet",
-               .efficiency_source = "0.75 to 0.80, reckoned for 24 V and a camera's currents"},
+               .efficiency_source = "0.75 to 0.80: below what is computed for 24 V from the LM2596 datasheet",
+               .headroom_source = "1.16 V lost in its switch, computed from the LM2596 datasheet's example",
+               .module = UsualModule{330_ohm, 10_kohm, 25, 33_uH, 220_uF, 0.1_ohm}},
       BuckKind{.key = "buck-28",
                .name = "100 kHz to 1.5 MHz, 3 A, 28 V buck module (MP1584 kind)",
                .reference = 0.8_V,
@@ -41,10 +46,13 @@ std::span<const BuckKind> buck_kinds() {
                .frequency_least = 100_kHz,
                .efficiency_least = 0.80,
                .efficiency_most = 0.85,
+               .headroom = 1.16_V,
                .saturation = 0_V,
                .diode = 0.5_V,
-               .source = "MP1584 datasheet; its reference from memory",
-               .efficiency_source = "0.80 to 0.85, from memory"},
+               .source = "MP1584 datasheet; its reference from memory, with the range of the 40 V kind",
+               .efficiency_source = "0.80 to 0.85, from memory",
+               .headroom_source = "1.16 V of the 40 V kind: not known for this kind",
+               .module = std::nullopt},
       BuckKind{.key = "buck-23",
                .name = "340 kHz, 3 A, 23 V buck module (MP2307 kind)",
                .reference = 0.925_V,
@@ -57,10 +65,13 @@ std::span<const BuckKind> buck_kinds() {
                .frequency_least = 340_kHz,
                .efficiency_least = 0.75,
                .efficiency_most = 0.80,
+               .headroom = 1.16_V,
                .saturation = 0_V,
                .diode = 0_V,
-               .source = "MP2307 datasheet",
-               .efficiency_source = "0.75 to 0.80, taken from the 40 V kind"},
+               .source = "MP2307 datasheet; its reference as quoted by others",
+               .efficiency_source = "0.75 to 0.80 of the 40 V kind: not known for this kind",
+               .headroom_source = "1.16 V of the 40 V kind: not known for this kind",
+               .module = std::nullopt},
   };
   return kKinds;
 }
@@ -104,6 +115,15 @@ Amperes ripple_current(VoltSeconds volt_seconds, Henries inductance) { return vo
 
 OutputRipple output_ripple(Amperes ripple, Hertz frequency, Farads capacitance, Ohms esr) {
   return {ripple / (8.0 * frequency * capacitance), ripple * esr};
+}
+
+RegulatorInput regulator_input(Volts source, Ohms path, Watts power) {
+  if (path <= 0_ohm) return {source, power / source};
+  // U = Us - R·P/U has two roots; the larger is where a regulator comes to when it is switched on slowly.
+  const double under_root = source.value() * source.value() - 4 * path.value() * power.value();
+  if (under_root < 0) return {0_V, source / path};
+  const Volts arrives = Volts::from_value((source.value() + std::sqrt(under_root)) / 2);
+  return {arrives, power / arrives};
 }
 
 Amperes input_current(Volts output, Amperes current, Volts input, double efficiency) {

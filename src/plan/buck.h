@@ -2,6 +2,7 @@
 // their ripple.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string_view>
 
@@ -10,6 +11,16 @@
 namespace rookery::plan {
 
 using VoltSeconds = decltype(Volts() * Seconds());
+
+// What usual modules of a kind have around their regulator.
+struct UsualModule {
+  Ohms r1;       // between feedback and ground
+  Ohms trimmer;  // stands for R2
+  int turns = 0;
+  Henries inductance;
+  Farads output_capacitor;
+  Ohms output_esr;
+};
 
 // A kind of regulator that usual modules carry.
 struct BuckKind {
@@ -25,10 +36,13 @@ struct BuckKind {
   Hertz frequency_least;
   double efficiency_least;  // from 24 V or 12 V to about 5 V, at a camera's currents
   double efficiency_most;
-  Volts saturation;         // lost in its switch
+  Volts headroom;           // what its input must be above its output
+  Volts saturation;         // lost in its switch; nothing where it is not known
   Volts diode;              // lost in the diode that carries the current meanwhile
-  std::string_view source;  // of these values but the efficiency
+  std::string_view source;  // of these values but the efficiency and the headroom
   std::string_view efficiency_source;
+  std::string_view headroom_source;
+  std::optional<UsualModule> module;  // nothing where it is not known here
 };
 
 // All kinds known, the most robust first.
@@ -68,6 +82,15 @@ struct OutputRipple {
   Volts together() const { return charging + resistance; }  // peak to peak, no less than the true sum
 };
 OutputRipple output_ripple(Amperes ripple, Hertz frequency, Farads capacitance, Ohms esr);
+
+// What arrives at a regulator that takes `power` through `path` from `source`, and the current that flows:
+// it takes the more current the less arrives. Nothing arrives when the path cannot carry that power, as when
+// it were shorted.
+struct RegulatorInput {
+  Volts arrives;
+  Amperes current;
+};
+RegulatorInput regulator_input(Volts source, Ohms path, Watts power);
 
 // What the regulator takes from `input` while it gives `current` at `output`.
 Amperes input_current(Volts output, Amperes current, Volts input, double efficiency);

@@ -36,9 +36,11 @@ std::span<const Farads> usual_capacitors();
 // to 63 V, which serves 42 V.
 std::optional<Volts> usual_rating(Volts voltage);
 
-// The chip maker asks for so much where the supply enters.
+// The chip maker asks for so much where the supply enters. Builders take 100 to 220 µF, as quoted by others;
+// 220 to 1000 µF, from memory.
 inline const Farads kLeastAtTheEntry = 10_uF;
-// What builders take at the least: 100 to 220 µF, quoted; 220 to 1000 µF, from memory.
-inline const Farads kBuildersLeast = 100_uF;
+// What a device may have on a USB port, where it draws a surge when it is plugged in. Source: USB 2.0,
+// 7.2.4.1, as quoted by others.
+inline const Farads kMostOnUsb = 10_uF;
 
 }  // namespace rookery::plan

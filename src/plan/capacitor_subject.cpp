@@ -14,17 +14,22 @@
 namespace rookery::plan {
 namespace {
 
-using base::Error;
-using base::ErrorCode;
+constexpr std::array kSources = {
+    Choice{"supply", "A regulator, a supply, a charger or a bank"},
+    Choice{"usb-port", "A USB port of a computer or a hub"},
+};
 
 constexpr std::array kFields = {
-    Field{.key = "step",
-          .label = "Step of the current",
-          .kind = Kind::current,
-          .least = "1 mA",
-          .most = "10 A",
-          .why = "the transmit peak less what flows on average: 430 mA less 190 mA on the usual board",
-          .example = "0.3 A"},
+    Field{
+        .key = "step",
+        .label = "Step of the current",
+        .kind = Kind::current,
+        .least = "1 mA",
+        .most = "10 A",
+        .why =
+            "the transmit peak less what flows on average: 430 mA less 190 mA on the usual board, as quoted "
+            "by others",
+        .example = "0.3 A"},
     Field{.key = "duration",
           .label = "How long it lasts",
           .kind = Kind::duration,
@@ -67,6 +72,12 @@ constexpr std::array kFields = {
           .most = "20 ohm",
           .why = "wire and contacts, as `supply` reckons them: shows what the supply adds meanwhile",
           .may_be_absent = true},
+    Field{.key = "source",
+          .label = "What feeds the board",
+          .kind = Kind::choice,
+          .preset = "supply",
+          .why = "the usual board; a USB port bears no more than 10 µF behind its plug",
+          .choices = kSources},
     Field{.key = "voltage",
           .label = "Voltage at the capacitor",
           .kind = Kind::voltage,
@@ -76,80 +87,14 @@ constexpr std::array kFields = {
           .why = "the usual set point, common practice"},
 };
 
-// An old or a cold electrolytic has more of it, a new one less (common practice, no source).
-constexpr double kEsrMost = 2;
-constexpr double kEsrLeast = 0.5;
-
-Volts worst_fall(const CapacitorPlan& plan, Farads size) {
-  // With a supply that feeds meanwhile less resistance may be the worse: the voltage falls faster.
-  const Farads least = size * (1 - plan.tolerance);
-  return std::max(plan.fall(least, kEsrMost * plan.esr), plan.fall(least, kEsrLeast * plan.esr));
-}
-
-// The smallest usual one that holds in the worst case, else as planned; the largest when none does.
-Farads recommended(const CapacitorPlan& plan) {
-  // What the supply feeds meanwhile comes after its own regulator has noticed: builders take 100 µF and more.
-  const Farads least = plan.path ? kBuildersLeast : kLeastAtTheEntry;
-  const auto all = usual_capacitors();
-  for (const Farads& size : all) {
-    if (size >= least && worst_fall(plan, size) <= plan.allowed) return size;
-  }
-  for (const Farads& size : all) {
-    if (size >= least && plan.fall(size, plan.esr) <= plan.allowed) return size;
-  }
-  return all.back();
-}
-
-base::Result<CapacitorPlan> plan_of(const Values& values) {
-  CapacitorPlan plan{.step = {values.amperes("step"), values.seconds("duration")},
-                     .allowed = values.volts("allowed"),
-                     .esr = values.ohms("esr"),
-                     .tolerance = values.ratio("tolerance"),
-                     .voltage = values.volts("voltage")};
-  if (values.has("path")) plan.path = values.ohms("path");
-  if (plan.allowed > plan.voltage) {
-    return Error(ErrorCode::invalid_value, "capacitor: allowed",
-                 fmt::format("a fall of {} from {} leaves less than nothing", values.text("allowed"),
-                             values.text("voltage")),
-                 "give a smaller `allowed`, or the right `voltage`");
-  }
-  const auto needed = needed_capacitance(plan.step, plan.allowed, plan.esr);
-  if (!needed) {
-    const Volts lost = plan.step.current * plan.esr;
-    return Error(
-        ErrorCode::invalid_value, "capacitor: esr",
-        fmt::format("the series resistance alone loses {} at {}, and {} are allowed: no size helps",
-                    shown(lost), shown(plan.step.current), shown(plan.allowed)),
-        fmt::format("take one with less than {}, or several side by side (each adds its capacitance and "
-                    "shares the resistance)",
-                    shown(plan.allowed / plan.step.current, 2)));
-  }
-  plan.needed = *needed;
-  plan.fitted = values.has("fitted");
-  plan.size = plan.fitted ? values.farads("fitted") : recommended(plan);
-  return plan;
-}
-
-enum Output : std::size_t { kSag, kCovered, kOutputs };
-
-Spreads spreads_of_plan(const CapacitorPlan& plan) {
-  const double esr = plan.esr.value();
-  const std::vector<Tolerance> parameters = {within(plan.size.value(), plan.tolerance),
-                                             {esr, kEsrLeast * esr, kEsrMost * esr}};
-  return spreads_of(parameters, kOutputs, [&](std::span<const double> values, std::span<double> outputs) {
-    const Farads size = Farads::from_value(values[0]);
-    const Ohms resistance = Ohms::from_value(values[1]);
-    outputs[kSag] = plan.fall(size, resistance).value();
-    outputs[kCovered] = covered(plan.step.current, plan.allowed, size, resistance).value();
-  });
-}
-
 std::vector<Figure> figures_of(const CapacitorPlan& plan, const Spreads& spreads) {
-  std::vector<Figure> out = {
-      {.key = "needed",
-       .label = "Needed when nothing comes from the supply meanwhile",
-       .kind = Kind::capacitance,
-       .value = plan.needed.value()},
+  std::vector<Figure> out;
+  if (plan.needed)
+    out.push_back({.key = "needed",
+                   .label = "Needed when nothing comes from the supply meanwhile",
+                   .kind = Kind::capacitance,
+                   .value = plan.needed->value()});
+  const std::vector<Figure> more = {
       {.key = "size",
        .label = plan.fitted ? "Fitted" : "Take",
        .kind = Kind::capacitance,
@@ -157,8 +102,8 @@ std::vector<Figure> figures_of(const CapacitorPlan& plan, const Spreads& spreads
       {.key = "sag",
        .label = "Fall with it",
        .kind = Kind::voltage,
-       .value = spreads.nominal[kSag],
-       .spread = spreads.spreads[kSag]},
+       .value = spreads.nominal[kSagOutput],
+       .spread = spreads.spreads[kSagOutput]},
       {.key = "sag-esr",
        .label = "Of that at once, by its series resistance",
        .kind = Kind::voltage,
@@ -166,13 +111,14 @@ std::vector<Figure> figures_of(const CapacitorPlan& plan, const Spreads& spreads
       {.key = "covered",
        .label = "It alone covers",
        .kind = Kind::duration,
-       .value = spreads.nominal[kCovered],
-       .spread = spreads.spreads[kCovered]},
+       .value = spreads.nominal[kCoveredOutput],
+       .spread = spreads.spreads[kCoveredOutput]},
       {.key = "esr-most",
        .label = "Series resistance with which no size helps",
        .kind = Kind::resistance,
        .value = (plan.allowed / plan.step.current).value()},
   };
+  out.insert(out.end(), more.begin(), more.end());
   if (const auto rating = usual_rating(plan.voltage)) {
     out.push_back({.key = "rating",
                    .label = "Rated voltage, at least",
@@ -194,32 +140,43 @@ std::vector<Figure> figures_of(const CapacitorPlan& plan, const Spreads& spreads
 }
 
 std::vector<Limit> limits_of(const CapacitorPlan& plan, const Spreads& spreads) {
-  const Farads take = recommended(plan);
-  const bool helps = plan.fall(take, plan.esr) <= plan.allowed;
-  std::vector<Limit> out;
+  std::vector<Limit> out = {capacitor_sag(plan, spreads)};
+  std::string& remedy = out.front().remedy;
+  if (!plan.recommended && plan.usb_port) {
+    remedy += "The 10 µF that a USB port bears are not enough: feed the board from a charger or a regulator.";
+  } else if (!plan.recommended) {
+    remedy +=
+        "No usual capacitor is large enough: this is a weak supply, not an edge. Take a stronger supply or "
+        "a thicker wire.";
+  } else if (plan.fitted) {
+    remedy += fmt::format("Take {}, or one with less series resistance.", shown(*plan.recommended, 2));
+  } else {
+    remedy += "Take one with less series resistance, or two side by side.";
+  }
   out.push_back(judged(
-      {.key = "sag",
-       .label = "Fall at the board's pin",
-       .kind = Kind::voltage,
-       .value = spreads.nominal[kSag],
-       .bound = plan.allowed.value(),
-       .source = "your own value",
-       .remedy = !helps        ? "No usual capacitor is large enough: this is a weak supply, not an edge. "
-                                 "Take a stronger supply or a thicker wire."
-                 : plan.fitted ? fmt::format("Take {}, or one with less series resistance.", shown(take, 2))
-                               : "Take one with less series resistance, or two side by side."},
-      spreads.spreads[kSag], 0.01));
-  out.push_back(
-      judged({.key = "entry",
-              .label = "Capacitance where the supply enters the board",
-              .kind = Kind::capacitance,
-              .value = plan.size.value(),
-              .bound = kLeastAtTheEntry.value(),
-              .at_most = false,
-              .source = "chip maker's guide",
-              .remedy = "Take 10 µF or more; builders take 100 to 220 µF (quoted) and up to 1000 µF (from "
-                        "memory)."},
-             0.0));
+      {.key = "entry",
+       .label = "Capacitance where the supply enters the board",
+       .kind = Kind::capacitance,
+       .value = plan.size.value(),
+       .bound = kLeastAtTheEntry.value(),
+       .at_most = false,
+       .source = "chip maker's guide",
+       .remedy = "Take 10 µF or more; builders take 100 to 220 µF (as quoted by others) and up to 1000 "
+                 "µF (from memory)."},
+      0.0));
+  if (plan.usb_port) {
+    out.push_back(
+        judged({.key = "inrush",
+                .label = "Capacitance behind a USB plug, as printed",
+                .kind = Kind::capacitance,
+                .value = plan.size.value(),
+                .bound = kMostOnUsb.value(),
+                .source = "USB 2.0, 7.2.4.1, as quoted by others",
+                .remedy = "The board's own capacitors count as well, and more makes the port's voltage "
+                          "fall when it is plugged in: take 10 µF at the most, or feed the board from "
+                          "a charger or a regulator."},
+               0.1));
+  }
   return out;
 }
 
@@ -246,21 +203,12 @@ std::vector<Step> steps_of(const CapacitorPlan& plan) {
   const std::string current = shown(plan.step.current);
   const std::string duration = shown(plan.step.duration);
   const std::string esr = shown(plan.esr);
-  std::vector<Step> out = {
-      {"Capacitance needed", "C = I · Δt / (ΔU − I · ESR)",
-       fmt::format("{} · {} / ({} − {} · {}) = {}", current, duration, shown(plan.allowed), current, esr,
-                   shown(plan.needed)),
-       "charge is current times time; nothing comes from the supply meanwhile"},
-      {"Fall with what is taken", "ΔU = I · ESR + I · Δt / C",
-       fmt::format("{} · {} + {} · {} / {} = {}", current, esr, current, duration, shown(plan.size),
-                   shown(sag(plan.step, plan.size, plan.esr))),
-       "the same, turned round"},
-      {"The same in the worst case", "C − tolerance, twice the ESR",
-       fmt::format("{} · {} + {} · {} / {} = {}", current, shown(kEsrMost * plan.esr), current, duration,
-                   shown(plan.size * (1 - plan.tolerance)),
-                   shown(sag(plan.step, plan.size * (1 - plan.tolerance), kEsrMost * plan.esr))),
-       "common practice, no source: an old or cold electrolytic has about twice the ESR"},
-  };
+  std::vector<Step> out;
+  if (plan.needed)
+    out.push_back({"Capacitance needed", "C = I · Δt / (ΔU − I · ESR)",
+                   fmt::format("{} · {} / ({} − {} · {}) = {}", current, duration, shown(plan.allowed),
+                               current, esr, shown(*plan.needed)),
+                   "charge is current times time; nothing comes from the supply meanwhile"});
   if (plan.path) {
     out.push_back({"Fall when the supply feeds meanwhile",
                    "ΔU = I · R · (1 − R / (R + ESR) · exp(−Δt / ((R + ESR) · C)))",
@@ -268,7 +216,17 @@ std::vector<Step> steps_of(const CapacitorPlan& plan) {
                                shown(sag_with_supply(plan.step.current, plan.step.duration, plan.size,
                                                      plan.esr, *plan.path))),
                    "a capacitor that is fed through a resistor"});
+    return out;
   }
+  out.push_back({"Fall with what is taken", "ΔU = I · ESR + I · Δt / C",
+                 fmt::format("{} · {} + {} · {} / {} = {}", current, esr, current, duration, shown(plan.size),
+                             shown(sag(plan.step, plan.size, plan.esr))),
+                 "the same, turned round"});
+  out.push_back({"The same in the worst case", "C − tolerance, twice the ESR",
+                 fmt::format("{} · {} + {} · {} / {} = {}", current, shown(kEsrMost * plan.esr), current,
+                             duration, shown(plan.size * (1 - plan.tolerance)),
+                             shown(sag(plan.step, plan.size * (1 - plan.tolerance), kEsrMost * plan.esr))),
+                 "common practice, no source: an old or cold electrolytic has about twice the ESR"});
   return out;
 }
 
@@ -285,15 +243,18 @@ std::vector<Note> notes_of(const CapacitorPlan& plan) {
       {.text = "Solder it close to the board's 5 V pin and ground: a few centimetres of wire before it are "
                "no harm, "
                "behind it they are."},
-      {.text =
-           "On a USB port a large capacitor draws a surge when it is plugged in; USB allows a device 10 µF "
-           "(USB 2.0, section 7.2.4.1, from memory)."},
+      tolerance_note(),
       {.caution = true,
        .text =
            "An electrolytic capacitor put in the wrong way round, or at more than its rated voltage, bursts.",
        .remedy = "The stripe on its side marks the negative lead: to ground."},
       solder_caution(),
   };
+  if (plan.feeds_enough() && !plan.usb_port) {
+    out.insert(out.begin(),
+               {.text = "Builders take 100 to 220 µF all the same, as quoted by others: a regulator "
+                        "takes a moment to notice the step, which this sum leaves out."});
+  }
   if (plan.path && plan.step.current * *plan.path > plan.allowed) {
     out.insert(
         out.begin(),
@@ -305,27 +266,42 @@ std::vector<Note> notes_of(const CapacitorPlan& plan) {
   return out;
 }
 
-std::string headline_of(const CapacitorPlan& plan) {
-  const std::string fall = fmt::format("the board's pin falls by {} of the {} allowed",
-                                       shown(plan.fall(plan.size, plan.esr)), shown(plan.allowed));
+// The value that decides, as the limit has it.
+std::string fall_words(const Limit& sag) {
+  const std::string which = sag.label.substr(sag.label.find(',') + 2);
+  return fmt::format("the board's pin falls by {} of the {} allowed ({})", show_value(sag.value, sag.kind),
+                     show_value(sag.bound, sag.kind), which);
+}
+
+std::string headline_of(const CapacitorPlan& plan, const Limit& sag) {
+  const std::string fall = fall_words(sag);
   const std::string size = shown(plan.size, 2);
   if (plan.fitted && plan.path) return fmt::format("With the {} fitted {}", size, fall);
-  if (plan.fitted) return fmt::format("With the {} fitted {}; {} are needed", size, fall, shown(plan.needed));
+  if (plan.fitted)
+    return fmt::format("With the {} fitted {}; {} are needed", size, fall, shown(*plan.needed));
   const auto rating = usual_rating(plan.voltage);
-  const std::string take =
-      fmt::format("take {} rated {}, with which {}", size, rating ? shown(*rating, 2) : "high enough", fall);
-  if (plan.path) return fmt::format("With what the supply feeds meanwhile {}", take);
-  return fmt::format("{} are needed: {}", shown(plan.needed), take);
+  const std::string with =
+      fmt::format("{} rated {}, with which {}", size, rating ? shown(*rating, 2) : "high enough", fall);
+  if (!plan.recommended)
+    return fmt::format("No {} is enough: even {}",
+                       plan.usb_port ? "capacitor that a USB port bears" : "usual capacitor", with);
+  if (plan.feeds_enough())
+    return fmt::format(
+        "None is needed for this step, since the supply feeds enough meanwhile; the chip maker asks "
+        "for 10 µF: take {}",
+        with);
+  if (plan.path) return fmt::format("With what the supply feeds meanwhile take {}", with);
+  return fmt::format("{} are needed: take {}", shown(*plan.needed), with);
 }
 
 base::Result<Answer> answer(const Values& values) {
-  const auto plan = plan_of(values);
+  const auto plan = capacitor_plan(values);
   if (!plan) return plan.error();
-  const Spreads spreads = spreads_of_plan(*plan);
+  const Spreads spreads = capacitor_spreads(*plan);
   Answer out;
-  out.headline = headline_of(*plan);
   out.figures = figures_of(*plan, spreads);
   out.limits = limits_of(*plan, spreads);
+  out.headline = headline_of(*plan, out.limit("sag"));
   out.tables = {table_of(*plan)};
   out.steps = steps_of(*plan);
   out.notes = notes_of(*plan);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 namespace rookery::plan {
 
@@ -36,9 +37,11 @@ std::span<const Bytes> usual_disks() {
 }
 
 Bytes usual_disk_for(Bytes least) {
+  // What is reckoned back from the days may be beside the truth by a few units of the last place.
+  const Bytes safe = least * (1 + 1e-9);
   const auto sizes = usual_disks();
-  const auto at = std::find_if(sizes.begin(), sizes.end(), [&](Bytes size) { return size >= least; });
-  return at == sizes.end() ? least : *at;
+  const auto at = std::find_if(sizes.begin(), sizes.end(), [&](Bytes size) { return size >= safe; });
+  return at == sizes.end() ? Bytes::from_value(std::ceil(safe.value() / 1e12) * 1e12) : *at;
 }
 
 }  // namespace rookery::plan

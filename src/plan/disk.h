@@ -28,10 +28,13 @@ Bytes flash_endurance(Bytes capacity, double cycles, double amplification);
 // Cards made for recording. Source: the low end of 117 to 234 TB for each 128 GB, as quoted by others.
 Bytes endurance_card(Bytes capacity);
 
-// Sizes that are sold, smallest first.
+// Sizes that are usual, smallest first; common practice, no source.
 std::span<const Bytes> usual_disks();
-// The smallest usual disk of at least `least`; `least` itself when none is so large.
+// The smallest usual disk of more than `least`; whole terabytes when no usual one is so large (then it takes
+// several). What show_value writes of it with three digits is read back as it is.
 Bytes usual_disk_for(Bytes least);
+// The largest disk that the sum holds for.
+inline const Bytes kLargestDisk = Bytes::from_value(1e15);
 
 // What a card of the speed class A1 takes. Source: as quoted by others.
 inline const BytesPerSecond kCardWriteRate = BytesPerSecond::from_value(10e6);

@@ -8,9 +8,11 @@ namespace rookery::plan {
 
 std::string endurance_words(const DiskPlan& plan) {
   if (plan.endurance) return "your own value";
-  if (plan.medium == Medium::endurance_card) return "117 TB for each 128 GB, the low end quoted by others";
-  return fmt::format("{:g} cycles, amplification {:g} (from memory: 1.1 to 3)", plan.cycles,
-                     plan.amplification);
+  if (plan.medium == Medium::endurance_card) return "117 TB for each 128 GB, the low end as quoted by others";
+  return fmt::format(
+      "{:g} cycles, common practice, no source; amplification {:g}, from memory: 1.1 to 3; unless you gave "
+      "your own",
+      plan.cycles, plan.amplification);
 }
 
 std::optional<Bytes> DiskPlan::endures() const {

@@ -34,6 +34,7 @@ struct DiskPlan {
   BytesPerSecond peak() const { return recorded_rate(cameras, picture, rate, 1); }
   Bytes recordings() const { return room_on(disk, room); }
   Seconds kept() const { return Seconds::from_value((recordings().value()) / average().value()); }
+  // More than kLargestDisk where no disk of this sum is enough.
   Bytes needed() const { return disk_for(Bytes::from_value(average().value() * wanted.value()), room); }
   // Nothing for a hard disk, which writing does not wear.
   std::optional<Bytes> endures() const;

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "plan/disk_plan.h"
+#include "plan/safe_side.h"
 #include "plan/subject.h"
 
 namespace rookery::plan {
@@ -222,6 +223,12 @@ Table sizes_table(const DiskPlan& plan) {
   return table;
 }
 
+std::string days_remedy(const DiskPlan& plan) {
+  const Bytes disk = usual_disk_for(plan.needed());
+  if (disk > kLargestDisk) return "No disk that this sum knows is enough: see the table for what helps.";
+  return fmt::format("Take a disk of {} or more, or see the table for what else helps.", show_bytes(disk));
+}
+
 std::vector<Limit> limits_of(const DiskPlan& plan) {
   std::vector<Limit> limits;
   limits.push_back(judged({.key = "days",
@@ -230,10 +237,8 @@ std::vector<Limit> limits_of(const DiskPlan& plan) {
                            .value = plan.kept().value(),
                            .bound = plan.wanted.value(),
                            .at_most = false,
-                           .source = "how long they shall be kept",
-                           .remedy = fmt::format("Take a disk of {} or more, or see the table for what else "
-                                                 "helps.",
-                                                 show_bytes(usual_disk_for(plan.needed())))},
+                           .source = "your own value: how long they shall be kept",
+                           .remedy = days_remedy(plan)},
                           0.0));
   if (plan.write_rate) {
     limits.push_back(
@@ -243,8 +248,9 @@ std::vector<Limit> limits_of(const DiskPlan& plan) {
                 .value = plan.peak().value(),
                 .bound = plan.write_rate->value(),
                 .at_most = true,
-                .source = is_card(plan.medium) ? "speed class A1 (10 MB/s), unless you gave your own"
-                                               : "your own value",
+                .source = is_card(plan.medium)
+                              ? "speed class A1 (10 MB/s), as quoted by others, unless you gave your own"
+                              : "your own value",
                 .remedy = "Take a solid-state disk, or fewer bytes or pictures a second."},
                0.3));
   }
@@ -277,12 +283,14 @@ std::vector<Figure> figures_of(const DiskPlan& plan) {
       {.key = "needed",
        .label = fmt::format("Smallest disk for {}", show_days(plan.wanted)),
        .kind = Kind::bytes,
-       .value = plan.needed().value()},
+       .value = shown_at_least(plan.needed().value(), Kind::bytes)},
       {.key = "disk",
        .label = "Disk",
        .kind = Kind::bytes,
        .value = plan.disk.value(),
-       .note = plan.disk_found ? "the smallest usual size for that" : ""},
+       .note = !plan.disk_found                   ? ""
+               : plan.disk > usual_disks().back() ? "several together: none so large is usual"
+                                                  : "the smallest usual size for that"},
       {.key = "room",
        .label = "Of it for recordings",
        .kind = Kind::bytes,
@@ -309,7 +317,8 @@ std::string headline_of(const DiskPlan& plan) {
       plan.life() ? fmt::format(", and the disk lasts {}", life_words(plan)) : std::string();
   if (plan.disk_found) {
     return fmt::format("{} kept for {} need a disk of {}: {} keeps {}{}", cameras, show_days(plan.wanted),
-                       show_bytes(plan.needed()), show_bytes(plan.disk), show_days(plan.kept()), lasts);
+                       show_value(shown_at_least(plan.needed().value(), Kind::bytes), Kind::bytes),
+                       show_bytes(plan.disk), show_days(plan.kept()), lasts);
   }
   return fmt::format("On {}, what {} send is kept for {}{}", show_bytes(plan.disk), cameras,
                      show_days(plan.kept()), lasts);
@@ -317,6 +326,14 @@ std::string headline_of(const DiskPlan& plan) {
 
 base::Result<Answer> answer(const Values& values) {
   const DiskPlan plan = plan_of(values);
+  if (plan.disk > kLargestDisk) {
+    return base::Error(
+        base::ErrorCode::invalid_value, "disk: days",
+        fmt::format("{} need {} of disk, more than the {} where this sum ends", show_days(plan.wanted),
+                    show_bytes(plan.needed()), show_bytes(kLargestDisk)),
+        "keep them for fewer days, or record fewer cameras, bytes or pictures a second, or "
+        "around events only");
+  }
   if (plan.recordings() <= 0_B) {
     return base::Error(
         base::ErrorCode::invalid_value, "disk: disk",

@@ -35,8 +35,8 @@ struct Readout {
 };
 
 // The usual sensor's, by the picture that it makes: 1248 lines at 15 frames a second above 800 × 600, 672 at
-// 30 down to 400 × 296 (lines from memory, frames from the maker's datasheet v1.6). Nothing for smaller ones,
-// of which no figure is at hand.
+// 30 down to 400 × 296 (lines from memory, frames from the maker's datasheet v1.6, as quoted by others).
+// Nothing for smaller ones, of which no figure is at hand.
 std::optional<Readout> usual_readout(int width_px, int height_px);
 
 // Lines with picture when a sensor of `sensor_lines` fits them into `lines`: all, or every second, third … of

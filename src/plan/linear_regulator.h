@@ -27,6 +27,9 @@ inline const KelvinsPerWatt kJunctionToAirLeast = KelvinsPerWatt::from_value(46)
 inline const KelvinsPerWatt kJunctionToAirMost = KelvinsPerWatt::from_value(90);   // on a small board
 }  // namespace regulator_1117
 
+// What the inside of such a part, linear or buck, may reach: usual, from memory.
+inline constexpr Celsius kJunctionMost{125};
+
 // Below this input the output follows the input.
 inline Volts input_needed(const LinearRegulator& regulator) { return regulator.output + regulator.dropout; }
 

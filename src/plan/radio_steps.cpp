@@ -11,12 +11,14 @@ std::string show(Seconds time) { return fmt::format("{:.0f} µs", time.value() *
 
 Step packets_step(const RadioPlan& plan) {
   const double packets = packets_a_picture(plan.load.picture);
-  return {"Packets of one camera", "packets = ⌈picture / 1436 B⌉ · rate",
-          fmt::format("⌈{} / 1436 B⌉ · {} = {:.0f} · {} = {:.0f}/s, and half as many acknowledgements back",
-                      show_value(plan.load.picture.value(), Kind::bytes),
-                      show_value(plan.load.rate.value(), Kind::rate), packets,
-                      show_value(plan.load.rate.value(), Kind::rate), packets * plan.load.rate.value()),
-          "the board's window of 5744 B holds four (chip maker's SDK); RFC 5681, 4.2 for acknowledgements"};
+  return {
+      "Packets of one camera", "packets = ⌈picture / 1436 B⌉ · rate",
+      fmt::format("⌈{} / 1436 B⌉ · {} = {:.0f} · {} = {:.0f}/s, and half as many acknowledgements back",
+                  show_value(plan.load.picture.value(), Kind::bytes),
+                  show_value(plan.load.rate.value(), Kind::rate), packets,
+                  show_value(plan.load.rate.value(), Kind::rate), packets * plan.load.rate.value()),
+      "the board's window of 5744 B holds four (chip maker's SDK); RFC 5681, 4.2 for acknowledgements, from "
+      "memory"};
 }
 
 Step frame_step(const RadioPlan& plan, const HtRate& rate, std::string_view whose) {
@@ -49,7 +51,7 @@ std::vector<Step> radio_steps(const RadioPlan& plan) {
                    fmt::format("{:.0f} − {:.0f} = {:.0f} dBm: MCS {}, {} Mb/s", plan.worst_signal().dbm,
                                plan.fade.db, (plan.worst_signal() - plan.fade).dbm, plan.worst_rate().mcs,
                                plan.worst_rate().mbps(plan.load.guard)),
-                   "IEEE 802.11-2016 table 19-23 (its number from memory)"});
+                   "IEEE 802.11-2016, as quoted by others; table 19-23, its number from memory"});
   steps.push_back(packets_step(plan));
   steps.push_back(frame_step(plan, plan.load.usual, "most cameras"));
   if (plan.weak > 0) steps.push_back(frame_step(plan, plan.load.weak, "weak cameras"));

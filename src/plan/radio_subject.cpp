@@ -209,7 +209,8 @@ std::vector<Limit> limits_of(const RadioPlan& plan, const std::vector<RadioChang
               .value = plan.worst_signal().dbm,
               .bound = least,
               .at_most = false,
-              .source = fmt::format("−82 dBm for MCS 0 (IEEE 802.11-2016 table 19-23) and {:.0f} dB in hand",
+              .source = fmt::format("−82 dBm for MCS 0 (IEEE 802.11-2016, as quoted by others; table 19-23 "
+                                    "from memory) and {:.0f} dB in hand",
                                     plan.fade.db),
               .remedy = "Halve the way to the access point (6 dB in the open), take a wall out of it, or use "
                         "a board with a socket for an aerial, and set its selector to the socket."},

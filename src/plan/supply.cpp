@@ -33,7 +33,7 @@ std::span<const Source> usual_sources() {
              .most = 5.25_V,
              .gives = 0.5_A,
              .usb = true,
-             .origin = "USB 2.0: 4.75 to 5.25 V, 500 mA"},
+             .origin = "USB 2.0: 4.75 to 5.25 V, 500 mA, as quoted by others"},
       Source{.key = "usb3-port",
              .name = "USB 3 port",
              .nominal = 5_V,
@@ -41,7 +41,7 @@ std::span<const Source> usual_sources() {
              .most = 5.25_V,
              .gives = 0.9_A,
              .usb = true,
-             .origin = "USB: 4.75 to 5.25 V; USB 3: 900 mA"},
+             .origin = "USB: 4.75 to 5.25 V; USB 3: 900 mA, as quoted by others"},
       Source{.key = "usb-low-power",
              .name = "Low-power USB 2.0 port, as of a hub without a supply of its own",
              .nominal = 5_V,
@@ -49,7 +49,7 @@ std::span<const Source> usual_sources() {
              .most = 5.25_V,
              .gives = 0.1_A,
              .usb = true,
-             .origin = "USB 2.0: down to 4.40 V at a low-power port, 100 mA"},
+             .origin = "USB 2.0: down to 4.40 V at a low-power port, 100 mA, as quoted by others"},
       Source{.key = "charger",
              .name = "USB charger, 5 V",
              .nominal = 5_V,
@@ -57,7 +57,7 @@ std::span<const Source> usual_sources() {
              .most = 5.25_V,
              .gives = 1.5_A,
              .usb = true,
-             .origin = "USB: 4.75 to 5.25 V; BC 1.2 charging port: 1.5 A"},
+             .origin = "USB: 4.75 to 5.25 V; BC 1.2 charging port: 1.5 A, as quoted by others"},
       Source{.key = "power-bank",
              .name = "Power bank, 5 V socket",
              .nominal = 5_V,
@@ -65,7 +65,8 @@ std::span<const Source> usual_sources() {
              .most = 5.25_V,
              .gives = 2_A,
              .usb = true,
-             .origin = "USB: 4.75 to 5.25 V; 2 A, common practice, no source: read its label"},
+             .origin =
+                 "USB: 4.75 to 5.25 V, as quoted by others; 2 A, common practice, no source: read its label"},
   };
   return kSources;
 }
@@ -97,12 +98,6 @@ Volts brown_out_threshold(int level) {
                                                                       2.67, 2.70, 2.77, 2.80};
   assert(level >= 0 && level < kBrownOutLevels);
   return Volts::from_value(kThresholds[static_cast<std::size_t>(level)]);
-}
-
-std::optional<Metres> longest_usb_cable(OhmsPerMetre a_metre, Amperes current) {
-  const Ohms left = kUsbConductorDrop / current - 2.0 * kUsbContact;
-  if (left <= 0_ohm) return std::nullopt;
-  return left / a_metre;
 }
 
 }  // namespace rookery::plan

@@ -32,10 +32,12 @@ const Source* find_source(std::string_view key);
 // What a camera board takes at its 5 V pin.
 struct BoardCurrents {
   Amperes rest;       // joined, listening, no picture
-  Amperes streaming;  // on average
+  Amperes streaming;  // on average, as usual
   Amperes chip_peak;  // the radio chip's module while it transmits
   Amperes others;     // sensor, memory and regulator meanwhile
   Amperes lamp;       // more, while the lamp is lit; may be nothing
+  // On average at the most: what lasts and makes warm. No less than `streaming`.
+  Amperes streaming_most;
 
   Amperes peak() const { return chip_peak + others; }
   Amperes lit() const { return streaming + lamp; }
@@ -86,13 +88,5 @@ SetPointRange set_points(const SetPointBounds& bounds);
 inline constexpr int kBrownOutLevels = 8;
 inline const Volts kBrownOutSpread = 0.05_V;  // ± this
 Volts brown_out_threshold(int level);         // asserts that there is such a level
-
-// Published for USB: 125 mV a conductor (USB 2.0, section 7.2.2, from memory).
-inline const Volts kUsbConductorDrop = 0.125_V;
-// From memory: a new USB contact has at most 30 mΩ; a conductor passes two.
-inline const Ohms kUsbContact = 0.03_ohm;
-// The longest cable whose conductors, of `a_metre`, stay within that at `current`; none when the contacts
-// alone lose it.
-std::optional<Metres> longest_usb_cable(OhmsPerMetre a_metre, Amperes current);
 
 }  // namespace rookery::plan

@@ -10,22 +10,9 @@
 namespace rookery::plan {
 namespace {
 
-// The parameters' places in parameters().
-enum Parameter : std::size_t {
-  kSourceVoltage,
-  kSetFactor,
-  kEfficiency,
-  kWire,
-  kContacts,
-  kCurrentFactor,
-  kRegulated,
-  kDropout,
-  kQuiescent,
-  kLinearToAir,
-  kBrownOut,
-  kFrequency,
-  kParameters,
-};
+constexpr std::size_t kParameters = static_cast<std::size_t>(SupplyParameter::count);
+
+constexpr std::size_t place(SupplyParameter parameter) { return static_cast<std::size_t>(parameter); }
 
 Tolerance tolerance_of(double nominal, double low, double high) { return {nominal, low, high}; }
 
@@ -92,6 +79,29 @@ Amperes SupplyPlan::current_in(Mode mode) const {
   return currents.rest;
 }
 
+Amperes SupplyPlan::lasting_in(Mode mode) const {
+  if (mode == Mode::streaming) return currents.streaming_most;
+  return mode == Mode::lit ? currents.streaming_most + currents.lamp : current_in(mode);
+}
+
+Ohms SupplyPlan::feed_path() const {
+  return buck == nullptr ? 0_ohm : loop_resistance(feed_size, feed_length, strands, air) + fuse;
+}
+
+RegulatorInput SupplyPlan::at_regulator(Amperes of_a_board) const {
+  const Watts power = set_point * of_a_board * static_cast<double>(boards) / efficiency_least;
+  return regulator_input(source.nominal, feed_path(), power);
+}
+
+Volts SupplyPlan::input_needed_at_regulator() const {
+  return std::max(set_point * (1 + set_spread) + buck->headroom, buck->input_least);
+}
+
+std::optional<Volts> SupplyPlan::turn() const {
+  if (buck == nullptr || !r1 || !trimmer || !turns) return std::nullopt;
+  return volts_a_turn(buck->reference, *r1, *trimmer, *turns);
+}
+
 Chain SupplyPlan::chain() const { return {set_point, wire(), contacts + fuse, rail_path, LinearRegulator{}}; }
 
 Volts SupplyPlan::pin_needed() const { return regulator_1117::kOutputMost + regulator_1117::kDropoutMost; }
@@ -101,12 +111,12 @@ SwitchLosses SupplyPlan::losses() const {
   return {buck->saturation, buck->diode};
 }
 
-SetPointRange SupplyPlan::range(SquareMetres wire_size) const {
-  return set_points({.pin_least = pin_needed(),
-                     .pin_most = board_most,
-                     .current_most = current_most(),
-                     .path_most = wire(wire_size) + contacts_most(),
-                     .spread = set_spread});
+SetPointBounds SupplyPlan::bounds(SquareMetres wire_size) const {
+  return {.pin_least = pin_needed(),
+          .pin_most = board_most,
+          .current_most = current_most(),
+          .path_most = wire(wire_size) + contacts_most(),
+          .spread = set_spread};
 }
 
 std::optional<Metres> SupplyPlan::longest() const {
@@ -118,28 +128,31 @@ std::optional<Metres> SupplyPlan::longest() const {
 
 std::vector<Tolerance> SupplyPlan::parameters() const {
   std::vector<Tolerance> out(kParameters);
-  out[kSourceVoltage] = tolerance_of(source.nominal.value(), source.least.value(), source.most.value());
-  out[kSetFactor] = within(1, buck == nullptr ? 0 : set_spread);
+  const auto at = [&](SupplyParameter parameter) -> Tolerance& { return out[place(parameter)]; };
+  at(SupplyParameter::source_voltage) =
+      tolerance_of(source.nominal.value(), source.least.value(), source.most.value());
+  at(SupplyParameter::set_factor) = within(1, buck == nullptr ? 0 : set_spread);
   // The plan reckons with the lower efficiency: the fuse and the heat are on the safe side then.
-  out[kEfficiency] = tolerance_of(efficiency_least, efficiency_least, efficiency_most);
+  at(SupplyParameter::efficiency) = tolerance_of(efficiency_least, efficiency_least, efficiency_most);
   // At its best the wire is as the tables of gauges have it, and no warmer than 20 °C.
   const Ohms best = loop_resistance(size, length, Strands::nominal, std::min(air, 20_C));
-  out[kWire] = tolerance_of(wire().value(), std::min(best, wire()).value(), wire().value());
-  out[kContacts] =
+  at(SupplyParameter::wire) = tolerance_of(wire().value(), std::min(best, wire()).value(), wire().value());
+  at(SupplyParameter::contacts) =
       tolerance_of((contacts + fuse).value(), (0.5 * contacts + fuse).value(), contacts_most().value());
-  out[kCurrentFactor] = within(1, current_spread);
+  at(SupplyParameter::current_factor) = within(1, current_spread);
   namespace of = regulator_1117;
-  out[kRegulated] = tolerance_of(3.3, of::kOutputLeast.value(), of::kOutputMost.value());
-  out[kDropout] =
+  at(SupplyParameter::regulated) = tolerance_of(3.3, of::kOutputLeast.value(), of::kOutputMost.value());
+  at(SupplyParameter::dropout) =
       tolerance_of(of::kDropoutMost.value(), of::kDropoutTypical.value(), of::kDropoutMost.value());
-  out[kQuiescent] =
+  at(SupplyParameter::quiescent) =
       tolerance_of(of::kQuiescentMost.value(), of::kQuiescentTypical.value(), of::kQuiescentMost.value());
-  out[kLinearToAir] = tolerance_of(linear_to_air.value(), linear_to_air_least.value(), linear_to_air.value());
-  out[kBrownOut] = tolerance_of(brown_out.value(), (brown_out - kBrownOutSpread).value(),
-                                (brown_out + kBrownOutSpread).value());
-  out[kFrequency] = buck == nullptr
-                        ? exactly(1)
-                        : tolerance_of(frequency.value(), frequency_least.value(), frequency.value());
+  at(SupplyParameter::linear_to_air) =
+      tolerance_of(linear_to_air.value(), linear_to_air_least.value(), linear_to_air.value());
+  at(SupplyParameter::brown_out) = tolerance_of(brown_out.value(), (brown_out - kBrownOutSpread).value(),
+                                                (brown_out + kBrownOutSpread).value());
+  at(SupplyParameter::frequency) =
+      buck == nullptr ? exactly(1)
+                      : tolerance_of(frequency.value(), frequency_least.value(), frequency.value());
   return out;
 }
 
@@ -147,14 +160,16 @@ void SupplyPlan::reckon(std::span<const double> values, std::span<double> output
   const auto put = [&](SupplyOutput output, double value) {
     outputs[static_cast<std::size_t>(output)] = value;
   };
-  const Volts from = Volts::from_value(values[kSourceVoltage]);
-  const double factor = values[kCurrentFactor];
-  const Chain chain{buck == nullptr ? from : set_point * values[kSetFactor],
-                    Ohms::from_value(values[kWire]),
-                    Ohms::from_value(values[kContacts]),
+  const auto value = [&](SupplyParameter parameter) { return values[place(parameter)]; };
+  const Volts from = Volts::from_value(value(SupplyParameter::source_voltage));
+  const double factor = value(SupplyParameter::current_factor);
+  const Chain chain{buck == nullptr ? from : set_point * value(SupplyParameter::set_factor),
+                    Ohms::from_value(value(SupplyParameter::wire)),
+                    Ohms::from_value(value(SupplyParameter::contacts)),
                     rail_path,
-                    {Volts::from_value(values[kRegulated]), Volts::from_value(values[kDropout]),
-                     Amperes::from_value(values[kQuiescent])}};
+                    {Volts::from_value(value(SupplyParameter::regulated)),
+                     Volts::from_value(value(SupplyParameter::dropout)),
+                     Amperes::from_value(value(SupplyParameter::quiescent))}};
   std::array<Points, kModes> points;
   for (std::size_t i = 0; i < kModes; ++i) {
     points[i] = points_at(chain, current_in(static_cast<Mode>(i)) * factor);
@@ -164,37 +179,46 @@ void SupplyPlan::reckon(std::span<const double> values, std::span<double> output
   const Points& worst = points[static_cast<std::size_t>(worst_mode())];
   put(SupplyOutput::feed, chain.feed.value());
   put(SupplyOutput::regulation_margin, (worst.pin - input_needed(chain.regulator)).value());
-  put(SupplyOutput::brown_out_margin, worst.chip.value() - values[kBrownOut]);
+  put(SupplyOutput::brown_out_margin, worst.chip.value() - value(SupplyParameter::brown_out));
 
-  const Amperes warming = current_in(warming_mode()) * factor;
-  const Watts linear =
-      heat_of(chain.regulator, points[static_cast<std::size_t>(warming_mode())].pin, warming);
+  const Amperes warming = lasting_in(warming_mode()) * factor;
+  const Watts linear = heat_of(chain.regulator, points_at(chain, warming).pin, warming);
   put(SupplyOutput::linear_heat, linear.value());
   put(SupplyOutput::linear_junction,
-      junction_temperature(air, linear, KelvinsPerWatt::from_value(values[kLinearToAir])).degrees);
+      junction_temperature(air, linear, KelvinsPerWatt::from_value(value(SupplyParameter::linear_to_air)))
+          .degrees);
 
   const double count = boards;
-  const Amperes steady = current_in(lit_mode()) * factor * count;
+  const Amperes steady = lasting_in(lit_mode()) * factor * count;
   const Amperes peak = current_in(worst_mode()) * factor * count;
   if (buck == nullptr) {
     put(SupplyOutput::source_steady, steady.value());
     put(SupplyOutput::source_peak, peak.value());
-    for (const auto none : {SupplyOutput::buck_heat, SupplyOutput::buck_junction,
-                            SupplyOutput::ripple_current, SupplyOutput::ripple_voltage})
+    for (const auto none :
+         {SupplyOutput::regulator_input, SupplyOutput::buck_heat, SupplyOutput::buck_junction,
+          SupplyOutput::ripple_current, SupplyOutput::ripple_voltage})
       put(none, 0);
     return;
   }
-  const double efficiency = values[kEfficiency];
-  put(SupplyOutput::source_steady, input_current(chain.feed, steady, from, efficiency).value());
-  put(SupplyOutput::source_peak, input_current(chain.feed, peak, from, efficiency).value());
+  const double efficiency = value(SupplyParameter::efficiency);
+  const Ohms feed = feed_path() * (value(SupplyParameter::wire) / wire().value());
+  const RegulatorInput at_peak = regulator_input(from, feed, chain.feed * peak / efficiency);
+  put(SupplyOutput::source_steady,
+      regulator_input(from, feed, chain.feed * steady / efficiency).current.value());
+  put(SupplyOutput::source_peak, at_peak.current.value());
+  put(SupplyOutput::regulator_input, at_peak.arrives.value());
   const Watts heat = converter_heat(chain.feed, warming * count, efficiency);
   put(SupplyOutput::buck_heat, heat.value());
   put(SupplyOutput::buck_junction, junction_temperature(air, heat, buck_to_air).degrees);
-  const Hertz each = Hertz::from_value(values[kFrequency]);
-  const Amperes ripple = ripple_current(inductor_volt_seconds(from, chain.feed, losses(), each), inductance);
+  put(SupplyOutput::ripple_current, 0);
+  put(SupplyOutput::ripple_voltage, 0);
+  if (!inductance) return;
+  const Hertz each = Hertz::from_value(value(SupplyParameter::frequency));
+  const Amperes ripple = ripple_current(inductor_volt_seconds(from, chain.feed, losses(), each), *inductance);
   put(SupplyOutput::ripple_current, ripple.value());
+  if (!knows_ripple()) return;
   put(SupplyOutput::ripple_voltage,
-      output_ripple(ripple, each, output_capacitor, output_esr).together().value());
+      output_ripple(ripple, each, *output_capacitor, *output_esr).together().value());
 }
 
 SupplySpreads::SupplySpreads(const SupplyPlan& plan) {

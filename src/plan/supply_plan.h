@@ -23,6 +23,23 @@ inline constexpr std::size_t kModes = 5;
 
 enum class LampUse { never, picture, steady };
 
+// What may vary, in the order of SupplyPlan::parameters().
+enum class SupplyParameter : std::size_t {
+  source_voltage,
+  set_factor,
+  efficiency,
+  wire,  // of the board's wire; the one to the regulator is as good or as bad
+  contacts,
+  current_factor,
+  regulated,
+  dropout,
+  quiescent,
+  linear_to_air,
+  brown_out,
+  frequency,
+  count,
+};
+
 // The outputs of the sum: pin and chip for each mode, then these.
 enum class SupplyOutput : std::size_t {
   pin = 0,
@@ -36,9 +53,22 @@ enum class SupplyOutput : std::size_t {
   buck_junction,      // °C
   source_steady,      // what all boards take from the source, the lamp lit when it ever is
   source_peak,        // all at their highest current at once
+  regulator_input,    // what arrives at the buck regulator then
   ripple_current,     // of the coil, peak to peak
   ripple_voltage,     // behind the buck regulator, peak to peak
   count,
+};
+
+// The set points that hold in the worst case, as they are told: rounded inward.
+struct SetPointSpan {
+  Volts least;
+  Volts most;              // less than `least` when there is none
+  std::string_view lower;  // what ends it below and above
+  std::string_view upper;
+  int digits = 3;  // that tell both ends
+
+  bool empty() const { return most < least; }
+  Volts middle() const { return 0.5 * (least + most); }
 };
 
 struct SupplyPlan {
@@ -55,8 +85,10 @@ struct SupplyPlan {
   SquareMetres size;
   Strands strands{};
   Celsius air;
+  Metres feed_length;  // from the source to the regulator; nothing without one
+  SquareMetres feed_size;
   Ohms contacts;  // plugs and pins
-  Ohms fuse;      // of the fuse in the board's wire with its holder; nothing on USB
+  Ohms fuse;      // of the fuse in the board's wire with its holder; nothing on USB. The source's has as much
 
   BoardCurrents currents;
   double current_spread = 0;
@@ -72,12 +104,13 @@ struct SupplyPlan {
 
   Hertz frequency;
   Hertz frequency_least;
-  Henries inductance;
-  Farads output_capacitor;
-  Ohms output_esr;
-  Ohms r1;
-  Ohms trimmer;
-  int turns = 0;
+  // Nothing where neither the person nor the kind tells them.
+  std::optional<Henries> inductance;
+  std::optional<Farads> output_capacitor;
+  std::optional<Ohms> output_esr;
+  std::optional<Ohms> r1;
+  std::optional<Ohms> trimmer;
+  std::optional<int> turns;
 
   // The modes that this board knows; the last of them draws the most.
   std::vector<Mode> modes() const;
@@ -86,6 +119,8 @@ struct SupplyPlan {
   // What goes on for so long that it makes things warm.
   Mode warming_mode() const { return lamp == LampUse::steady ? Mode::lit : Mode::streaming; }
   Amperes current_in(Mode mode) const;
+  // As current_in, but streaming at its most: what decides heat, fuse and source.
+  Amperes lasting_in(Mode mode) const;
   // The highest current that a board can take, tolerances included.
   Amperes current_most() const { return current_in(worst_mode()) * (1 + current_spread); }
 
@@ -93,13 +128,22 @@ struct SupplyPlan {
   Ohms wire() const { return wire(size); }
   // Contacts wear to twice what they were; a fuse does not.
   Ohms contacts_most() const { return 2.0 * contacts + fuse; }
+  // From the source to the regulator, its fuse included.
+  Ohms feed_path() const;
+  // As planned, while each board takes so much.
+  RegulatorInput at_regulator(Amperes of_a_board) const;
+  // What the regulator's input must be in the worst case.
+  Volts input_needed_at_regulator() const;
+  bool knows_ripple() const { return inductance && output_capacitor && output_esr; }
+  std::optional<Volts> turn() const;  // what one turn of the trimmer changes
   // As planned: every value at its nominal.
   Chain chain() const;
   // The highest voltage that the board's regulator may need to regulate.
   Volts pin_needed() const;
   SwitchLosses losses() const;
   // The set points that keep the voltages in their limits over this size of wire.
-  SetPointRange range(SquareMetres wire_size) const;
+  SetPointSpan range(SquareMetres wire_size) const;
+  SetPointBounds bounds(SquareMetres wire_size) const;
   // Longest run over which the worst case still holds; nothing when none does.
   std::optional<Metres> longest() const;
 

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "plan/quantity_text.h"
+#include "plan/safe_side.h"
 #include "plan/strand_choice.h"
 #include "plan/supply_plan.h"
 
@@ -27,6 +28,7 @@ base::Result<Source> source_of(const Values& values) {
                 .least = 0_V,
                 .most = 0_V,
                 .gives = std::nullopt,
+                .mains_inside = true,  // nobody knows: what to be careful about is said
                 .origin = "your own value ± 10 %, common practice, no source"};
   if (const Source* usual = find_source(values.choice("source"))) {
     source = *usual;
@@ -86,7 +88,10 @@ base::Result<void> check_buck(const SupplyPlan& plan) {
                    fmt::format("{} is more than the {} that the board's 5 V pin may get: parts of the board "
                                "would be destroyed",
                                shown(plan.set_point), shown(plan.board_most)),
-                   fmt::format("set it to {} or less", shown(plan.board_most / (1 + plan.set_spread))));
+                   fmt::format("set it to {} or less",
+                               show_value(shown_at_most((plan.board_most / (1 + plan.set_spread)).value(),
+                                                        Kind::voltage),
+                                          Kind::voltage)));
   }
   if (plan.set_point < kind.reference) {
     return refusal("set-point",
@@ -94,13 +99,12 @@ base::Result<void> check_buck(const SupplyPlan& plan) {
                                shown(kind.reference)),
                    "such a regulator cannot be set lower: 5.2 V is usual");
   }
-  const Volts needed = plan.set_point * (1 + plan.set_spread) + kind.saturation;
-  if (plan.source.least < kind.input_least || plan.source.least < needed) {
+  const Volts needed = plan.input_needed_at_regulator();
+  if (plan.source.least < needed) {
     return refusal("regulator",
                    fmt::format("this source may fall to {}, and the regulator needs {} to give {}: it only "
                                "steps down",
-                               shown(plan.source.least), shown(std::max(needed, kind.input_least)),
-                               shown(plan.set_point)),
+                               shown(plan.source.least), shown(needed), shown(plan.set_point)),
                    "choose regulator=none for a 5 V source, or a source of 9 V and more");
   }
   return {};
@@ -123,6 +127,12 @@ base::Result<void> check_none(const SupplyPlan& plan, const Values& values) {
 }
 
 base::Result<void> check_currents(const SupplyPlan& plan) {
+  if (plan.currents.streaming_most < plan.currents.streaming) {
+    return refusal("streaming-most",
+                   fmt::format("{} at the most are less than {} as usual",
+                               shown(plan.currents.streaming_most), shown(plan.currents.streaming)),
+                   "look whether the two are exchanged");
+  }
   if (plan.currents.peak() < plan.currents.streaming || plan.currents.streaming < plan.currents.rest) {
     return refusal(
         "streaming",
@@ -155,19 +165,39 @@ void read_regulator(SupplyPlan& plan, const Values& values) {
     }
     if (values.has("frequency")) plan.frequency = plan.frequency_least = values.hertz("frequency");
   }
-  plan.inductance = values.henries("inductance");
-  plan.output_capacitor = values.farads("output-capacitor");
-  plan.output_esr = values.ohms("output-esr");
-  plan.r1 = values.ohms("r1");
-  plan.trimmer = values.ohms("trimmer");
-  plan.turns = values.count("turns");
   plan.buck_to_air = values.kelvins_per_watt("buck-heat-resistance");
+}
+
+// What lies around the regulator: as given, else as usual modules of its kind have it, else not known.
+void read_module(SupplyPlan& plan, const Values& values) {
+  if (plan.buck == nullptr) return;
+  if (const auto& usual = plan.buck->module) {
+    plan.r1 = usual->r1;
+    plan.trimmer = usual->trimmer;
+    plan.turns = usual->turns;
+    plan.inductance = usual->inductance;
+    plan.output_capacitor = usual->output_capacitor;
+    plan.output_esr = usual->output_esr;
+  }
+  if (values.has("r1")) plan.r1 = values.ohms("r1");
+  if (values.has("trimmer")) plan.trimmer = values.ohms("trimmer");
+  if (values.has("turns")) plan.turns = values.count("turns");
+  if (values.has("inductance")) plan.inductance = values.henries("inductance");
+  if (values.has("output-capacitor")) plan.output_capacitor = values.farads("output-capacitor");
+  if (values.has("output-esr")) plan.output_esr = values.ohms("output-esr");
 }
 
 void read_board(SupplyPlan& plan, const Values& values) {
   plan.lamp = lamp_of(values);
-  plan.currents = {values.amperes("rest"), values.amperes("streaming"), values.amperes("chip-peak"),
-                   values.amperes("others"), values.amperes("lamp-current")};
+  plan.currents = {values.amperes("rest"),         values.amperes("streaming"),
+                   values.amperes("chip-peak"),    values.amperes("others"),
+                   values.amperes("lamp-current"), values.amperes("streaming-most")};
+  if (!was_given(values, "streaming-most")) {
+    // Whoever measured a board knows what it takes, and no mean is above its peak.
+    Amperes& most = plan.currents.streaming_most;
+    most = was_given(values, "streaming") ? plan.currents.streaming : std::min(most, plan.currents.peak());
+    most = std::max(most, plan.currents.streaming);
+  }
   plan.current_spread = values.ratio("current-spread");
   plan.board_most = values.volts("board-most");
   plan.chip_least = values.choice("chip") == "older" ? 2.7_V : 3.0_V;
@@ -191,9 +221,12 @@ base::Result<SupplyPlan> supply_plan(const Values& values) {
   plan.size = values.wire_size("size");
   plan.strands = strands_of(values);
   plan.air = values.celsius("temperature");
+  plan.feed_length = values.metres("feed-length");
+  plan.feed_size = values.wire_size("feed-size");
   plan.contacts = values.ohms("contacts");
   plan.fuse = plan.source.usb ? 0_ohm : values.ohms("fuse");
   read_regulator(plan, values);
+  read_module(plan, values);
   read_board(plan, values);
   const auto possible = plan.buck == nullptr ? check_none(plan, values) : check_buck(plan);
   if (!possible) return possible.error();

@@ -12,10 +12,14 @@ namespace {
 
 std::string set_points_words(const SupplyPlan& plan) {
   if (plan.buck == nullptr) return {};
-  const SetPointRange range = plan.range(plan.size);
-  if (range.empty()) return "; over this wire no set point holds in the worst case";
-  return fmt::format("; as to voltage, set points from {} to {} hold in the worst case", shown(range.least),
-                     shown(range.most));
+  const SetPointSpan range = plan.range(plan.size);
+  if (range.empty())
+    return fmt::format("; over this wire no set point holds in the worst case ({} takes {} or more, {} {})",
+                       range.lower, shown(range.least), range.upper,
+                       range.most > 0_V ? fmt::format("takes {} or less", shown(range.most)) : "none at all");
+  return fmt::format("; set points from {} ({}) to {} ({}) hold in the worst case",
+                     shown(range.least, range.digits), range.lower, shown(range.most, range.digits),
+                     range.upper);
 }
 
 std::string headline_of(const SupplyPlan& plan, const Answer& answer) {
@@ -58,6 +62,10 @@ std::vector<SheetPart> parts_of(const SupplyPlan& plan, const Values& values, co
     if (figure.key == "fuse-source" || figure.key == "fuse-wire")
       out.push_back({figure.label, show_value(figure.value, figure.kind)});
   }
+  if (plan.buck != nullptr)
+    out.push_back(
+        {"Wire to the regulator", fmt::format("two conductors of {}, each {} long", values.text("feed-size"),
+                                              values.text("feed-length"))});
   out.push_back({"Wire to the board", fmt::format("two conductors of {}, each {} long", values.text("size"),
                                                   values.text("length"))});
   return out;

@@ -92,6 +92,14 @@ Spreads spreads_of(std::span<const Tolerance> parameters, std::size_t outputs, c
   return out;
 }
 
+Note tolerance_note() {
+  return {.text =
+              "One rule for every limit that tolerances move: it holds when the worst case is inside with "
+              "room, is tight when the worst case has little room or only it is outside, and does not hold "
+              "when more than one case in twenty, or the plan itself, is outside. The value and the room "
+              "beside a limit are those of the case that its words name."};
+}
+
 Limit judged(Limit limit, const Spread& spread, double tight_share) {
   assert(spread.p5 && spread.p95);
   const double nominal = limit.value;
@@ -112,10 +120,9 @@ Limit judged(Limit limit, const Spread& spread, double tight_share) {
     return limit;
   }
   limit.verdict = Verdict::fails;
-  if (inside(nominal)) {
-    limit.label += ", 19 of 20 cases";
-    limit.value = usual;
-  }
+  const bool as_planned = inside(nominal);
+  limit.value = as_planned ? usual : nominal;
+  limit.label += as_planned ? ", 19 of 20 cases" : ", as planned";
   return limit;
 }
 

@@ -44,10 +44,13 @@ inline constexpr std::size_t kMostVarying = 12;
 // At most kMostVarying parameters vary; more is a bug and asserts.
 Spreads spreads_of(std::span<const Tolerance> parameters, std::size_t outputs, const ToleranceSum& sum);
 
+// The rule of the next function, for an answer's notes.
+Note tolerance_note();
+
 // `limit` held against what tolerances make of its value (limit.value, the nominal one):
 // holds when the worst case is inside by `tight_share` of the bound, tight when only the worst case comes
 // nearer or outside, fails when the nominal value or one case in twenty is outside. The value shown is the
-// one that decided, and the label says which it is.
+// one that decided, and the label says which it is: "worst case", "19 of 20 cases" or "as planned".
 Limit judged(Limit limit, const Spread& spread, double tight_share);
 
 }  // namespace rookery::plan

@@ -5,6 +5,7 @@
 #include <cassert>
 #include <cmath>
 
+#include "plan/safe_side.h"
 #include "plan/unit_text.h"
 
 namespace rookery::plan {
@@ -56,21 +57,32 @@ std::span<const UsbPort> usb_ports() {
   return kPorts;
 }
 
+std::optional<Metres> longest_usb_cable(OhmsPerMetre a_metre, Amperes current) {
+  const Ohms left = kUsbConductorDrop / current - 2.0 * kUsbContact;
+  if (left <= 0_ohm) return std::nullopt;
+  return std::min(left / a_metre, kUsbSignalReach);
+}
+
+Metres told_cable(Metres longest) {
+  if (longest >= kUsbSignalReach) return kUsbSignalReach;
+  return Metres::from_value(shown_at_most(longest.value(), Kind::length));
+}
+
+std::string shown_cable(Metres longest) { return show_value(told_cable(longest).value(), Kind::length); }
+
+OhmsPerMetre UsbCable::a_metre() const {
+  return resistance_per_metre(SquareMetres::from_value(awg_area(gauge)), Strands::flexible, 40_C);
+}
+
 std::span<const UsbCable> usb_cables() {
-  static const std::array kCables = {
-      UsbCable{"28", 28, 0.81_m}, UsbCable{"26", 26, 1.31_m}, UsbCable{"24", 24, 2.08_m},
-      UsbCable{"22", 22, 3.33_m}, UsbCable{"20", 20, 5_m},
+  static constexpr std::array kCables = {
+      UsbCable{"28", 28}, UsbCable{"26", 26}, UsbCable{"24", 24}, UsbCable{"22", 22}, UsbCable{"20", 20},
   };
   return kCables;
 }
 
-Metres longest_cable(const UsbCable& cable, Amperes current) {
-  return std::min(cable.longest * (0.5_A / current), usb_cables().back().longest);
-}
-
 Volts cable_drop(const UsbCable& cable, Metres length, Amperes current) {
-  const SquareMetres area = SquareMetres::from_value(awg_area(cable.gauge));
-  return loop_resistance(area, length, Strands::flexible, 40_C) * current;
+  return 2.0 * cable.a_metre() * length * current;
 }
 
 }  // namespace rookery::plan

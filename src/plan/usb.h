@@ -4,6 +4,7 @@
 
 #include <optional>
 #include <span>
+#include <string>
 #include <string_view>
 
 #include "plan/units.h"
@@ -59,17 +60,29 @@ struct UsbPort {
 // charging 1.2 (1.5 A), as quoted by others.
 std::span<const UsbPort> usb_ports();
 
-// A cable's conductors, and the longest that loses 125 mV a conductor at 0.5 A, contacts included. Source:
-// USB 2.0, 7.2.2 (the 125 mV from memory); the lengths as quoted by others.
+// 125 mV a conductor. Source: USB 2.0, 7.2.2, from memory.
+inline const Volts kUsbConductorDrop = 0.125_V;
+// From memory: a new USB contact has at most 30 mΩ; a conductor passes two.
+inline const Ohms kUsbContact = 0.03_ohm;
+// The signal may be under way for 26 ns, at 5.2 ns a metre. Source: USB 2.0, as quoted by others.
+inline const Metres kUsbSignalReach = 5_m;
+
+// The longest cable whose conductors, of `a_metre`, stay within that drop at `current` once the contacts have
+// taken theirs, and that the signal passes in time; none when the contacts alone lose it. All sums ask here.
+std::optional<Metres> longest_usb_cable(OhmsPerMetre a_metre, Amperes current);
+// The same for people: rounded down, so that it holds.
+std::string shown_cable(Metres longest);
+Metres told_cable(Metres longest);
+
+// A cable's supply conductors, flexible copper at 40 °C.
 struct UsbCable {
   std::string_view key;  // "28"
   int gauge = 0;
-  Metres longest;
+
+  OhmsPerMetre a_metre() const;
 };
 std::span<const UsbCable> usb_cables();
-// At another current: in proportion, and never more than the 5 m that the signal may take.
-Metres longest_cable(const UsbCable& cable, Amperes current);
-// Lost in both conductors, of flexible copper at 40 °C, without the contacts.
+// Lost in both conductors, without the contacts.
 Volts cable_drop(const UsbCable& cable, Metres length, Amperes current);
 
 }  // namespace rookery::plan

@@ -24,8 +24,8 @@ Way usb_way(const UsbPlan& plan, std::string what, const UsbPlan& other) {
   const double most = (carried_by(other.reservation()) / other.picture()).value();
   return {std::move(what), std::min(plan.rate.value(), most), other.fit(),
           plan.buses > 1 ? fmt::format("{} buses", plan.buses) : "one bus",
-          fmt::format("{} of this cable",
-                      show_value(longest_cable(*plan.cable, plan.current).value(), Kind::length))};
+          plan.longest() ? fmt::format("{} of this cable", shown_cable(*plan.longest()))
+                         : "its contacts alone lose too much"};
 }
 
 // The sensor's own rate by size: 15, 30 and 60 a second at 1600×1200, 800×600 and 400×296. Source: its
@@ -109,10 +109,11 @@ std::vector<Step> usb_steps(const UsbPlan& plan) {
                      fmt::format("0.1 · {} · {} = {}", plan.width_px, plan.height_px, bytes),
                      "builders saw up to 49 kB at 800×600; give `picture` to have your own"});
   }
-  steps.push_back({"Needed in each microframe", "need = bytes · rate / 8000",
-                   fmt::format("{} · {} / 8000 = {:.0f} B, and 12 B of header in each packet", bytes,
-                               show(plan.rate), plan.each().value() / kMicroframesASecond),
-                   "USB 2.0: 8000 microframes a second; the header from memory (USB video class)"});
+  steps.push_back(
+      {"Needed in each microframe", "need = bytes · rate / 8000",
+       fmt::format("{} · {} / 8000 = {:.0f} B, and 12 B of header in each packet", bytes, show(plan.rate),
+                   plan.each().value() / kMicroframesASecond),
+       "USB 2.0: 8000 microframes a second, as quoted by others; the header from memory (USB video class)"});
   steps.push_back({"Bus time of one packet", "t = (38 · 8 · 2083 + 2083 · (3 + ⌊56 · B / 6⌋)) / 1000 + 5 ns",
                    fmt::format("B = {:.0f} B: {:.0f} ns", reservation.packet.value(),
                                packet_time(reservation.packet).value() * 1e9),
@@ -121,11 +122,14 @@ std::vector<Step> usb_steps(const UsbPlan& plan) {
                    fmt::format("⌊100 / ({} · {:.2f})⌋ = {}", reservation.packets,
                                us(packet_time(reservation.packet)), cameras_on_a_bus(reservation)),
                    "Linux: at most 100 µs of each 125 may be periodic"});
-  steps.push_back({"Longest cable", "L = longest at 0.5 A · 0.5 A / I, at most 5 m",
-                   fmt::format("{} · 0.5 A / {} → {}", show_value(plan.cable->longest.value(), Kind::length),
-                               show_value(plan.current.value(), Kind::current),
-                               show_value(longest_cable(*plan.cable, plan.current).value(), Kind::length)),
-                   "USB 2.0, 7.2.2 (125 mV a conductor, from memory); lengths as quoted by others"});
+  steps.push_back(
+      {"Longest cable", "L = (125 mV / I − 2 · 30 mΩ) / r, at most 5 m",
+       fmt::format("(125 mV / {} − 60 mΩ) / {:.4g} Ω/m → {}", show_value(plan.current.value(), Kind::current),
+                   plan.cable->a_metre().value(),
+                   plan.longest() ? shown_cable(*plan.longest()) : "none, the contacts alone lose it"),
+       "USB 2.0, 7.2.2 (125 mV a conductor) and 30 mΩ a contact, from memory; 26 ns at 5.2 ns a metre as "
+       "quoted "
+       "by others"});
   return steps;
 }
 

@@ -1,6 +1,7 @@
 // What the parts of the subject "usb" share.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -28,6 +29,7 @@ struct UsbPlan {
 
   Bytes picture() const { return motion_jpeg ? jpeg : yuy2_picture(width_px, height_px); }
   BytesPerSecond each() const { return BytesPerSecond::from_value(picture().value() * rate.value()); }
+  std::optional<Metres> longest() const { return longest_usb_cable(cable->a_metre(), current); }
   Reservation reservation() const;
   int fit() const { return buses * cameras_on_a_bus(reservation()); }
   int on_fullest() const { return (cameras + buses - 1) / buses; }

@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "plan/safe_side.h"
 #include "plan/subject.h"
 #include "plan/usb_plan.h"
 
@@ -157,16 +158,21 @@ std::string bus_remedy(const UsbPlan& plan) {
   return out + "Or take Wi-Fi boards, which need no bus (see the table).";
 }
 
+// Pictures a second that what is reserved carries.
+double fastest(const UsbPlan& plan) { return (carried_by(plan.reservation()) / plan.picture()).value(); }
+
 Limit cable_limit(const UsbPlan& plan, Metres length) {
   return judged(
       {.key = "cable",
        .label = "Cable",
        .kind = Kind::length,
        .value = length.value(),
-       .bound = longest_cable(*plan.cable, plan.current).value(),
+       .bound = plan.longest().value_or(0_m).value(),
        .at_most = true,
-       .source = fmt::format("125 mV a conductor at {} in {} AWG (USB 2.0, 7.2.2), 5 m for the signal",
-                             show_value(plan.current.value(), Kind::current), plan.cable->gauge),
+       .source =
+           fmt::format("125 mV a conductor at {} in {} AWG (USB 2.0, 7.2.2) less two contacts, from memory; "
+                       "5 m for the signal (USB 2.0, 26 ns), as quoted by others",
+                       show_value(plan.current.value(), Kind::current), plan.cable->gauge),
        .remedy =
            "Take a shorter cable or one with thicker supply conductors; past 5 m put a hub with its own "
            "supply in between."},
@@ -186,28 +192,31 @@ std::vector<Limit> limits_of(const UsbPlan& plan) {
                            .source = "Linux: at most 100 µs may be periodic",
                            .remedy = bus_remedy(plan)},
                           0.0));
-  limits.push_back(judged(
-      {.key = "endpoint",
-       .label = "Sent by one camera",
-       .kind = Kind::byte_rate,
-       .value = plan.each().value(),
-       .bound = carried_by(reservation).value(),
-       .at_most = true,
-       .source =
-           fmt::format("{} in each microframe, less 12 B of header a packet", show_reservation(reservation)),
-       .remedy = fmt::format("Ask for at most {} pictures a second, a smaller picture, or "
-                             "motion JPEG.",
-                             show_value((carried_by(reservation) / plan.picture()).value(), Kind::number))},
-      plan.reserved ? 0.05 : 0.0));
-  limits.push_back(judged({.key = "port",
-                           .label = "Current of one camera",
-                           .kind = Kind::current,
-                           .value = plan.current.value(),
-                           .bound = plan.port->most.value(),
-                           .at_most = true,
-                           .source = fmt::format("{}, as the USB standards have it", plan.port->label),
-                           .remedy = "Take a hub with a supply of its own, or a port that gives more."},
-                          0.0));
+  limits.push_back(
+      judged({.key = "endpoint",
+              .label = "Sent by one camera",
+              .kind = Kind::byte_rate,
+              .value = plan.each().value(),
+              .bound = carried_by(reservation).value(),
+              .at_most = true,
+              .source = fmt::format(
+                  "{} in each microframe (USB 2.0, as quoted by others), less 12 B of header a packet, from "
+                  "memory",
+                  show_reservation(reservation)),
+              .remedy = fmt::format("Ask for at most {}, a smaller picture, or "
+                                    "motion JPEG.",
+                                    show_value(shown_at_most(fastest(plan), Kind::rate), Kind::rate))},
+             plan.reserved ? 0.05 : 0.0));
+  limits.push_back(
+      judged({.key = "port",
+              .label = "Current of one camera",
+              .kind = Kind::current,
+              .value = plan.current.value(),
+              .bound = plan.port->most.value(),
+              .at_most = true,
+              .source = fmt::format("{}, the USB standards as quoted by others", plan.port->label),
+              .remedy = "Take a hub with a supply of its own, or a port that gives more."},
+             0.0));
   if (plan.cable_length) limits.push_back(cable_limit(plan, *plan.cable_length));
   return limits;
 }
@@ -244,13 +253,14 @@ std::vector<Figure> figures_of(const UsbPlan& plan) {
       {.key = "fastest",
        .label = "Most pictures a second of one camera",
        .kind = Kind::rate,
-       .value = (carried_by(reservation) / plan.picture()).value()},
-      {.key = "longest-cable",
-       .label = "Longest cable",
-       .kind = Kind::length,
-       .value = longest_cable(*plan.cable, plan.current).value(),
-       .note = fmt::format("{} AWG", plan.cable->gauge)},
+       .value = shown_at_most(fastest(plan), Kind::rate)},
   };
+  if (const auto longest = plan.longest())
+    out.push_back({.key = "longest-cable",
+                   .label = "Longest cable",
+                   .kind = Kind::length,
+                   .value = told_cable(*longest).value(),
+                   .note = fmt::format("{} AWG", plan.cable->gauge)});
   if (!plan.cable_length) return out;
   const Volts at_port = plan.port->at_port;
   const Volts lost = std::min(cable_drop(*plan.cable, *plan.cable_length, plan.current), at_port);

@@ -78,14 +78,16 @@ Metres least_distance(const Bed& bed, Degrees tilt, const Picture& picture, Metr
 }
 
 std::span<const Task> tasks() {
+  static constexpr std::string_view kQuoted = "IEC/EN 62676-4:2014, as quoted by others";
+  static constexpr std::string_view kFromMemory = "IEC/EN 62676-4:2014, from memory";
   const auto px = [](double density) { return PerMetre::from_value(density); };
   static const std::array kTasks = {
-      Task{"monitor", "how many there are, and where they go", px(12.5)},
-      Task{"detect", "whether someone is there", px(25)},
-      Task{"observe", "what they wear and carry", px(62.5)},
-      Task{"recognise", "whether it is someone known", px(125)},
-      Task{"identify", "who it is, beyond doubt", px(250)},
-      Task{"inspect", "marks on skin and print on cloth", px(1000)},
+      Task{"monitor", "how many there are, and where they go", px(12.5), kQuoted},
+      Task{"detect", "whether someone is there", px(25), kFromMemory},
+      Task{"observe", "what they wear and carry", px(62.5), kFromMemory},
+      Task{"recognise", "whether it is someone known", px(125), kQuoted},
+      Task{"identify", "who it is, beyond doubt", px(250), kFromMemory},
+      Task{"inspect", "marks on skin and print on cloth", px(1000), kFromMemory},
   };
   return kTasks;
 }

@@ -23,7 +23,8 @@ struct Sensor {
   Metres diagonal() const;
 };
 
-// The usual 2-megapixel quarter-inch sensor: 1600 × 1200 of 2.2 µm. Source: maker's datasheet v1.6.
+// The usual 2-megapixel quarter-inch sensor: 1600 × 1200 of 2.2 µm. Source: maker's datasheet v1.6, as quoted
+// by others.
 Sensor usual_sensor();
 // The usual lens in front of it, across the diagonal, as its sellers state it.
 inline constexpr Degrees kUsualLens{68};
@@ -102,11 +103,13 @@ struct Bed {
 // D·cos t/(2·tan(v/2))). Its near edge decides.
 Metres least_distance(const Bed& bed, Degrees tilt, const Picture& picture, Metres focal);
 
-// What a picture is good for, by the pixels it has on a metre. Source: IEC 62676-4:2014, as quoted by others.
+// What a picture is good for, by the pixels it has on a metre. Source: IEC/EN 62676-4:2014; "monitor" and
+// "recognise" as quoted by others, the others from memory.
 struct Task {
   std::string_view key;   // "identify"
   std::string_view sees;  // "who it is, beyond doubt"
   PerMetre density;
+  std::string_view source;
 };
 // From the coarsest on.
 std::span<const Task> tasks();

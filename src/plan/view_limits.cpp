@@ -52,7 +52,7 @@ Limit task_limit(const ViewPlan& plan, const Task& task) {
                  .value = here.value(),
                  .bound = task.density.value(),
                  .at_most = false,
-                 .source = "IEC 62676-4:2014, as quoted by others",
+                 .source = std::string(task.source),
                  .remedy = task_remedy(plan, task, here)},
                 kTight);
 }

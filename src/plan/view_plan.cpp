@@ -6,6 +6,8 @@
 
 #include <fmt/format.h>
 
+#include "plan/safe_side.h"
+
 namespace rookery::plan {
 namespace {
 
@@ -160,13 +162,6 @@ std::optional<Error> read_readout(const Values& values, ViewPlan& plan) {
   return std::nullopt;
 }
 
-// To three digits, up or down; what is at them already stays.
-double rounded(double value, int way) {
-  const double step = std::pow(10, std::floor(std::log10(value)) - 2);
-  const double steps = value / step;
-  return step * (way > 0 ? std::ceil(steps - 1e-9) : std::floor(steps + 1e-9));
-}
-
 }  // namespace
 
 double ViewPlan::detail_px(Metres size) const {
@@ -209,9 +204,15 @@ std::string given(Metres length) {
   return text + unit;
 }
 std::string shown(Degrees angle) { return show_value(angle.degrees, Kind::angle); }
-std::string at_least(Metres bound) { return show_value(rounded(bound.value(), 1), Kind::length); }
-std::string at_most(Metres bound) { return show_value(rounded(bound.value(), -1), Kind::length); }
-std::string at_most(Seconds bound) { return show_value(rounded(bound.value(), -1), Kind::duration); }
+std::string at_least(Metres bound) {
+  return show_value(shown_at_least(bound.value(), Kind::length), Kind::length);
+}
+std::string at_most(Metres bound) {
+  return show_value(shown_at_most(bound.value(), Kind::length), Kind::length);
+}
+std::string at_most(Seconds bound) {
+  return show_value(shown_at_most(bound.value(), Kind::duration), Kind::duration);
+}
 std::string shown(Seconds time) { return show_value(time.value(), Kind::duration); }
 std::string shown(PerMetre density) { return show_value(density.value(), Kind::density); }
 std::string shown_px(double pixels) {

@@ -99,9 +99,9 @@ void add_light_steps(const ViewPlan& plan, std::vector<Step>& steps) {
                      fmt::format("{} / ({} · {}) = {}; · 2 · {} = {:.2f}", readout.used_lines, readout.lines,
                                  show_value(readout.rate.value(), Kind::rate, 2), shown(readout.picture()),
                                  mains, readout.bands(plan.mains)),
-                     plan.usual_sensor
-                         ? "lines a frame from memory, frames a second from the maker's datasheet v1.6"
-                         : "lines and rate as given"});
+                     plan.usual_sensor ? "lines a frame from memory, frames a second from the maker's "
+                                         "datasheet v1.6, as quoted by others"
+                                       : "lines and rate as given"});
   }
   if (plan.speed) {
     const PerMetre density = plan.density(plan.near_depth);

@@ -198,7 +198,8 @@ void add_notes(const ViewPlan& plan, std::vector<Note>& notes) {
   if (!plan.bed || plan.task != nullptr) {
     notes.push_back({.text =
                          "The tasks count pixels only: a picture that is dark, blurred or hard compressed "
-                         "serves less. The standard's edition of 2025 has levels of its own."});
+                         "serves less. They are those of the edition of "
+                         "2014: another may have levels of its own."});
     notes.push_back(filming_caution());
   }
 }

@@ -16,14 +16,15 @@ std::string number_of(PerMetre density) {
 
 // What is judged is the farthest part that counts.
 Table tasks_table(const ViewPlan& plan) {
-  Table table{"What the picture is good for (IEC 62676-4:2014)",
-              {"Task", "To see", "Needs", "Out to", plan.bed ? "At the far edge" : "Here"},
+  Table table{"What the picture is good for (IEC/EN 62676-4:2014)",
+              {"Task", "To see", "Needs", "Out to", plan.bed ? "At the far edge" : "Here", "Its density"},
               {}};
   for (const Task& task : tasks()) {
     if (&task == plan.task) table.chosen = table.rows.size();
     table.rows.push_back({std::string(task.key), std::string(task.sees),
                           fmt::format("{:g} px/m", task.density.value()), at_most(plan.out_to(task.density)),
-                          plan.density(plan.far_depth) >= task.density ? "yes" : "no"});
+                          plan.density(plan.far_depth) >= task.density ? "yes" : "no",
+                          task.source.ends_with("memory") ? "from memory" : "as quoted by others"});
   }
   return table;
 }

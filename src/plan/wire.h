@@ -21,6 +21,12 @@ enum class Strands {
 inline const OhmMetres kCopperResistivity = OhmMetres::from_value(0.017241e-6);
 inline const PerKelvin kCopperCoefficient = PerKelvin::from_value(0.00393);
 
+// Of a run's resistance, for an answer.
+inline constexpr std::string_view kCopperSource =
+    "IEC 60228 for class 1, 2 and 5 (0.5 to 1 mm² as quoted by others, larger ones from memory); ASTM B258 "
+    "for "
+    "gauges; IEC 60028 for copper";
+
 // The resistance of one conductor a metre. −60 to 150 °C.
 OhmsPerMetre resistance_per_metre(SquareMetres area, Strands strands, Celsius temperature);
 
@@ -42,6 +48,10 @@ Seconds onderdonk_melting_time(SquareMetres area, Amperes current, Celsius ambie
 // The largest fuse for a wire: a twelfth of what melts it (Preece). From memory: NEC 240.4(D) allows 7 A for
 // 18 AWG and 10 A for 16 AWG, which is that.
 Amperes largest_fuse(SquareMetres area);
+
+inline constexpr std::string_view kFuseSource =
+    "a twelfth of what melts the wire (Preece): common practice, which comes to the 7 A and 10 A of NEC "
+    "240.4(D), from memory";
 
 // The smallest usual fuse that a steady current uses to at most 75 % (common practice, no source). Values of
 // the R10 series, 0.5 to 10 A. Nothing when the current needs more than 10 A.

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "plan/cautions.h"
+#include "plan/safe_side.h"
 #include "plan/strand_choice.h"
 #include "plan/subject.h"
 #include "plan/svg.h"
@@ -98,6 +99,10 @@ struct Run {
   Metres longest_in(SquareMetres area) const {
     return longest_run(area, strands, temperature, current, from - need);
   }
+  // The same as it is told: rounded down.
+  double told_longest(SquareMetres area) const {
+    return shown_at_most(longest_in(area).value(), Kind::length);
+  }
 };
 
 Table table_of(const Run& run) {
@@ -107,17 +112,20 @@ Table table_of(const Run& run) {
     if (std::abs(size.area.value() / run.size.value() - 1) < 0.01) table.chosen = table.rows.size();
     const Volts drop = run.drop_in(size.area);
     const bool enough = drop < run.from;
-    table.rows.push_back({std::string(size.name), show_value(drop.value(), Kind::voltage),
-                          enough ? show_value((run.from - drop).value(), Kind::voltage) : "nothing",
-                          show_value(run.longest_in(size.area).value(), Kind::length),
-                          show_value(largest_fuse(size.area).value(), Kind::current)});
+    table.rows.push_back(
+        {std::string(size.name), show_value(drop.value(), Kind::voltage),
+         enough ? show_value((run.from - drop).value(), Kind::voltage) : "nothing",
+         show_value(run.told_longest(size.area), Kind::length),
+         show_value(shown_at_most(largest_fuse(size.area).value(), Kind::current), Kind::current)});
   }
   return table;
 }
 
 std::string smallest_that_holds(const Run& run) {
   for (const WireSize& size : usual_wire_sizes()) {
-    if (run.drop_in(size.area) <= run.from - run.need) return fmt::format("take {} or more", size.name);
+    // Each sum is a unit of the last place beside the other.
+    if (run.drop_in(size.area) <= (run.from - run.need) * (1 - 1e-9))
+      return fmt::format("take {} or more", size.name);
   }
   return "none of the usual sizes is enough: shorten the run, or bring a higher voltage and step it down at "
          "the board";
@@ -131,7 +139,7 @@ std::vector<Limit> limits_of(const Run& run, Volts at_end) {
                            .value = at_end.value(),
                            .bound = run.need.value(),
                            .at_most = false,
-                           .source = "the least voltage given",
+                           .source = "your own value: the least voltage that is needed",
                            .remedy = "For this length " + smallest_that_holds(run) + "."},
                           0.01));
   const auto fuse = fuse_for(run.current);
@@ -142,8 +150,7 @@ std::vector<Limit> limits_of(const Run& run, Volts at_end) {
               .value = fuse.value_or(run.current / 0.75).value(),
               .bound = largest_fuse(run.size).value(),
               .at_most = true,
-              .source = "a twelfth of what melts it (Preece): common practice, which comes to the 7 A and 10 "
-                        "A of NEC 240.4(D); from memory",
+              .source = std::string(kFuseSource),
               .remedy = "Take a thicker wire: a fuse that carries this current would let this wire get hot."},
              0.0));
   return limits;
@@ -174,7 +181,7 @@ std::vector<Step> steps_of(const Run& run, Ohms loop, Volts drop) {
       {"Resistance of both conductors", "R = 2 · r · L · (1 + α · (T − 20 °C))",
        fmt::format("2 · {:.4g} Ω/m · {} · (1 + 0.00393 · {:.0f}) = {}", each.value(), length,
                    (run.temperature - 20_C).value(), show_value(loop.value(), Kind::resistance, 4)),
-       "IEC 60228 for r of class 1, 2 and 5, ASTM B258 for gauges; IEC 60028 for copper"},
+       std::string(kCopperSource)},
       {"Lost on the way", "U = R · I",
        fmt::format("{} · {} = {}", show_value(loop.value(), Kind::resistance, 4),
                    show_value(run.current.value(), Kind::current), show_value(drop.value(), Kind::voltage)),
@@ -220,7 +227,7 @@ base::Result<Answer> answer(const Values& values) {
   out.headline = fmt::format("{} are lost on the way, {} arrive; this wire may be up to {} long",
                              show_value(std::min(drop, run.from).value(), Kind::voltage),
                              show_value(at_end.value(), Kind::voltage),
-                             show_value(run.longest_in(run.size).value(), Kind::length));
+                             show_value(run.told_longest(run.size), Kind::length));
   out.figures = {
       {.key = "resistance",
        .label = "Resistance, both conductors",
@@ -231,7 +238,7 @@ base::Result<Answer> answer(const Values& values) {
       {.key = "longest",
        .label = "Longest run, one way",
        .kind = Kind::length,
-       .value = run.longest_in(run.size).value()},
+       .value = run.told_longest(run.size)},
       {.key = "heat",
        .label = "Turned into heat along the run",
        .kind = Kind::power,

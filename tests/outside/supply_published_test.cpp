@@ -7,6 +7,7 @@
 #include "plan/buck.h"
 #include "plan/supply.h"
 #include "plan/unit_text.h"
+#include "plan/usb.h"
 #include "plan/wire.h"
 
 namespace rookery::plan {

@@ -10,7 +10,7 @@ namespace rookery::plan {
 namespace {
 
 // Source: USB 2.0, as quoted by others: the longest cable for supply conductors of a gauge, 125 mV a
-// conductor (7.2.2, from memory) at 0.5 A.
+// conductor (7.2.2, from memory) at 0.5 A. What we say holds for flexible copper at 40 °C, and is never more.
 TEST(UsbPublished, LongestCables) {
   const std::vector<std::pair<int, double>> published = {
       {28, 0.81}, {26, 1.31}, {24, 2.08}, {22, 3.33}, {20, 5.00}};
@@ -19,7 +19,10 @@ TEST(UsbPublished, LongestCables) {
     const auto& [gauge, metres] = published[i];
     const UsbCable& cable = usb_cables()[i];
     EXPECT_EQ(cable.gauge, gauge);
-    EXPECT_DOUBLE_EQ(longest_cable(cable, 0.5_A).value(), metres);
+    const auto ours = longest_usb_cable(cable.a_metre(), 0.5_A);
+    ASSERT_TRUE(ours);
+    EXPECT_LE(ours->value(), metres) << gauge;
+    EXPECT_GT(ours->value(), metres * 0.75) << gauge;
     // The lengths leave room for contacts: copper alone loses less than 125 mV in each conductor there, and
     // with the most that a contact may have (two of 30 mΩ; from memory) no more than 2 % above it.
     const Volts copper = 0.5 *
@@ -42,6 +45,9 @@ TEST(UsbPublished, PortsGive) {
     EXPECT_DOUBLE_EQ(usb_ports()[i].at_port.value(), published[i].second) << usb_ports()[i].key;
   }
 }
+
+// Source: USB 2.0, as quoted by others: a cable may delay the signal by 26 ns, at 5.2 ns a metre.
+TEST(UsbPublished, TheSignalReachesFiveMetres) { EXPECT_NEAR(kUsbSignalReach.value(), 26 / 5.2, 1e-9); }
 
 // Source: USB 2.0, as quoted by others: at most 3 × 1024 B in each 125 µs; Linux: 100 µs of it periodic.
 TEST(UsbPublished, HighSpeedIsochronous) {

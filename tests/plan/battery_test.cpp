@@ -47,7 +47,9 @@ RC_GTEST_PROP(Battery, AKeepAliveLoadReachesTheCutOff, ()) {
   const Duty duty{190_mA, 10_s, Amperes::from_value(*rc::gen::inRange(1, 90) * 1e-3), 600_s};
   const auto pulse = Seconds::from_value(*rc::gen::inRange(1, 100) * 0.1);
   const KeepAlive pulsed = pulsed_keep_alive(duty, kCutOffOthers, pulse);
-  RC_ASSERT(duty.asleep + pulsed.current >= kCutOffOthers.current - 1e-9 * 1_A);
+  RC_ASSERT(duty.asleep + pulsed.current >= 1.2 * kCutOffOthers.current - 1e-9 * 1_A);
+  // Even from a socket at its least.
+  RC_ASSERT(duty.asleep + 0.95 * pulsed.current > kCutOffOthers.current);
   RC_ASSERT(pulsed.period < kCutOffOthers.after);
   RC_ASSERT(pulsed.mean() <= steady_keep_alive(duty, kCutOffOthers).mean());
 }
@@ -103,15 +105,78 @@ TEST(BatterySubject, ABankThatSwitchesItselfOffIsSaidAndWhatKeepsItAwakeCosts) {
 }
 
 TEST(BatterySubject, TheTimeWantedIsHeldAgainstTheWorstCase) {
-  EXPECT_EQ(answer({{"wanted", "20 h"}}).limit("wanted").verdict, Verdict::holds);
-  const Answer tight = answer({{"wanted", "28 h"}});
+  EXPECT_EQ(answer({{"wanted", "18 h"}}).limit("wanted").verdict, Verdict::holds);
+  // 300 mA, as a board may take at the most, out of cells counted at 3.6 V through a converter of 80 %: 19.2
+  // h.
+  EXPECT_NEAR(answer({}).figure("streaming").spread->low / 3600, 19.2, 0.01);
+  const Answer tight = answer({{"wanted", "20 h"}});
   EXPECT_EQ(tight.limit("wanted").verdict, Verdict::tight);
+  EXPECT_NE(tight.limit("wanted").label.find("19 of 20"), std::string::npos);
   const Answer fails = answer({{"wanted", "3 days"}});
   EXPECT_EQ(fails.limit("wanted").verdict, Verdict::fails);
-  // With what it says is needed it would last, as planned.
-  const double needed = fails.figure("needed").value / 3.6;
-  EXPECT_NEAR(answer({{"capacity", fmt::format("{:.1f} mAh", needed)}}).figure("streaming").value / 3600, 72,
-              0.1);
+}
+
+// A measured current is one value.
+TEST(BatterySubject, AGivenCurrentHasOnlyItsOwnSpread) {
+  EXPECT_NEAR(answer({{"streaming", "190 mA"}}).figure("streaming").spread->low / 3600,
+              10 * 3.6 / 5 * 0.8 / (0.19 * 1.1), 0.01);
+}
+
+RC_GTEST_PROP(BatterySubject, TheCapacityNeededHoldsWhenTypedBackIn, ()) {
+  std::vector<Given> asked = {{"use", *rc::gen::element<std::string>("streaming", "stills")},
+                              {"wanted", std::to_string(*rc::gen::inRange(2, 200)) + " h"},
+                              {"every", std::to_string(*rc::gen::inRange(20, 3600)) + " s"},
+                              {"temperature", std::to_string(*rc::gen::inRange(-20, 40)) + " C"}};
+  if (*rc::gen::arbitrary<bool>())
+    asked.push_back({"idle", std::to_string(*rc::gen::inRange(1, 30)) + " mA"});
+  const Answer first = answer(asked);
+  const Figure& needed = first.figure("needed");
+  if (needed.value < 360 || needed.value > 1.8e6) RC_DISCARD("beyond the field's range");
+  asked.push_back({"capacity", show_value(needed.value, needed.kind, needed.digits)});
+  const Limit wanted = answer(asked).limit("wanted");
+  RC_ASSERT(wanted.margin() >= 0);
+  RC_ASSERT(wanted.label.ends_with("worst case"));
+}
+
+// The load that it names, typed in as what flows in the sleep, keeps the bank on; and the resistor is rated
+// for twice its heat.
+RC_GTEST_PROP(BatterySubject, TheKeepAliveLoadHoldsTheBank, ()) {
+  const int sleep_ma = *rc::gen::inRange(1, 80);
+  const int cut_off_ma = *rc::gen::inRange(85, 180);
+  std::vector<Given> asked = {{"use", "stills"},
+                              {"sleep", std::to_string(sleep_ma) + " mA"},
+                              {"streaming", "400 mA"},
+                              {"cut-off", std::to_string(cut_off_ma) + " mA"}};
+  const Answer off = answer(asked);
+  RC_ASSERT(off.limit("cut-off").verdict == Verdict::fails);
+  // What the board sleeps at the least, and the load from a socket at its least.
+  const Amperes load =
+      steady_keep_alive({190_mA, 10_s, Amperes::from_value(sleep_ma * 1e-3) * (1 - 0.1), 600_s},
+                        {Amperes::from_value(cut_off_ma * 1e-3), 30_s})
+          .current;
+  RC_ASSERT(off.figure("stills-steady").note.find(show_value(load.value(), Kind::current)) !=
+            std::string::npos);
+  const KeepAliveResistor resistor = keep_alive_resistor({load, 1_s, 1_s}, 5_V);
+  RC_ASSERT((4.75_V / resistor.most + Amperes::from_value(sleep_ma * 0.9e-3)).value() > cut_off_ma * 1e-3);
+  RC_ASSERT(resistor.rating >= 2.0 * (5_V * 5_V / resistor.most));
+  asked[1].text = std::to_string(sleep_ma * 0.9 + load.value() * 950) + " mA";
+  asked.push_back({"current-spread", "0 %"});
+  RC_ASSERT(answer(asked).limit("cut-off").verdict != Verdict::fails);
+}
+
+TEST(BatterySubject, ABanksOwnCurrentCountsWhenItIsKnown) {
+  const Answer without = answer({{"use", "stills"}});
+  const Answer with = answer({{"use", "stills"}, {"idle", "10 mA"}});
+  EXPECT_LT(with.figure("stills-pulsed").value, without.figure("stills-pulsed").value);
+  // 10 mA at 3.7 V of the cells are 6.29 mA at 5 V that a converter of 85 % would have given.
+  EXPECT_NEAR((with.figure("mean").value - without.figure("mean").value) * 1e3, 6.29, 0.01);
+  const auto said = [](const Answer& one) {
+    return std::any_of(one.notes.begin(), one.notes.end(), [](const Note& note) {
+      return note.text.find("takes for itself while it is on is left out") != std::string::npos;
+    });
+  };
+  EXPECT_TRUE(said(without));
+  EXPECT_FALSE(said(with));
 }
 
 TEST(BatterySubject, NobodyIsToldToChargeInTheFrost) {

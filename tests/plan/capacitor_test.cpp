@@ -85,6 +85,51 @@ TEST(CapacitorSubject, AWeakSupplyIsNotAnEdge) {
   EXPECT_NE(out->answer.limit("sag").remedy.find("weak supply"), std::string::npos);
 }
 
+// What it says of the fall is what the verdict goes by, and what it recommends holds.
+RC_GTEST_PROP(CapacitorSubject, TheOneToTakeHoldsWhenTypedBackIn, ()) {
+  std::vector<Given> asked = {{"step", std::to_string(*rc::gen::inRange(50, 500)) + " mA"},
+                              {"duration", std::to_string(*rc::gen::inRange(50, 3000)) + " us"},
+                              {"allowed", std::to_string(*rc::gen::inRange(60, 500)) + " mV"},
+                              {"esr", std::to_string(*rc::gen::inRange(0, 100)) + " mohm"},
+                              {"source", *rc::gen::element<std::string>("supply", "usb-port")}};
+  if (*rc::gen::arbitrary<bool>())
+    asked.push_back({"path", std::to_string(*rc::gen::inRange(50, 2000)) + " mohm"});
+  const auto first = planned(asked);
+  if (!first) return;
+  const Answer& answer = first->answer;
+  const Limit& sag = answer.limit("sag");
+  RC_ASSERT(answer.headline.find("falls by " + show_value(sag.value, sag.kind)) != std::string::npos);
+  asked.push_back({"fitted", show_value(answer.figure("size").value, Kind::capacitance)});
+  const auto second = planned(asked);
+  RC_ASSERT(second.has_value());
+  RC_ASSERT(second->answer.limit("sag").verdict == sag.verdict);
+  // It is none only where it says so.
+  const bool none = answer.headline.starts_with("No ");
+  RC_ASSERT(none == (sag.verdict == Verdict::fails));
+  if (asked[4].text == "usb-port") RC_ASSERT(answer.figure("size").value <= 10e-6 + 1e-12);
+}
+
+TEST(CapacitorSubject, WhereNoneIsNeededNoneIsAskedFor) {
+  const auto out = planned({{"path", "0.2 ohm"}});
+  ASSERT_TRUE(out) << out.error().text();
+  EXPECT_TRUE(out->answer.headline.starts_with("None is needed")) << out->answer.headline;
+  EXPECT_NEAR(out->answer.figure("size").value, 10e-6, 1e-12);
+  EXPECT_EQ(out->answer.limit("sag").verdict, Verdict::holds);
+}
+
+TEST(CapacitorSubject, AUsbPortBearsTenMicrofaradsAtTheMost) {
+  const auto large = planned({{"source", "usb-port"}, {"fitted", "100 uF"}});
+  ASSERT_TRUE(large) << large.error().text();
+  EXPECT_EQ(large->answer.limit("inrush").verdict, Verdict::fails);
+  const auto small = planned({{"source", "usb-port"}, {"fitted", "10 uF"}});
+  ASSERT_TRUE(small) << small.error().text();
+  EXPECT_NE(small->answer.limit("inrush").verdict, Verdict::fails);
+  EXPECT_NE(small->answer.limit("sag").remedy.find("charger"), std::string::npos);
+  const auto other = planned({{"fitted", "100 uF"}});
+  ASSERT_TRUE(other) << other.error().text();
+  for (const Limit& limit : other->answer.limits) EXPECT_NE(limit.key, "inrush");
+}
+
 TEST(CapacitorSubject, WhatDoesNotGoTogetherIsRefusedWithWhatToChange) {
   const auto esr = planned({{"step", "2 A"}});
   ASSERT_FALSE(esr);

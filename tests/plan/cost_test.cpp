@@ -48,6 +48,7 @@ TEST(Cost, ABudgetIsJudgedAndSaysHowManyItIsEnoughFor) {
   EXPECT_NE(poor.nearest_limit()->remedy.find("enough for 2 of 6"), std::string::npos)
       << poor.nearest_limit()->remedy;
   EXPECT_NE(poor.nearest_limit()->remedy.find("\"board\""), std::string::npos);
+  EXPECT_NE(answer({{"cameras", "2"}, {"budget", "100"}}).verdict(), Verdict::fails);
 }
 
 TEST(Cost, TheMoneyIsThePersonsOwn) {

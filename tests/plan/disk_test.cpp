@@ -44,7 +44,10 @@ TEST(Disk, OfASmallDiskHalfIsKeptFreeAtMost) {
 
 base::Result<Planned> planned(std::vector<Given> more) {
   std::vector<Given> given = {{"cameras", "3"}, {"picture", "50 kB"}, {"rate", "10 /s"}};
-  given.insert(given.end(), more.begin(), more.end());
+  for (Given& one : more) {
+    std::erase_if(given, [&](const Given& other) { return other.key == one.key; });
+    given.push_back(std::move(one));
+  }
   return plan(*find_subject("disk"), given);
 }
 
@@ -87,7 +90,49 @@ TEST(Disk, WithoutADiskTheOneNeededIsSaid) {
   EXPECT_EQ(found.figure("disk").value, 1e12);
   EXPECT_EQ(found.verdict(), Verdict::holds);
   // The room for a week of 129.6 GB a day, and what the file system and the station keep.
-  EXPECT_NEAR(found.figure("needed").value, (7 * 129.6e9 + 1024.0 * 1024 * 1024) / 0.95, 1e3);
+  // As it is read: rounded up to what three digits write.
+  const double exact = (7 * 129.6e9 + 1024.0 * 1024 * 1024) / 0.95;
+  EXPECT_GT(found.figure("needed").value, exact);
+  EXPECT_LT(found.figure("needed").value, exact + 1e9);
+}
+
+// Above the largest usual size as below it: the disk that is named and the smallest that is told both hold.
+RC_GTEST_PROP(Disk, WhatItNamesHoldsWhenTypedBackIn, ()) {
+  std::vector<Given> given = {{"cameras", std::to_string(*rc::gen::inRange(1, 200))},
+                              {"picture", std::to_string(*rc::gen::inRange(5, 300)) + " kB"},
+                              {"rate", std::to_string(*rc::gen::inRange(1, 600) * 0.1) + " /s"},
+                              {"medium", "hard-disk"},
+                              {"days", std::to_string(*rc::gen::inRange(1, 60)) + " days"},
+                              {"reserved", std::to_string(*rc::gen::inRange(0, 20)) + " %"},
+                              {"taken", std::to_string(*rc::gen::inRange(0, 64)) + " GB"}};
+  const auto out = plan(*find_subject("disk"), given);
+  if (!out) {
+    RC_ASSERT(out.error().where == "disk: days");
+    RC_DISCARD("more than this sum holds for");
+  }
+  RC_ASSERT(out->answer.limit("days").verdict == Verdict::holds);
+  for (const std::string_view key : {"disk", "needed"}) {
+    const Figure& figure = out->answer.figure(key);
+    if (figure.value < 1e9) continue;  // the smallest that the field takes
+    std::vector<Given> again = given;
+    again.push_back({"disk", show_value(figure.value, figure.kind, figure.digits)});
+    const auto typed = plan(*find_subject("disk"), again);
+    RC_ASSERT(typed.has_value());
+    RC_ASSERT(typed->answer.limit("days").verdict == Verdict::holds);
+  }
+}
+
+TEST(Disk, AboveTheLargestUsualOneItNamesWholeTerabytes) {
+  const Answer found = answer({{"cameras", "20"}, {"medium", "hard-disk"}, {"days", "30 days"}});
+  EXPECT_GT(found.figure("disk").value, 16e12);
+  EXPECT_EQ(found.figure("disk").value, std::floor(found.figure("disk").value / 1e12) * 1e12);
+  EXPECT_EQ(found.verdict(), Verdict::holds);
+}
+
+TEST(Disk, MoreThanItHoldsForIsRefusedWithWhatToChange) {
+  const auto much = planned({{"cameras", "1000"}, {"medium", "hard-disk"}, {"days", "10 years"}});
+  ASSERT_FALSE(much);
+  EXPECT_EQ(much.error().where, "disk: days");
 }
 
 TEST(Disk, EventsTakeTheirShareButTheDiskMustStillKeepUp) {

@@ -160,6 +160,22 @@ TEST(Radio, TooManyCamerasFailAndAreToldWhatGivesMost) {
   EXPECT_EQ(many.figure("fit").value, few.figure("fit").value);
 }
 
+RC_GTEST_PROP(Radio, AsManyCamerasAsItSaysFitWhenTypedBackIn, ()) {
+  std::vector<Given> asked = {{"picture", std::to_string(*rc::gen::inRange(5, 200)) + " kB"},
+                              {"rate", std::to_string(*rc::gen::inRange(1, 20)) + " /s"},
+                              {"rssi", std::to_string(*rc::gen::inRange(-75, -45)) + " dBm"},
+                              {"channels", std::to_string(*rc::gen::inRange(1, 4))},
+                              {"cameras", "1"}};
+  const auto first = plan(*find_subject("radio"), asked);
+  RC_ASSERT(first.has_value());
+  const double fit = first->answer.figure("fit").value;
+  if (fit < 1 || fit >= 300) RC_DISCARD("none, or more than are counted");
+  asked.back().text = show_value(fit, Kind::count);
+  const auto second = plan(*find_subject("radio"), asked);
+  RC_ASSERT(second.has_value());
+  RC_ASSERT(second->answer.limit("airtime").verdict != Verdict::fails);
+}
+
 TEST(Radio, ThreeChannelsCarryAboutThreeTimesAsMany) {
   const double one = answer({{"cameras", "6"}}).figure("fit").value;
   const double three = answer({{"cameras", "6"}, {"channels", "3"}}).figure("fit").value;

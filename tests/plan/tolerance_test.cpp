@@ -114,7 +114,7 @@ TEST(JudgedWithTolerances, FailsWhenThePlannedValueIsOutside) {
   const Limit limit = judged(limit_of(9, false), {.low = 9, .high = 13, .p5 = 10.5, .p95 = 12.8}, 0.05);
   EXPECT_EQ(limit.verdict, Verdict::fails);
   EXPECT_EQ(limit.value, 9);
-  EXPECT_EQ(limit.label, "Value");
+  EXPECT_EQ(limit.label, "Value, as planned");
 }
 
 RC_GTEST_PROP(JudgedWithTolerances, TheMarginHasTheVerdictsSign, ()) {

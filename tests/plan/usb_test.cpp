@@ -61,11 +61,13 @@ RC_GTEST_PROP(Usb, MoreBytesNeverTakeLess, ()) {
   RC_ASSERT(packet_time(Bytes::from_value(bytes + 1)) >= packet_time(Bytes::from_value(bytes)));
 }
 
+// The contacts take theirs at any current: they are no shorter cable.
 TEST(Usb, AnotherCurrentMovesTheLongestCableButNeverPastFiveMetres) {
-  const UsbCable& thin = usb_cables().front();
-  EXPECT_NEAR(longest_cable(thin, 1_A).value(), 0.405, 1e-9);
-  EXPECT_NEAR(longest_cable(thin, 0.25_A).value(), 1.62, 1e-9);
-  EXPECT_NEAR(longest_cable(thin, 10_mA).value(), 5, 1e-9);
+  const OhmsPerMetre thin = usb_cables().front().a_metre();
+  EXPECT_NEAR(longest_usb_cable(thin, 1_A)->value(), (0.125 - 0.06) / thin.value(), 1e-9);
+  EXPECT_NEAR(longest_usb_cable(thin, 0.25_A)->value(), (0.5 - 0.06) / thin.value(), 1e-9);
+  EXPECT_EQ(longest_usb_cable(thin, 10_mA), std::optional(5_m));
+  EXPECT_EQ(longest_usb_cable(thin, 2.1_A), std::nullopt);
 }
 
 Answer answer(std::vector<Given> more) {
@@ -97,7 +99,8 @@ TEST(Usb, APictureThatNoEndpointCarriesIsToldItsFastestRate) {
   const Answer large = answer({{"rate", "60/s"}, {"format", "yuy2"}, {"reserve", "fitting"}, {"buses", "4"}});
   EXPECT_EQ(large.nearest_limit()->key, "endpoint");
   EXPECT_EQ(large.verdict(), Verdict::fails);
-  EXPECT_NEAR(large.figure("fastest").value, 3 * 1012 * 8000 / 614'400.0, 0.01);
+  // Three packets of 1012 B: 39.53 a second, rounded down so that it holds when it is asked for.
+  EXPECT_DOUBLE_EQ(large.figure("fastest").value, 39.5);
 }
 
 TEST(Usb, AHubWithoutASupplyStarvesACamera) {
@@ -118,6 +121,45 @@ TEST(Usb, TheCableIsJudgedWhenItIsGiven) {
   EXPECT_EQ(with("3 m").nearest_limit()->key, "cable");
   EXPECT_EQ(with("3 m").verdict(), Verdict::fails);
   EXPECT_EQ(answer(common).figures.size() + 2, with("3 m").figures.size());
+}
+
+RC_GTEST_PROP(Usb, TheLongestCableAndTheFastestRateHoldWhenTypedBackIn, ()) {
+  const std::vector<Given> asked = {{"current", std::to_string(*rc::gen::inRange(10, 2000)) + " mA"},
+                                    {"gauge", *rc::gen::element<std::string>("28", "26", "24", "22", "20")},
+                                    {"format", *rc::gen::element<std::string>("yuy2", "mjpeg")},
+                                    {"reserve", *rc::gen::element<std::string>("largest", "fitting")},
+                                    {"rate", std::to_string(*rc::gen::inRange(1, 30)) + " /s"}};
+  const Answer first = answer(asked);
+  std::vector<Given> again = asked;
+  again.pop_back();
+  const Figure& fastest = first.figure("fastest");
+  again.push_back({"rate", show_value(fastest.value, fastest.kind)});
+  if (fastest.value <= 240) {
+    RC_ASSERT(answer(again).limit("endpoint").verdict != Verdict::fails);
+  }
+  again = asked;
+  const Figure& longest = first.figure("longest-cable");
+  again.push_back({"cable", show_value(longest.value, longest.kind)});
+  RC_ASSERT(answer(again).limit("cable").verdict != Verdict::fails);
+  again.back().text = std::to_string(longest.value * 1.03 + 0.001) + " m";
+  RC_ASSERT(answer(again).limit("cable").verdict == Verdict::fails);
+}
+
+TEST(Usb, AsManyCamerasAsItSaysFit) {
+  for (const std::string_view reserve : {"largest", "fitting"}) {
+    std::vector<Given> asked = {{"width", "640"},    {"height", "480"}, {"rate", "10/s"},
+                                {"format", "mjpeg"}, {"buses", "2"},    {"reserve", std::string(reserve)},
+                                {"cameras", "100"}};
+    const auto first = plan(*find_subject("usb"), asked);
+    ASSERT_TRUE(first);
+    const double fit = first->answer.figure("fit").value;
+    for (const int more : {0, 1}) {
+      asked.back().text = std::to_string(static_cast<int>(fit) + more);
+      const auto second = plan(*find_subject("usb"), asked);
+      ASSERT_TRUE(second);
+      EXPECT_EQ(second->answer.limit("bus").verdict == Verdict::fails, more == 1) << reserve;
+    }
+  }
 }
 
 TEST(Usb, WiFiBoardsStandBesideThem) {

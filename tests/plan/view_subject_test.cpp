@@ -163,6 +163,42 @@ TEST(ViewSubject, RemediesAreRight) {
   EXPECT_EQ(limit_of(bed_at("400 mm", {{"focus", focus}}), "focus")->verdict, Verdict::holds) << focus;
 }
 
+// Each remedy that names a value, typed back in, mends what it is the remedy of.
+RC_GTEST_PROP(ViewSubject, RemediesHoldWhenTypedBackIn, ()) {
+  struct Way {
+    std::string_view limit;
+    std::string words;
+    std::string field;
+  };
+  const Asked asked = {{"distance", std::to_string(*rc::gen::inRange(50, 3000)) + " cm"},
+                       {"tilt", std::to_string(*rc::gen::inRange(0, 40)) + " deg"},
+                       {"task", *rc::gen::element<std::string>("detect", "recognise", "identify", "inspect")},
+                       {"detail", std::to_string(*rc::gen::inRange(2, 100)) + " mm"},
+                       {"exposure", std::to_string(*rc::gen::inRange(1, 40)) + " ms"},
+                       {"speed", std::to_string(*rc::gen::inRange(1, 50) * 0.1) + " m/s"}};
+  const auto first = ask(asked);
+  if (!first) return;
+  const std::vector<Way> ways = {{"task", "[cC]ome to ", "distance"},
+                                 {"task", "lens of ", "focal-length"},
+                                 {"detail", "come to ", "distance"},
+                                 {"blur", "at most ", "exposure"},
+                                 {"flicker", "Expose for ", "exposure"}};
+  for (const Way& way : ways) {
+    const Limit* limit = limit_of(first->answer, way.limit);
+    if (limit == nullptr) continue;
+    const std::string value = number_behind(limit->remedy, way.words);
+    if (value.empty()) continue;
+    Asked again = asked;
+    std::erase_if(again, [&](const Given& one) { return one.key == way.field; });
+    again.push_back({way.field, value});
+    const auto second = ask(again);
+    // What lies beyond the sum's range is refused in words.
+    if (!second) continue;
+    RC_ASSERT(limit_of(second->answer, way.limit)->verdict != Verdict::fails);
+    RC_TAG(std::string(way.limit));
+  }
+}
+
 TEST(ViewSubject, AskedForAWiderPictureItIsEnough) {
   const Answer narrow = answer({{"distance", "4 m"}, {"width", "640"}, {"task", "identify"}});
   const std::string wider = number_behind(limit_of(narrow, "task")->remedy, "a picture ");

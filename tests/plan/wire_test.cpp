@@ -67,6 +67,29 @@ TEST(Wire, AThinLongRunSaysWhichSizeHolds) {
   EXPECT_EQ(answer({{"current", "0.5 A"}, {"length", "5 m"}, {"size", "0.5 mm2"}}).verdict(), Verdict::holds);
 }
 
+RC_GTEST_PROP(Wire, TheLongestRunAndTheSizeToTakeHoldWhenTypedBackIn, ()) {
+  std::vector<Given> asked = {{"current", std::to_string(*rc::gen::inRange(50, 3000)) + " mA"},
+                              {"size", *rc::gen::element<std::string>("28 AWG", "0.5 mm2", "18 AWG")},
+                              {"need", std::to_string(*rc::gen::inRange(4400, 5150)) + " mV"},
+                              {"temperature", std::to_string(*rc::gen::inRange(-20, 80)) + " C"},
+                              {"length", std::to_string(*rc::gen::inRange(1, 20)) + " m"}};
+  const Answer first = answer(asked);
+  const Figure& longest = first.figure("longest");
+  const std::string& remedy = first.limit("end").remedy;
+  const std::size_t take = remedy.find("take ");
+  if (take != std::string::npos) {
+    const std::size_t begin = take + 5;
+    std::vector<Given> thicker = asked;
+    thicker[1].text = remedy.substr(begin, remedy.find(" or more") - begin);
+    RC_ASSERT(answer(thicker).limit("end").verdict != Verdict::fails);
+  }
+  if (longest.value < 0.01 || longest.value > 200) RC_DISCARD("beyond the field's range");
+  asked.back().text = show_value(longest.value, longest.kind);
+  RC_ASSERT(answer(asked).limit("end").verdict != Verdict::fails);
+  asked.back().text = std::to_string(longest.value * 1.021) + " m";
+  if (longest.value * 1.021 <= 200) RC_ASSERT(answer(asked).limit("end").verdict == Verdict::fails);
+}
+
 TEST(Wire, AShortIsToldWithoutGoingBeyondTheFormula) {
   const auto text = [](std::string_view current) {
     std::string all;
