@@ -94,6 +94,13 @@ Error missing(const Field& field, const std::string& where) {
 
 }  // namespace
 
+bool takes(std::span<const Field> fields, std::string_view key, double value) {
+  const auto at =
+      std::find_if(fields.begin(), fields.end(), [&](const Field& field) { return field.key == key; });
+  assert(at != fields.end());
+  return is_within(*at, value);
+}
+
 std::string forms_of(const Field& field) {
   std::string out;
   std::string_view rest = accepted_forms(field.kind);

@@ -41,6 +41,10 @@ struct Field {
   bool must_be_given() const { return preset.empty() && !may_be_absent; }
 };
 
+// Whether the field of that key would take the value (in its kind's unit). A key that none has is a bug and
+// asserts.
+bool takes(std::span<const Field> fields, std::string_view key, double value);
+
 // Of the kind's accepted_forms those within the field's range, else its example, preset or least: no advice
 // that the field itself would refuse.
 std::string forms_of(const Field& field);
