@@ -100,6 +100,9 @@ Error file_error(int error_number, std::string where, const std::filesystem::pat
     case EISDIR:
       return {ErrorCode::invalid_value, std::move(where), detail,
               "Name a file in it, not the folder itself."};
+    case ENXIO:
+      return {ErrorCode::invalid_value, std::move(where), detail,
+              "Name a file: that one cannot be opened like it."};
     case ENAMETOOLONG:
       return {ErrorCode::invalid_value, std::move(where), detail, "Choose a shorter name."};
     case ELOOP:

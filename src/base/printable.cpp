@@ -53,7 +53,7 @@ bool is_obeyed(char32_t code) {
          code == 0x200f || (code >= 0x2028 && code <= 0x202e) || (code >= 0x2066 && code <= 0x2069);
 }
 
-bool is_line_work(char32_t code) { return code == '\n' || code == '\r' || code == '\t'; }
+bool is_line_work(char32_t code) { return code == '\n' || code == '\t'; }
 
 std::string escape_of(char32_t code) {
   if (code == '\n') return "\\n";
@@ -111,7 +111,9 @@ bool is_printable(std::string_view text, bool lines) {
   while (!text.empty()) {
     const Character character = front_of(text);
     if (!character.valid) return false;
-    if (is_obeyed(character.code) && !(lines && is_line_work(character.code))) return false;
+    // A carriage return is part of a line's end in files, but what is shown must not go back over itself.
+    const bool may_stand = lines && (is_line_work(character.code) || character.code == '\r');
+    if (is_obeyed(character.code) && !may_stand) return false;
     text.remove_prefix(character.bytes);
   }
   return true;

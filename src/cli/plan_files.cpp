@@ -81,7 +81,7 @@ base::Result<std::vector<base::OutputPlace>> find_places(const std::vector<std::
     if (!place) return place.error();
     std::error_code failure;
     const auto target = std::filesystem::weakly_canonical(place->target(), failure);
-    const auto [at, is_new] = taken.emplace(target, path);
+    const auto [at, is_new] = taken.emplace(failure ? place->target() : target, path);
     if (!is_new && !place->in_place()) {
       return Error(ErrorCode::invalid_value, "output",
                    fmt::format("{} and {} are one file", at->second.string(), path.string()),

@@ -68,12 +68,24 @@ base::Result<Values::Entry> read_words(const Field& field, const std::string& te
   return Values::Entry{&field, text, 0, false};
 }
 
+// Why it is no value, with advice that the field itself takes.
+Error not_read(const Field& field, const std::string& text, const std::string& where) {
+  Error error = read_value(text, field.kind, where, forms_of(field)).error();
+  // "1" may be 1 % or 100 %, but a field may end at 95 %.
+  const auto percent = read_value(text + " %", Kind::ratio, where);
+  if (field.kind != Kind::ratio || !percent || is_within(field, *percent * 100)) return error;
+  error.remedy = is_within(field, *percent)
+                     ? fmt::format("write {:.6g} %", *percent * 100)
+                     : fmt::format("give a value from {} to {}", field.least, field.most);
+  return error;
+}
+
 base::Result<Values::Entry> read_entry(const Field& field, const std::string& text,
                                        const std::string& where) {
   if (field.kind == Kind::choice) return read_choice(field, text, where);
   if (field.kind == Kind::words) return read_words(field, text, where);
   auto value = read_value(text, field.kind, place(where, field.key));
-  if (!value) return read_value(text, field.kind, place(where, field.key), forms_of(field)).error();
+  if (!value) return not_read(field, text, place(where, field.key));
   const bool too_small = !field.least.empty() && *value < bound(field.least, field.kind);
   const bool too_large = !field.most.empty() && *value > bound(field.most, field.kind);
   if (too_small || too_large) {

@@ -4,7 +4,9 @@
 
 #include <fcntl.h>
 #include <gtest/gtest.h>
+#include <sys/socket.h>
 #include <sys/stat.h>
+#include <sys/un.h>
 #include <unistd.h>
 
 #include <fstream>
@@ -79,6 +81,20 @@ TEST_F(OutputPlaces, ADeviceIsWrittenToAndItsRefusalIsTold) {
   const auto full = OutputPlace::find(at("full"));
   ASSERT_TRUE(full);
   EXPECT_EQ(full->write("x", 0644).error().code, ErrorCode::disk_full);
+}
+
+TEST_F(OutputPlaces, ASocketIsLeftAlone) {
+  const int made = ::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
+  sockaddr_un address{};
+  address.sun_family = AF_UNIX;
+  const std::string path = at("socket").string();
+  path.copy(address.sun_path, sizeof address.sun_path - 1);
+  ASSERT_EQ(::bind(made, reinterpret_cast<const sockaddr*>(&address), sizeof address), 0);
+  const auto written = write("socket", "x");
+  ::close(made);
+  ASSERT_FALSE(written);
+  EXPECT_EQ(written.error().code, ErrorCode::invalid_value) << written.error().text();
+  EXPECT_TRUE(fs::is_socket(at("socket")));
 }
 
 TEST_F(OutputPlaces, AFileWithoutANameIsWrittenAsItIs) {

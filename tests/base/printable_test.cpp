@@ -43,7 +43,7 @@ TEST(Printable, WhatATerminalWouldObeyIsAnEscape) {
   EXPECT_EQ(printable("a\u009b31m"), "a\\x9b31m");
   EXPECT_EQ(printable("a\u202egnp.exe"), "a\\u202egnp.exe");
   EXPECT_EQ(printable(std::string_view("a\0b\x7f", 4)), "a\\x00b\\x7f");
-  EXPECT_EQ(printable_lines("one\n\ttwo\x1b"), "one\n\ttwo\\x1b");
+  EXPECT_EQ(printable_lines("one\n\ttwo\x1b\rnone"), "one\n\ttwo\\x1b\\rnone");
 }
 
 // Unicode, table 3-7: what is no well-formed sequence.

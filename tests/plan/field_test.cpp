@@ -97,6 +97,20 @@ TEST(Field, AdviceStaysWithinTheRange) {
   EXPECT_EQ(forms_of(field), "1 TB") << "none of the kind's forms is within";
 }
 
+TEST(Field, ABareShareIsAdvisedWithinTheRange) {
+  const Field field{
+      .key = "free", .kind = Kind::ratio, .least = "2 %", .most = "95 %", .preset = "20 %", .why = "usual"};
+  const auto remedy = [&](const std::string& text) {
+    const auto values = read_values(std::span(&field, 1), std::vector<Given>{{"free", text}}, "radio");
+    EXPECT_FALSE(values) << text;
+    return values ? std::string() : values.error().remedy;
+  };
+  EXPECT_EQ(remedy("20"), "write 20 %");
+  EXPECT_EQ(remedy("1"), "give a value from 2 % to 95 %");
+  EXPECT_EQ(remedy("300"), "give a value from 2 % to 95 %");
+  EXPECT_EQ(remedy("much"), "write it like 85 %, 0.85");
+}
+
 TEST(Field, WhatIsEchoedIsShortAndPrintable) {
   const std::string bad = "\x1b[31m\xff" + std::string(90'000, 'x');
   std::vector<base::Error> all;
