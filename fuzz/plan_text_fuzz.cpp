@@ -37,11 +37,15 @@ void read_as_plan(std::string_view text) {
 
 void fill(std::string_view text) {
   plan::PlanSection section;
-  section.settings = {{"key", "a\"b\\c"}, {"lamp", "no"}, {"pin", "4"}};
+  section.settings = {{"key", plan::Setting("a\"b\\c")},
+                      {"lamp", plan::Setting("false", false)},
+                      {"mirror", plan::Setting("true", true)},
+                      {"pin", plan::Setting("4")}};
   const plan::CameraPlan camera(section, *rookery::base::CameraName::parse("anvil"), "");
   const auto filled = plan::fill_settings(text, camera, "template");
   if (!filled) return;
-  require(filled->find('\x01') == std::string::npos, "no mark of ours is left");
+  for (const char mark : {'\x01', '\x02', '\x03'})
+    require(filled->find(mark) == std::string::npos, "no mark of ours is left");
   // The key may come in only escaped; a template may hold the same characters by itself.
   if (text.find("a\"b") == std::string_view::npos)
     require(filled->find("a\"b") == std::string::npos, "no bare quote");

@@ -329,11 +329,19 @@ export interface FoundAnswer {
 }
 
 // What a sum asks (`GET /api/v1/plan`).
+// A unit that may be typed, how much of the kind's own it is, and how answers write it if they do.
+export interface PlanUnit {
+  text: string; // µ is u, Ω is ohm, ² is 2, ° is deg
+  factor: number;
+  shown?: string;
+}
+
 export interface PlanField {
   key: string;
   label: string;
   kind: string;
   unit: string; // what a bare number is in; empty where it needs one, or there is none
+  units?: PlanUnit[];
   forms: string;
   must: boolean;
   rare: boolean; // few people change it

@@ -46,6 +46,56 @@ test("an answer in another unit does not tell what this one is worth", () => {
   assert.equal(textAt(1, current, scaleOf(current)!, "50 mA", { text: "2 A", value: 2 }), "30 A");
 });
 
+const DAY = 86_400;
+const YEAR = 365.25 * DAY;
+const kept: PlanField = {
+  key: "days", label: "Kept", kind: "duration", unit: "s", forms: "", must: false, rare: false, least: "1 min", least_value: 60, most: "10 years", most_value: 10 * YEAR, preset: "7 days",
+  units: [
+    { text: "s", factor: 1, shown: "s" },
+    { text: "min", factor: 60, shown: "min" },
+    { text: "h", factor: 3600, shown: "h" },
+    { text: "days", factor: DAY, shown: "days" },
+    { text: "d", factor: DAY },
+    { text: "years", factor: YEAR, shown: "years" },
+  ],
+};
+
+test("the slider stays in the unit that is seen while its number can be read", () => {
+  const scale = scaleOf(kept)!;
+  const at = (seconds: number, text: string, asked: { text: string; value?: number } | null = null) => textAt(placeOf(seconds, scale), kept, scale, text, asked);
+  assert.equal(at(30 * DAY, "7 d"), "30 d");
+  assert.equal(at(30 * DAY, "2 weeks", { text: "7 days", value: 7 * DAY }), "30 days");
+  // Nothing typed and no answer yet: the preset is what is seen.
+  assert.equal(at(30 * DAY, ""), "30 days");
+  // An answer of another text does not change the unit that was typed since.
+  assert.equal(at(2 * 3600, "8 h", { text: "2 years", value: 2 * YEAR }), "2 h");
+  // A minute is no 0.000001901 years.
+  assert.equal(at(60, "2 years", { text: "2 years", value: 2 * YEAR }), "1 min");
+  assert.equal(at(YEAR / 2, "2 years"), "0.5 years");
+  assert.equal(at(10 * YEAR, "5 min"), "10 years");
+});
+
+test("every place of the slider has a number that is read at a glance", () => {
+  const scale = scaleOf(kept)!;
+  for (const text of ["10 s", "1 min", "3 h", "7 days", "2 years", ""]) {
+    for (let step = 0; step <= 400; step += 1) {
+      const written = readText(textAt(step / 400, kept, scale, text, null))!;
+      assert.ok(written.number >= 0.001 && written.number <= 99_999, `${written.number} ${written.unit}`);
+      // The range's own ends have the digits that they have.
+      if (step === 0 || step === 400) continue;
+      assert.ok(String(written.number).replace(/^0\.0*|\./g, "").replace(/0+$/, "").length <= 3, String(written.number));
+    }
+  }
+});
+
+test("a unit is known by its signs and in any case", () => {
+  const buffer: PlanField = { ...current, key: "c", kind: "capacitance", least: "1 uF", least_value: 1e-6, most: "0.1 F", most_value: 0.1, units: [{ text: "uF", factor: 1e-6, shown: "µF" }, { text: "mF", factor: 1e-3 }, { text: "F", factor: 1 }] };
+  const scale = scaleOf(buffer)!;
+  assert.equal(textAt(placeOf(1e-3, scale), buffer, scale, "470 µF", null), "1000 µF");
+  assert.equal(textAt(placeOf(1e-3, scale), buffer, scale, "470 UF", null), "1000 UF");
+  assert.equal(textAt(placeOf(2e-6, scale), buffer, scale, "0.1 F", null), "2 µF");
+});
+
 test("a gauge becomes a cross-section when it is slid", () => {
   assert.match(textAt(0.5, size, scaleOf(size)!, "22 AWG", { text: "22 AWG", value: 3.2e-7 }), /^0\.283 mm2$/);
 });

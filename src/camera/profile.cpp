@@ -6,6 +6,8 @@
 #include <fmt/format.h>
 #include <toml++/toml.h>
 
+#include "base/toml_depth.h"
+
 namespace rookery::camera {
 
 namespace {
@@ -312,6 +314,7 @@ Result<net::Address> Profile::control_at(const net::Address& host, std::string_v
 }
 
 Result<Profile> parse_profile(std::string_view text, std::string name, const std::string& where) {
+  if (const auto line = base::too_deep_line(text)) return base::too_deep_error(where, *line);
   try {
     const toml::table root = toml::parse(text);
     Reading reading{where, std::nullopt};

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 #include <boost/json/serialize.hpp>
 
+#include "base/printable.h"
 #include "cli/manual.h"
 
 namespace rookery::cli {
@@ -23,6 +24,16 @@ std::filesystem::path from_environment(const char* name) {
 void add_manual_command(CLI::App& app, Context& context) {
   CLI::App* command = app.add_subcommand("manual", "Print the manual page (roff), made from this help");
   command->callback([&app, &context] { context.out << manual_page(app, kVersion); });
+}
+
+// What was printed and did not arrive (a full disk behind `>`) is no success, whatever the command did.
+void check_output(Context& context) {
+  context.out.flush();
+  if (context.out.good()) return;
+  const base::Error error(base::ErrorCode::io, "standard output", "not all of it could be written",
+                          "See whether the disk that it goes to is full.");
+  context.err << "rookery: " << error.text() << '\n';
+  if (context.exit_code == kDone || context.exit_code == kCheckFailed) context.exit_code = kCouldNot;
 }
 
 }  // namespace
@@ -73,15 +84,16 @@ void Context::fail(const base::Error& error, ExitCode code) {
   if (json) {
     boost::json::object body;
     body["code"] = base::name_of(error.code);
-    body["where"] = error.where;
-    body["detail"] = error.detail;
-    body["remedy"] = error.remedy;
+    body["where"] = base::printable_lines(error.where);
+    body["detail"] = base::printable_lines(error.detail);
+    body["remedy"] = base::printable_lines(error.remedy);
     boost::json::object object;
     object["error"] = std::move(body);
     out << boost::json::serialize(object) << '\n';
   }
+  // Whatever of a file's or a person's text is repeated in it: a terminal must not obey it.
   const Terminal terminal = &err == &std::cerr ? terminal_at(STDERR_FILENO) : Terminal();
-  err << wrapped("rookery: " + error.text(), 0, terminal.width) << '\n';
+  err << wrapped(base::printable_lines("rookery: " + error.text()), 0, terminal.width) << '\n';
   exit_code = code;
 }
 
@@ -131,7 +143,7 @@ int run(int argc, const char* const* argv, Context& context, const std::vector<A
   try {
     app.parse(argc, argv);
   } catch (const CLI::Success& asked) {  // --help, --version
-    return app.exit(asked, context.out, context.err);
+    context.exit_code = app.exit(asked, context.out, context.err);
   } catch (const CLI::ParseError& wrong) {
     context.fail(base::Error(base::ErrorCode::invalid_value, "command line", wrong.what(),
                              "`rookery --help` lists the commands; `rookery VERB --help` explains one."),
@@ -139,6 +151,7 @@ int run(int argc, const char* const* argv, Context& context, const std::vector<A
   } catch (const std::exception& failure) {
     context.fail(base::Error(base::ErrorCode::io, "rookery", failure.what()), kCouldNot);
   }
+  check_output(context);
   return context.exit_code;
 }
 

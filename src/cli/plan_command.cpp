@@ -1,10 +1,11 @@
 // rookery plan SUBJECT [values]: one subcommand a subject, one option a field; plan/ does the sums.
 #include <map>
+#include <optional>
 
 #include <fmt/format.h>
 #include <boost/json/serialize.hpp>
 
-#include "base/file.h"
+#include "base/output_place.h"
 #include "cli/cli.h"
 #include "cli/plan_files.h"
 #include "plan/subject.h"
@@ -14,7 +15,7 @@ namespace {
 
 struct PlanArgs {
   std::map<std::string, std::string> values;  // by the field's key
-  std::filesystem::path drawing;
+  std::optional<std::filesystem::path> drawing;
 };
 
 // Every mistake on a line of its own: who gave three wrong values wants to mend three.
@@ -28,8 +29,10 @@ void answer(const plan::Subject& subject, const PlanArgs& args, Context& context
   std::vector<base::Error> errors;
   const auto planned = plan::plan(subject, given, &errors);
   if (!planned) return fail_all(errors, context);
-  if (!args.drawing.empty()) {
-    auto written = base::write_durably(args.drawing, planned->answer.drawing, 0644);
+  if (args.drawing) {
+    const auto place = base::OutputPlace::find(*args.drawing);
+    if (!place) return context.fail(place.error());
+    auto written = place->write(planned->answer.drawing, 0644);
     if (!written) return context.fail(written.error());
   }
   context.print(plan::to_json(planned->answer, planned->values),
@@ -69,7 +72,9 @@ void add_subject(CLI::App& plan, const plan::Subject& subject, Context& context)
             help_of(field))
         ->type_name("VALUE");
   }
-  command->add_option("--drawing", args->drawing, "Write the drawing to this file (SVG)");
+  command->add_option_function<std::string>(
+      "--drawing", [args](const std::string& path) { args->drawing = path; },
+      "Write the drawing to this file (SVG)");
   context.add_json(*command);
   command->callback([args, &subject, &context] { answer(subject, *args, context); });
 }

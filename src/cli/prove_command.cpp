@@ -6,7 +6,7 @@
 
 #include "archive/camera_store.h"
 #include "archive/home_lock.h"
-#include "base/file.h"
+#include "base/output_place.h"
 #include "base/log.h"
 #include "camera/acceptance.h"
 #include "camera/board_register.h"
@@ -156,8 +156,9 @@ Result<void> prove(const ProveArgs& args, Context& context) {
   context.print(json_of(*measured, acceptance), text_of(*measured, acceptance, context.terminal()));
   context.exit_code = exit_code_for(*measured, acceptance);
   if (args.report.empty()) return base::ok();
-  if (auto written = base::write_durably(args.report, station::prove_report(*measured, acceptance), 0644);
-      !written)
+  const auto place = base::OutputPlace::find(args.report);
+  if (!place) return place.error();
+  if (auto written = place->write(station::prove_report(*measured, acceptance), 0644); !written)
     return written;
   context.err << fmt::format("The report is in {}\n", args.report.string());
   return base::ok();

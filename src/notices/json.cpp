@@ -4,6 +4,8 @@
 
 #include <boost/json/parse.hpp>
 
+#include "base/printable.h"
+
 namespace rookery::notices {
 namespace {
 
@@ -116,7 +118,7 @@ base::Result<std::uint8_t> days_of(const std::vector<std::string>& words) {
     const auto* found = std::ranges::find(kDays, word);
     if (found == std::end(kDays)) {
       return base::Error(base::ErrorCode::invalid_value, "days",
-                         fmt::format("\"{}\" is no day", word.substr(0, 40)), "Use monday to sunday.");
+                         fmt::format("\"{}\" is no day", base::printable(word, 40)), "Use monday to sunday.");
     }
     days = static_cast<std::uint8_t>(days | 1 << (found - std::begin(kDays)));
   }
@@ -133,7 +135,7 @@ base::Result<int> minutes_of(std::string_view text) {
     if (minutes < 60 && (hours < 24 || (hours == 24 && minutes == 0))) return 60 * hours + minutes;
   }
   return base::Error(base::ErrorCode::invalid_value, "time of day",
-                     fmt::format("\"{}\" is none", text.substr(0, 40)),
+                     fmt::format("\"{}\" is none", base::printable(text, 40)),
                      "Write it as 22:00; the end may be 24:00.");
 }
 

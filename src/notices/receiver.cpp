@@ -6,6 +6,7 @@
 #include <boost/json/parse.hpp>
 #include <boost/json/serialize.hpp>
 
+#include "base/printable.h"
 #include "camera/check.h"
 
 namespace rookery::notices {
@@ -277,7 +278,7 @@ Result<std::variant<Webhook, Mqtt, Mail>> read_way(std::string_view kind, std::s
   } else if (kind == "mail") {
     way = read_mail(members);
   } else {
-    return invalid("receiver", fmt::format("\"{}\" is no kind of receiver", kind.substr(0, 40)),
+    return invalid("receiver", fmt::format("\"{}\" is no kind of receiver", base::printable(kind, 40)),
                    "Use webhook, mqtt or mail.");
   }
   if (auto all = members.finish(); !all) return std::move(all).error();
@@ -290,8 +291,8 @@ Result<void> check(const Receiver& receiver) {
   if (good) good = std::visit([](const auto& way) { return check_way(way); }, receiver.way);
   if (good) return good;
   const Error& fault = good.error();
-  return invalid(fmt::format("receiver \"{}\": {}", receiver.name.substr(0, 64), fault.where), fault.detail,
-                 fault.remedy);
+  return invalid(fmt::format("receiver \"{}\": {}", base::printable(receiver.name, 64), fault.where),
+                 fault.detail, fault.remedy);
 }
 
 }  // namespace rookery::notices

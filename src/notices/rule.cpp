@@ -5,12 +5,15 @@
 #include <algorithm>
 #include <ctime>
 
+#include "base/printable.h"
+
 namespace rookery::notices {
 namespace {
 
 base::Error invalid(const Rule& rule, std::string_view what, std::string detail, std::string remedy) {
-  return {base::ErrorCode::invalid_value, fmt::format("rule \"{}\": {}", rule.name.substr(0, 64), what),
-          std::move(detail), std::move(remedy)};
+  return {base::ErrorCode::invalid_value,
+          fmt::format("rule \"{}\": {}", base::printable(rule.name, 64), what), std::move(detail),
+          std::move(remedy)};
 }
 
 bool is_day(const Hours& hours, int weekday) { return ((hours.days >> weekday) & 1) != 0; }

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "base/printable.h"
 #include "plan/cost_plan.h"
 #include "plan/subject.h"
 
@@ -136,7 +137,7 @@ std::vector<Limit> limits_of(const CostPlan& plan, std::optional<double> budget)
                   .at_most = true,
                   .source = "your own budget",
                   .remedy = fmt::format("It is enough for {} of {} cameras. Most goes into \"{}\" ({}).",
-                                        within(plan, *budget), plan.fleet.cameras, most.name,
+                                        within(plan, *budget), plan.fleet.cameras, base::printable(most.name),
                                         plan.amount(cost_of(most, plan.fleet).cost))},
                  0.05)};
 }

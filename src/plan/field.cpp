@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "base/printable.h"
+
 namespace rookery::plan {
 namespace {
 
@@ -14,7 +16,7 @@ using base::ErrorCode;
 constexpr std::size_t kLongestWords = 4000;
 
 std::string place(const std::string& where, std::string_view key) {
-  return fmt::format("{}: {}", where, key);
+  return fmt::format("{}: {}", where, base::printable(key));
 }
 
 std::string list_of(std::span<const Choice> choices) {
@@ -35,7 +37,7 @@ base::Result<Values::Entry> read_choice(const Field& field, const std::string& t
     if (choice.key == text) return Values::Entry{&field, text, 0, false};
   }
   return Error(ErrorCode::invalid_value, place(where, field.key),
-               fmt::format("\"{}\" is not one of its words", text),
+               fmt::format("\"{}\" is not one of its words", base::printable(text)),
                "choose one of: " + list_of(field.choices));
 }
 
@@ -46,23 +48,50 @@ double bound(std::string_view text, Kind kind) {
   return *value;
 }
 
-base::Result<Values::Entry> read_entry(const Field& field, const std::string& text,
+bool is_within(const Field& field, double value) {
+  return (field.least.empty() || value >= bound(field.least, field.kind)) &&
+         (field.most.empty() || value <= bound(field.most, field.kind));
+}
+
+base::Result<Values::Entry> read_words(const Field& field, const std::string& text,
                                        const std::string& where) {
-  if (field.kind == Kind::choice) return read_choice(field, text, where);
-  if (field.kind == Kind::words) {
-    if (text.size() <= kLongestWords) return Values::Entry{&field, text, 0, false};
+  if (text.size() > kLongestWords) {
     return Error(ErrorCode::invalid_value, place(where, field.key),
                  fmt::format("has {} bytes, more than the {} that it may have", text.size(), kLongestWords),
                  "shorten it");
   }
-  const auto value = read_value(text, field.kind, place(where, field.key));
-  if (!value) return value.error();
+  if (!base::is_printable(text, true)) {
+    return Error(ErrorCode::invalid_value, place(where, field.key),
+                 "holds a character that cannot be printed, or bytes that are no UTF-8",
+                 "type it anew, or save the file that it comes from as UTF-8");
+  }
+  return Values::Entry{&field, text, 0, false};
+}
+
+// Why it is no value, with advice that the field itself takes.
+Error not_read(const Field& field, const std::string& text, const std::string& where) {
+  Error error = read_value(text, field.kind, where, forms_of(field)).error();
+  // "1" may be 1 % or 100 %, but a field may end at 95 %.
+  const auto percent = read_value(text + " %", Kind::ratio, where);
+  if (field.kind != Kind::ratio || !percent || is_within(field, *percent * 100)) return error;
+  error.remedy = is_within(field, *percent)
+                     ? fmt::format("write {:.6g} %", *percent * 100)
+                     : fmt::format("give a value from {} to {}", field.least, field.most);
+  return error;
+}
+
+base::Result<Values::Entry> read_entry(const Field& field, const std::string& text,
+                                       const std::string& where) {
+  if (field.kind == Kind::choice) return read_choice(field, text, where);
+  if (field.kind == Kind::words) return read_words(field, text, where);
+  auto value = read_value(text, field.kind, place(where, field.key));
+  if (!value) return not_read(field, text, place(where, field.key));
   const bool too_small = !field.least.empty() && *value < bound(field.least, field.kind);
   const bool too_large = !field.most.empty() && *value > bound(field.most, field.kind);
   if (too_small || too_large) {
     return Error(ErrorCode::invalid_value, place(where, field.key),
-                 fmt::format("{} is {} than {}, where this sum ends", text, too_small ? "less" : "more",
-                             too_small ? field.least : field.most),
+                 fmt::format("{} is {} than {}, where this sum ends", base::printable(text),
+                             too_small ? "less" : "more", too_small ? field.least : field.most),
                  fmt::format("give a value from {} to {}", field.least, field.most));
   }
   return Values::Entry{&field, text, *value, false};
@@ -71,12 +100,37 @@ base::Result<Values::Entry> read_entry(const Field& field, const std::string& te
 Error missing(const Field& field, const std::string& where) {
   const std::string_view such =
       field.kind == Kind::choice ? std::string_view(field.choices.front().key) : field.example;
-  return Error(
-      ErrorCode::invalid_value, place(where, field.key), fmt::format("is missing: {}", field.label),
-      fmt::format("give it, such as {}={}", field.key, such.empty() ? accepted_forms(field.kind) : such));
+  return Error(ErrorCode::invalid_value, place(where, field.key), fmt::format("is missing: {}", field.label),
+               fmt::format("give it, such as {}={}", field.key, such.empty() ? forms_of(field) : such));
 }
 
 }  // namespace
+
+bool takes(std::span<const Field> fields, std::string_view key, double value) {
+  const auto at =
+      std::find_if(fields.begin(), fields.end(), [&](const Field& field) { return field.key == key; });
+  assert(at != fields.end());
+  return is_within(*at, value);
+}
+
+std::string forms_of(const Field& field) {
+  std::string out;
+  std::string_view rest = accepted_forms(field.kind);
+  if (field.kind == Kind::choice || field.kind == Kind::words) return std::string(rest);
+  // Forms are parted by a comma and a space; a decimal comma has no space behind it.
+  while (!rest.empty()) {
+    const std::string_view form = rest.substr(0, rest.find(", "));
+    rest.remove_prefix(std::min(form.size() + 2, rest.size()));
+    const auto value = read_value(form, field.kind, "form");
+    if (value && is_within(field, *value)) out += fmt::format("{}{}", out.empty() ? "" : ", ", form);
+  }
+  if (!out.empty()) return out;
+  const std::string_view own = !field.example.empty()  ? field.example
+                               : !field.preset.empty() ? field.preset
+                               : !field.least.empty()  ? field.least
+                                                       : accepted_forms(field.kind);
+  return std::string(own);
+}
 
 const Values::Entry* Values::find(std::string_view key) const {
   const auto at =

@@ -41,6 +41,14 @@ struct Field {
   bool must_be_given() const { return preset.empty() && !may_be_absent; }
 };
 
+// Whether the field of that key would take the value (in its kind's unit). A key that none has is a bug and
+// asserts.
+bool takes(std::span<const Field> fields, std::string_view key, double value);
+
+// Of the kind's accepted_forms those within the field's range, else its example, preset or least: no advice
+// that the field itself would refuse.
+std::string forms_of(const Field& field);
+
 // What a person typed for one field.
 struct Given {
   std::string key;
@@ -115,7 +123,8 @@ class Values {
 // field as
 // "`where`: key": invalid_value for a key that no field has, for what read_value refuses, for a value outside
 // least and most (the model does not hold there, and nothing is extrapolated), for a key given twice, and for
-// a missing value. All of them go into `all`, when it is there; the result holds the first.
+// a missing value; also for words that are no UTF-8 or hold what a terminal obeys. All of them go into `all`,
+// when it is there; the result holds the first.
 base::Result<Values> read_values(std::span<const Field> fields, std::span<const Given> given,
                                  const std::string& where, std::vector<base::Error>* all = nullptr);
 

@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "base/printable.h"
 #include "plan/unit_text.h"
 
 namespace rookery::plan {
@@ -337,28 +338,13 @@ std::vector<std::string> entries_in(std::string_view text) {
   return out;
 }
 
-bool can_be_printed(std::string_view text) {
-  return std::none_of(text.begin(), text.end(), [](unsigned char c) {
-    return (c < 0x20 && c != '\n' && c != '\r' && c != '\t') || c == 0x7f;
-  });
-}
-
 }  // namespace
-
-std::string shortened(std::string_view text, std::size_t characters) {
-  std::size_t count = 0;
-  for (std::size_t at = 0; at < text.size(); ++at) {
-    if ((static_cast<unsigned char>(text[at]) & 0xc0) == 0x80) continue;
-    if (count++ == characters) return std::string(text.substr(0, at)) + "…";
-  }
-  return std::string(text);
-}
 
 base::Result<PartsList> read_parts(std::string_view text, const std::string& where) {
   const auto refuse = [&](std::string detail) {
     return Error(ErrorCode::invalid_value, where, std::move(detail), std::string(kForms));
   };
-  if (!can_be_printed(text)) return refuse("holds a character that cannot be printed");
+  if (!base::is_printable(text, true)) return refuse("holds a character that cannot be printed");
   PartsList list;
   std::string wrongs;
   int wrong_entries = 0;
@@ -369,8 +355,9 @@ base::Result<PartsList> read_parts(std::string_view text, const std::string& whe
     if (!wrong) {
       list.parts.push_back(std::move(part));
     } else if (++wrong_entries <= 5) {
-      wrongs += fmt::format("{}entry {} \"{}\": {}", wrongs.empty() ? "" : "; ", i + 1,
-                            shortened(joined(words_in(entries[i])), 50), wrong->what);
+      wrongs +=
+          fmt::format("{}entry {} \"{}\": {}", wrongs.empty() ? "" : "; ", i + 1,
+                      base::printable(joined(words_in(entries[i])), 50), base::printable(wrong->what, 300));
     }
   }
   if (wrong_entries > 5) wrongs += fmt::format("; and {} more", wrong_entries - 5);

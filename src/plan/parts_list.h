@@ -53,9 +53,6 @@ struct Fleet {
   int spares = 0;  // built as well: each takes what a camera takes, but nothing that serves several
 };
 
-// At most `characters` of UTF-8, with … where more was.
-std::string shortened(std::string_view text, std::size_t characters);
-
 PartCost cost_of(const Part& part, const Fleet& fleet);
 
 }  // namespace rookery::plan

@@ -14,6 +14,7 @@
 #pragma once
 
 #include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -24,13 +25,25 @@
 
 namespace rookery::plan {
 
+// What a settings template is filled with.
+struct Setting {
+  // As written: a number with its own digits ("007" is in quotes, 0x10 stays that), true and false by their
+  // word. May be a network's key: never shown, never logged.
+  std::string text;
+  std::optional<bool> flag = std::nullopt;  // there when it is true or false without quotes
+
+  Setting(std::string text_, std::optional<bool> flag_ = std::nullopt)  // NOLINT(google-explicit-constructor)
+      : text(std::move(text_)), flag(flag_) {}
+  Setting(const char* text_) : text(text_) {}  // NOLINT(google-explicit-constructor)
+};
+
+using Settings = std::map<std::string, Setting, std::less<>>;
+
 // What [every] and each [[camera]] may hold.
 struct PlanSection {
   // By the subject's key: its values as written.
   std::map<std::string, std::vector<Given>, std::less<>> sums;
-  // What a settings template is filled with, as written. May hold keys of networks: never shown, never
-  // logged.
-  std::map<std::string, std::string, std::less<>> settings;
+  Settings settings;
 };
 
 // One camera of a plan, with what all share.
@@ -49,11 +62,13 @@ struct PlanFile {
   base::Result<const CameraPlan*> find(std::string_view name) const&;
 };
 
-// Reads TOML text; `where` is the file's name, for errors. Values may be strings ("5.2 V"), numbers (in the
-// field's usual unit) or true and false (yes, no). The subjects' values are checked for their names here, and
-// for what they say when a sum is made. Errors, each with its line and column: malformed (no TOML),
-// invalid_value (a key that is not known, a camera without name, a name twice, a table where a value
-// belongs). All go into `all`, when it is there.
+// Reads TOML text; `where` is the file's name, for errors. A sum's values may be strings ("5.2 V"), numbers
+// (in the field's usual unit) or true and false (yes, no); settings are taken as they are written. The
+// subjects' values are checked for their names here, and for what they say when a sum is made. Errors, each
+// with its line and column: malformed (no TOML), invalid_value (a key that is not known, a camera without
+// name, a name twice, a table where a value belongs, a station's address without a host, a board's address
+// that no label holds); malformed also where it nests too deep (base/toml_depth.h). All go into `all`, when
+// it is there.
 base::Result<PlanFile> read_plan_file(std::string_view text, const std::string& where,
                                       std::vector<base::Error>* all = nullptr);
 

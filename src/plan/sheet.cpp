@@ -156,7 +156,7 @@ base::Result<Sheet> make_sheet(const CameraPlan& camera, std::vector<Error>* all
   sheet.camera = camera.name.text();
   sheet.page = camera.page;
   if (const auto at = camera.settings.find("address"); at != camera.settings.end())
-    sheet.address = at->second;
+    sheet.address = at->second.text;
   for (const Subject& subject : subjects()) {
     const auto at = camera.sums.find(subject.key);
     if (at == camera.sums.end()) continue;

@@ -41,8 +41,8 @@ base::Result<Planned> plan(const Subject& subject, std::span<const Given> given,
 // The examples of the fields that must be given: what the page starts from, and what tests try.
 std::vector<Given> example_of(const Subject& subject);
 
-// What the subject asks, as JSON: key, title, question, and its fields with kind, unit, range (as typed and
-// as a number), preset with its reason, example and choices.
+// What the subject asks, as JSON: key, title, question, and its fields with kind, unit, all units with their
+// factors, range (as typed and as a number), preset with its reason, example and choices.
 boost::json::object to_json(const Subject& subject);
 
 // One function a subject; each stands in its own <key>_subject.cpp.

@@ -19,9 +19,17 @@ json::object field_json(const Field& field) {
                    {"label", field.label},
                    {"kind", name_of(field.kind)},
                    {"unit", usual_unit(field.kind)},
-                   {"forms", accepted_forms(field.kind)},
+                   {"forms", forms_of(field)},
                    {"must", field.must_be_given()},
                    {"rare", field.rare}};
+  json::array units;
+  for (const UnitName& unit : units_of(field.kind)) {
+    if (unit.text.empty()) continue;
+    json::object one{{"text", unit.text}, {"factor", unit.factor}};
+    if (unit.shown) one["shown"] = unit.shown_as;
+    units.push_back(std::move(one));
+  }
+  if (!units.empty()) out["units"] = std::move(units);
   put_bound(out, "least", field.least, field.kind);
   put_bound(out, "most", field.most, field.kind);
   if (!field.preset.empty()) out["preset"] = field.preset;

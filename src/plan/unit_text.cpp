@@ -7,9 +7,11 @@
 #include <cmath>
 #include <cstdlib>
 #include <optional>
+#include <variant>
 
 #include <fmt/format.h>
 
+#include "base/printable.h"
 #include "plan/unit_table.h"
 
 namespace rookery::plan {
@@ -77,26 +79,42 @@ bool may_be_thousands(std::string_view digits) {
          before.find_first_not_of('0') != std::string_view::npos;
 }
 
-// The number at the front of `text` and whatever follows it; nothing when no number stands there.
-std::optional<NumberAndUnit> split(const std::string& text) {
-  std::size_t at = 0;
-  if (at < text.size() && (text[at] == '-' || text[at] == '+')) ++at;
+// Whether the space at `space` parts thousands: behind one to three digits that are no nought alone, or
+// behind another three, and before exactly three.
+bool parts_thousands(std::string_view text, std::size_t space, std::string_view digits) {
+  if (text[space] != ' ' || digits.find_first_not_of("0123456789") != std::string_view::npos) return false;
+  const bool first_group = digits.size() <= 3;
+  if (digits.empty() || digits.front() == '0') return false;
+  const bool whole_before = first_group || (space >= 4 && text[space - 4] == ' ');
+  const std::string_view behind = text.substr(space + 1);
+  return whole_before && behind.size() >= 3 && is_digit(behind[0]) && is_digit(behind[1]) &&
+         is_digit(behind[2]) && (behind.size() == 3 || !is_digit(behind[3]));
+}
+
+// The digits at the front of `text` from `at` on, with their marks, without the spaces between thousands.
+std::string take_digits(std::string_view text, std::size_t& at) {
   std::string digits;
-  const auto thousands_follow = [&](std::size_t space) {
-    return text[space] == ' ' && space + 3 < text.size() && is_digit(text[space + 1]) &&
-           is_digit(text[space + 2]) && is_digit(text[space + 3]) &&
-           (space + 4 == text.size() || !is_digit(text[space + 4]));
-  };
   while (at < text.size()) {
     if (is_digit(text[at]) || text[at] == '.' || text[at] == ',') {
       digits += text[at++];
-    } else if (!digits.empty() && is_digit(digits.back()) && thousands_follow(at)) {
+    } else if (parts_thousands(text, at, digits)) {
       ++at;
     } else {
       break;
     }
   }
-  if (digits.empty() || may_be_thousands(digits)) return std::nullopt;
+  return digits;
+}
+
+enum class Unread { no_number, thousands };
+
+// The number at the front of `text` and whatever follows it, or why there is none.
+std::variant<NumberAndUnit, Unread> split(const std::string& text) {
+  std::size_t at = 0;
+  if (at < text.size() && (text[at] == '-' || text[at] == '+')) ++at;
+  std::string digits = take_digits(text, at);
+  if (digits.empty()) return Unread::no_number;
+  if (may_be_thousands(digits)) return Unread::thousands;
   std::replace(digits.begin(), digits.end(), ',', '.');
   // An exponent, but not the first letter of a unit.
   if (at + 1 < text.size() && (text[at] == 'e' || text[at] == 'E')) {
@@ -111,7 +129,7 @@ std::optional<NumberAndUnit> split(const std::string& text) {
   NumberAndUnit out;
   const char* end = digits.data() + digits.size();
   const auto [stop, error] = std::from_chars(digits.data(), end, out.number);
-  if (error != std::errc() || stop != end) return std::nullopt;
+  if (error != std::errc() || stop != end) return Unread::no_number;
   if (text.front() == '-') out.number = -out.number;
   const std::size_t unit = text.find_first_not_of(' ', at);
   if (unit != std::string::npos) out.unit = text.substr(unit);
@@ -137,12 +155,20 @@ std::optional<double> factor_of(const std::string& unit, Kind kind) {
   return loose->factor;
 }
 
+// "22 awg", "AWG 22": the word in front of its number or behind it, nowhere else.
 std::optional<int> gauge_of(const std::string& text) {
-  std::string rest = lower(text);
-  const std::size_t word = rest.find("awg");
-  if (word == std::string::npos) return std::nullopt;
-  rest.erase(word, 3);
-  std::erase(rest, ' ');
+  constexpr std::string_view kWord = "awg";
+  const std::string low = lower(text);
+  std::string_view rest = low;
+  if (rest.starts_with(kWord)) {
+    rest.remove_prefix(kWord.size());
+    rest.remove_prefix(std::min(rest.find_first_not_of(' '), rest.size()));
+  } else if (rest.ends_with(kWord)) {
+    rest.remove_suffix(kWord.size());
+    rest = rest.substr(0, rest.find_last_not_of(' ') + 1);
+  } else {
+    return std::nullopt;
+  }
   int gauge = 0;
   const char* end = rest.data() + rest.size();
   const auto [stop, error] = std::from_chars(rest.data(), end, gauge);
@@ -162,37 +188,48 @@ double wire_diameter_m(double gauge) { return 0.127e-3 * std::pow(92.0, (36.0 - 
 
 }  // namespace
 
-base::Result<double> read_value(std::string_view text, Kind kind, const std::string& where) {
+base::Result<double> read_value(std::string_view text, Kind kind, const std::string& where,
+                                std::string_view forms) {
   const KindWords& words = words_of(kind);
-  const std::string shown = text.size() > 40 ? std::string(text.substr(0, 37)) + "…" : std::string(text);
-  const auto refuse = [&](std::string_view why) {
-    return Error(ErrorCode::invalid_value, where, fmt::format("\"{}\" {}", shown, why),
-                 fmt::format("write it like {}", words.forms));
+  if (forms.empty()) forms = words.forms;
+  const auto fault = [&](std::string detail, std::string_view advice = {}) {
+    return Error(ErrorCode::invalid_value, where, std::move(detail),
+                 fmt::format("{}{}write it like {}", advice, advice.empty() ? "" : "; ", forms));
+  };
+  const auto refuse = [&](std::string_view why, std::string_view advice = {}) {
+    return fault(fmt::format("\"{}\" {}", base::printable(text), why), advice);
   };
   // Before anything else: whoever asks over the network must not keep a core busy with a text of a megabyte.
-  if (text.size() > kLongestValue) {
-    return Error(ErrorCode::invalid_value, where,
-                 fmt::format("has {} bytes, far more than a value", text.size()),
-                 fmt::format("write it like {}", words.forms));
-  }
+  if (text.size() > kLongestValue)
+    return fault(fmt::format("has {} bytes, far more than a value", text.size()));
   const std::string clean = normalised(text);
   if (kind == Kind::wire_size) {
     if (const auto gauge = gauge_of(clean)) return awg_area(*gauge);
   }
   const auto parts = split(clean);
-  if (!parts) return refuse("is not a number with a unit");
+  if (const Unread* unread = std::get_if<Unread>(&parts)) {
+    if (*unread == Unread::no_number) return refuse("is not a number with a unit");
+    return refuse("has a mark that may part thousands or begin decimals",
+                  "leave out what parts thousands, and put a point before decimals");
+  }
+  const NumberAndUnit& read = std::get<NumberAndUnit>(parts);
   double factor = 1;
-  if (parts->unit.empty()) {
+  if (read.unit.empty()) {
     if (words.usual == "-") return refuse("has no unit, which it needs");
+    if (kind == Kind::ratio && std::abs(read.number) >= 1) {
+      return refuse("may be a share or a number of percent",
+                    fmt::format("write {:.6g} % or {:.6g} %", read.number, read.number * 100));
+    }
     factor = factor_of(std::string(words.usual), kind).value_or(1);
   } else {
-    const auto found = factor_of(parts->unit, kind);
+    const auto found = factor_of(read.unit, kind);
     if (!found) {
-      return refuse(fmt::format("ends in \"{}\", which is no unit of {}", parts->unit, words.name));
+      return refuse(
+          fmt::format("ends in \"{}\", which is no unit of {}", base::printable(read.unit), words.name));
     }
     factor = *found;
   }
-  const double value = parts->number * factor;
+  const double value = read.number * factor;
   if (!std::isfinite(value)) return refuse("is beyond all measure");
   if ((kind == Kind::count || kind == Kind::pixels) && value != std::floor(value))
     return refuse("is not a whole number");
@@ -231,6 +268,14 @@ std::string show_value(double value, Kind kind, int digits) {
 }
 
 std::string_view accepted_forms(Kind kind) { return words_of(kind).forms; }
+
+std::vector<UnitName> units_of(Kind kind) {
+  std::vector<UnitName> out;
+  for (const Unit& unit : kUnits) {
+    if (unit.kind == kind) out.push_back({unit.text, unit.factor, !unit.shown.empty(), unit.shown});
+  }
+  return out;
+}
 
 std::string_view usual_unit(Kind kind) {
   const std::string_view usual = words_of(kind).usual;

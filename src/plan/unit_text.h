@@ -3,6 +3,7 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "base/result.h"
 
@@ -45,15 +46,27 @@ enum class Kind {
 // Reads `text` as a value of `kind`. A number with a decimal point or a decimal comma, then a unit of that
 // kind (with or without a space, in any case but that of m and M); a bare number is in
 // the kind's usual unit, the first of accepted_forms. Errors: invalid_value (`where` names the field; the
-// detail holds the text, the remedy the accepted forms), also for NaN, infinity, and a comma that may be a
-// thousands mark ("1,500").
-base::Result<double> read_value(std::string_view text, Kind kind, const std::string& where);
+// detail holds the text as base::printable shows it, the remedy `forms`, which is accepted_forms unless the
+// caller knows better), also for NaN, infinity, a comma that may be a thousands mark ("1,500"), and a bare
+// share of 1 or more, which may be meant in percent.
+base::Result<double> read_value(std::string_view text, Kind kind, const std::string& where,
+                                std::string_view forms = {});
 
 // The value with a unit of fitting size, to `digits` significant digits: "310 mA", "0.5 mm²", "5.20 V".
 std::string show_value(double value, Kind kind, int digits = 3);
 
 // Examples of what read_value takes: "5.2 V, 5,2 V, 5200 mV". The same string for a kind, always.
 std::string_view accepted_forms(Kind kind);
+
+// A unit that people type, and how much of the kind's own unit it is.
+struct UnitName {
+  std::string_view text;  // "mV"; a µ is a u, a ² a 2, a ° is deg
+  double factor = 1;
+  bool shown = false;  // show_value writes it, as `shown_as`
+  std::string_view shown_as;
+};
+// All units of a kind.
+std::vector<UnitName> units_of(Kind kind);
 
 // The unit that a bare number of this kind is in ("V"); empty where there is none.
 std::string_view usual_unit(Kind kind);

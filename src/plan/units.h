@@ -87,10 +87,10 @@ inline Dbm operator+(Dbm a, Decibels gain) { return {a.dbm + gain.db}; }
 inline namespace literals {
 
 #define ROOKERY_UNIT(suffix, Type, factor)                                                    \
-  inline Type operator""_##suffix(long double value) {                                        \
+  inline auto operator""_##suffix(long double value) {                                        \
     return Type::from_value(static_cast<double>(value * (factor)));                           \
   }                                                                                           \
-  inline Type operator""_##suffix(unsigned long long value) {                                 \
+  inline auto operator""_##suffix(unsigned long long value) {                                 \
     return Type::from_value(static_cast<double>(static_cast<long double>(value) * (factor))); \
   }
 

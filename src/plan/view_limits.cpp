@@ -1,6 +1,7 @@
 // The subject "view": what its numbers are held against, and what to do.
 #include <cctype>
 #include <cmath>
+#include <vector>
 
 #include <fmt/format.h>
 
@@ -15,18 +16,25 @@ constexpr double kTight = 0.1;
 // Three pixels, where two are the least.
 constexpr double kTightDetail = 0.5;
 
+bool may_be(std::string_view key, double value) { return takes(view_fields(), key, value); }
+
+std::string bed_remedy(Metres distance) {
+  if (!may_be("distance", distance.value()))
+    return "Take a lens of a wider angle: no distance that this sum holds for is far enough.";
+  return fmt::format("Go back to {}, which leaves a little room, or take a lens of a wider angle.",
+                     at_least(distance));
+}
+
 Limit bed_limit(const ViewPlan& plan) {
-  return judged(
-      {.key = "bed",
-       .label = "Distance, for the whole bed to be in the picture",
-       .kind = Kind::length,
-       .value = plan.target.distance.value(),
-       .bound = plan.bed_from().value(),
-       .at_most = false,
-       .source = "geometry",
-       .remedy = fmt::format("Go back to {}, which leaves a little room, or take a lens of a wider angle.",
-                             at_least(plan.bed_from() * (1 + kTightBed)))},
-      kTightBed);
+  return judged({.key = "bed",
+                 .label = "Distance, for the whole bed to be in the picture",
+                 .kind = Kind::length,
+                 .value = plan.target.distance.value(),
+                 .bound = plan.bed_from().value(),
+                 .at_most = false,
+                 .source = "geometry",
+                 .remedy = bed_remedy(plan.bed_from() * (1 + kTightBed))},
+                kTightBed);
 }
 
 std::string task_remedy(const ViewPlan& plan, const Task& task, PerMetre here) {
@@ -37,9 +45,16 @@ std::string task_remedy(const ViewPlan& plan, const Task& task, PerMetre here) {
   const double wider = std::ceil(plan.picture.width_px * times);
   const bool stays_whole = !plan.bed || nearer >= plan.bed_from();
   std::string remedy = enough ? "To have a little more than just enough, " : "";
-  if (nearer > 10.0 * plan.focal && stays_whole) remedy += fmt::format("come to {}, or ", at_most(nearer));
-  if (wider <= plan.sensor.width_px) remedy += fmt::format("take a picture {:.0f} px wide, or ", wider);
-  remedy += fmt::format("take a lens of {} or longer.", at_least(plan.focal * times));
+  // Only what this sum would take when it is typed back in.
+  std::vector<std::string> ways;
+  if (nearer > 10.0 * plan.focal && stays_whole && may_be("distance", nearer.value()))
+    ways.push_back(fmt::format("come to {}", at_most(nearer)));
+  if (wider <= plan.sensor.width_px && may_be("width", wider))
+    ways.push_back(fmt::format("take a picture {:.0f} px wide", wider));
+  if (const Metres focal = plan.focal * times; may_be("focal-length", focal.value()))
+    ways.push_back(fmt::format("take a lens of {} or longer", at_least(focal)));
+  if (ways.empty()) return "No lens or distance that this sum holds for shows as much: take a second camera.";
+  remedy += fmt::format("{}.", fmt::join(ways, ", or "));
   remedy.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(remedy.front())));
   return remedy;
 }
@@ -67,7 +82,7 @@ std::string detail_remedy(const ViewPlan& plan, double pixels) {
   const bool full = plan.picture.width_px == plan.sensor.width_px;
   const std::string larger =
       full ? "" : fmt::format(" Or take the sensor's full {} px.", plan.sensor.width_px);
-  if (nearer < 10.0 * plan.focal) {
+  if (nearer < 10.0 * plan.focal || !may_be("distance", nearer.value())) {
     return "Take a longer lens, or be content with less: no distance that this sum holds for is near "
            "enough." +
            larger;
@@ -100,8 +115,9 @@ Limit focus_limit(const ViewPlan& plan) {
   best.focus = best_focus(plan.near_depth, plan.far_depth);
   const bool enough = best.worst_blur_px() <= plan.circle_px;
   std::string remedy;
-  if (plan.focus_given) remedy = fmt::format("Focus at {}. ", shown(best.focus));
-  if (!plan.focus_given || !enough) {
+  const bool may_focus = plan.focus_given && may_be("focus", best.focus.value());
+  if (may_focus) remedy = fmt::format("Focus at {}. ", shown(best.focus));
+  if (!may_focus || !enough) {
     remedy +=
         "No focus is better than that: go farther back, look less slantingly, or take a smaller aperture (a "
         "larger number after f/).";
@@ -137,7 +153,10 @@ Limit blur_limit(const ViewPlan& plan) {
   const double wanted = plan.motion_px() > kMostBlurPx ? kMostBlurPx : kMostBlurPx * (1 - kTight);
   const Seconds longest = longest_exposure(*plan.speed, density, wanted);
   const Seconds clean = clean_exposure(plan.mains, 1);
-  std::string remedy = fmt::format("Expose for at most {}, which needs more light.", at_most(longest));
+  std::string remedy = may_be("exposure", longest.value())
+                           ? fmt::format("Expose for at most {}, which needs more light.", at_most(longest))
+                           : "No exposure that this sum holds for is short enough: let it move more slowly, "
+                             "or go farther back.";
   if (plan.flicker_depth > 0 && longest < clean) {
     remedy += fmt::format(
         " That is shorter than the {} without bands: under these lamps there is either blur "

@@ -6,6 +6,8 @@
 #include <fmt/format.h>
 #include <toml++/toml.h>
 
+#include "base/toml_depth.h"
+
 namespace rookery::station {
 namespace {
 
@@ -65,6 +67,7 @@ base::Result<void> read_key(const std::string& where, std::string_view key, cons
 
 base::Result<Config> parse_config(std::string_view text, const std::string& where) {
   Config config;
+  if (const auto line = base::too_deep_line(text)) return base::too_deep_error(where, *line);
   try {
     const toml::table table = toml::parse(text);
     for (const auto& [key, node] : table) {

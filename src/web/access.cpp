@@ -1,5 +1,6 @@
 #include "web/access.h"
 
+#include "base/printable.h"
 #include "web/cookie.h"
 #include "web/problem.h"
 
@@ -152,7 +153,8 @@ bool still_allowed(Services& services, Caller& caller, const base::CameraName& c
 }
 
 base::Error no_such_camera(std::string_view name) {
-  return Error(ErrorCode::not_found, "camera", fmt::format("there is no camera \"{}\"", name.substr(0, 64)),
+  return Error(ErrorCode::not_found, "camera",
+               fmt::format("there is no camera \"{}\"", base::printable(name, 64)),
                "GET /api/v1/cameras lists the cameras that you may see.");
 }
 

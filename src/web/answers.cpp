@@ -2,6 +2,8 @@
 
 #include <charconv>
 
+#include "base/printable.h"
+
 namespace rookery::web {
 
 using base::Error;
@@ -50,7 +52,7 @@ base::Result<int> width_of(const Request& request) {
   if (error != std::errc{} || end != text->data() + text->size() || width < 1 || width > 8192) {
     return Error(
         ErrorCode::invalid_value, "query",
-        fmt::format("\"width\" is \"{}\", not a number of pixels from 1 to 8192", text->substr(0, 20)),
+        fmt::format("\"width\" is \"{}\", not a number of pixels from 1 to 8192", base::printable(*text, 20)),
         "Leave it out for the whole picture, or give such a number.");
   }
   return width;

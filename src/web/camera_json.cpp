@@ -1,6 +1,7 @@
 #include "web/camera_json.h"
 
 #include "archive/event_json.h"
+#include "base/printable.h"
 #include "jpeg/walk.h"
 
 namespace rookery::web {
@@ -119,7 +120,7 @@ void read_motion_settings(Fields& fields, camera::Settings& settings) {
       settings.record = *known;
     } else {
       fields.fault(base::Error(base::ErrorCode::invalid_value, "camera settings",
-                               fmt::format("\"record\" is \"{}\"", word->substr(0, 40)),
+                               fmt::format("\"record\" is \"{}\"", base::printable(*word, 40)),
                                "Use \"always\", \"events\" or \"never\"."));
     }
   }
@@ -148,7 +149,7 @@ base::Result<void> read_settings(Fields& fields, camera::Settings& settings) {
       settings.source = *known;
     } else {
       fields.fault(base::Error(base::ErrorCode::invalid_value, "camera settings",
-                               fmt::format("\"source\" is \"{}\"", source->substr(0, 40)),
+                               fmt::format("\"source\" is \"{}\"", base::printable(*source, 40)),
                                "Use \"stream\", \"stills\" or \"pushed\"."));
     }
   }

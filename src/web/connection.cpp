@@ -9,6 +9,7 @@
 #include <boost/beast/http/read.hpp>
 
 #include "base/log.h"
+#include "base/printable.h"
 #include "base/redact.h"
 #include "web/cookie.h"
 #include "web/on_workers.h"
@@ -255,7 +256,7 @@ base::Result<void> Connection::check_head(const Parser& parser, Request& request
   }
   if (!host.empty() && !is_known_host(host, services_->loopback, services_->options.names)) {
     return Error(ErrorCode::refused, "request",
-                 fmt::format("\"{}\" is not a name of this station", host.substr(0, 100)),
+                 fmt::format("\"{}\" is not a name of this station", base::printable(host, 100)),
                  "Use the address that the station printed, or add the name to its settings.");
   }
   return base::ok();

@@ -2,6 +2,7 @@
 
 #include <charconv>
 
+#include "base/printable.h"
 #include "web/answers.h"
 
 namespace rookery::web {
@@ -13,7 +14,7 @@ using base::ErrorCode;
 using base::Result;
 
 Error wrong(std::string_view key, std::string_view value, std::string_view remedy) {
-  return {ErrorCode::invalid_value, "query", fmt::format("\"{}\" is \"{}\"", key, value.substr(0, 40)),
+  return {ErrorCode::invalid_value, "query", fmt::format("\"{}\" is \"{}\"", key, base::printable(value, 40)),
           std::string(remedy)};
 }
 

@@ -4,6 +4,8 @@
 #include <boost/json/serialize.hpp>
 #include <boost/json/value.hpp>
 
+#include "base/printable.h"
+
 namespace rookery::web {
 namespace json = boost::json;
 namespace {
@@ -87,7 +89,7 @@ base::Result<void> Fields::finish() {
     std::string known;
     for (const std::string& one : taken_) known += (known.empty() ? "" : ", ") + one;
     return base::Error(base::ErrorCode::invalid_value, where_,
-                       fmt::format("\"{}\" is not a member that may stand here", name.substr(0, 64)),
+                       fmt::format("\"{}\" is not a member that may stand here", base::printable(name, 64)),
                        "Members are: " + known + ".");
   }
   return base::ok();

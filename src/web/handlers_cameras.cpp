@@ -1,5 +1,6 @@
 #include <charconv>
 
+#include "base/printable.h"
 #include "web/answers.h"
 #include "web/camera_json.h"
 #include "web/fields.h"
@@ -140,7 +141,7 @@ Response delete_token(Call& call) {
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), id);
   if (error != std::errc{} || end != text.data() + text.size()) {
     return problem(Error(ErrorCode::not_found, "token",
-                         fmt::format("there is no token \"{}\" of this camera", text.substr(0, 20)),
+                         fmt::format("there is no token \"{}\" of this camera", base::printable(text, 20)),
                          "GET …/tokens lists those there are."));
   }
   if (auto revoked = call.station().people().revoke_token(*name, id); !revoked)

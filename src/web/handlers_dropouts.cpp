@@ -3,6 +3,7 @@
 #include <boost/json/array.hpp>
 
 #include "archive/dropout_json.h"
+#include "base/printable.h"
 #include "web/answers.h"
 #include "web/handlers.h"
 #include "web/problem.h"
@@ -22,7 +23,7 @@ base::Result<std::size_t> limit_of(const Request& request) {
   if (error == std::errc{} && end == text->data() + text->size() && limit >= 1 && limit <= kMost)
     return limit;
   return base::Error(base::ErrorCode::invalid_value, "query",
-                     fmt::format("\"limit\" is \"{}\"", text->substr(0, 40)),
+                     fmt::format("\"limit\" is \"{}\"", base::printable(*text, 40)),
                      fmt::format("Use 1 to {}.", kMost));
 }
 

@@ -2,6 +2,7 @@
 
 #include "archive/event_json.h"
 #include "archive/keep_event.h"
+#include "base/printable.h"
 #include "web/answers.h"
 #include "web/event_query.h"
 #include "web/fields.h"
@@ -16,7 +17,7 @@ using base::ErrorCode;
 namespace {
 
 Error no_such_event(std::string_view text) {
-  return {ErrorCode::not_found, "event", fmt::format("there is no event \"{}\"", text.substr(0, 40)),
+  return {ErrorCode::not_found, "event", fmt::format("there is no event \"{}\"", base::printable(text, 40)),
           "It may have been taken away because it was the oldest. GET /api/v1/events lists those there are."};
 }
 

@@ -1,5 +1,6 @@
 #include <charconv>
 
+#include "base/printable.h"
 #include "web/answers.h"
 #include "web/byte_range.h"
 #include "web/fields.h"
@@ -111,7 +112,7 @@ Response post_exports(Call& call) {
   const auto rate = fields->maybe_integer("frames_per_s", 0, 60);
   if (format != "matroska" && format != "mp4") {
     fields->fault(Error(ErrorCode::invalid_value, "export",
-                        fmt::format("\"format\" is \"{}\"", format.substr(0, 40)),
+                        fmt::format("\"format\" is \"{}\"", base::printable(format, 40)),
                         "Use \"matroska\" or \"mp4\"."));
   }
   if (to <= from) fields->fault(wrong_way_round("export", from, to));
@@ -201,11 +202,11 @@ Response get_export_file(Call& call) {
   if (!only_if.empty() && only_if != tag) asked = {};
   const RangeChoice choice = choose_range(asked, size);
   if (choice.kind == RangeChoice::none_such) {
-    response =
-        problem(Error(ErrorCode::invalid_value, "range",
-                      fmt::format("the file has {} bytes, none of them in \"{}\"", size, asked.substr(0, 60)),
-                      "Ask for a range that begins within the file."),
-                http::status::range_not_satisfiable);
+    response = problem(
+        Error(ErrorCode::invalid_value, "range",
+              fmt::format("the file has {} bytes, none of them in \"{}\"", size, base::printable(asked, 60)),
+              "Ask for a range that begins within the file."),
+        http::status::range_not_satisfiable);
     response.set("Content-Range", fmt::format("bytes */{}", size));
     return response;
   }

@@ -2,6 +2,7 @@
 
 #include <boost/json/serialize.hpp>
 
+#include "base/printable.h"
 #include "notices/json.h"
 #include "web/answers.h"
 #include "web/fields.h"
@@ -20,7 +21,7 @@ namespace {
 
 Error not_there(std::string_view what, std::string_view text) {
   return {ErrorCode::not_found, std::string(what),
-          fmt::format("there is no {} \"{}\"", what, text.substr(0, 40)),
+          fmt::format("there is no {} \"{}\"", what, base::printable(text, 40)),
           fmt::format("GET /api/v1/{}s lists those there are.", what)};
 }
 
@@ -104,7 +105,8 @@ Result<void> read_which(Fields& fields, Rule& rule) {
     for (const std::string& word : *words) {
       const auto cause = vision::cause_of(word);
       if (!cause) {
-        return Error(ErrorCode::invalid_value, "rule", fmt::format("\"{}\" is no cause", word.substr(0, 40)),
+        return Error(ErrorCode::invalid_value, "rule",
+                     fmt::format("\"{}\" is no cause", base::printable(word, 40)),
                      "Use motion, lighting or view.");
       }
       rule.causes.push_back(*cause);
@@ -258,7 +260,7 @@ Response get_notices(Call& call) {
     const auto [end, error] = std::from_chars(text->data(), text->data() + text->size(), value);
     if (error != std::errc{} || end != text->data() + text->size() || value < least || value > most) {
       return Error(ErrorCode::invalid_value, "query",
-                   fmt::format("\"{}\" is \"{}\"", key, text->substr(0, 40)),
+                   fmt::format("\"{}\" is \"{}\"", key, base::printable(*text, 40)),
                    fmt::format("Give a whole number from {} to {}.", least, most));
     }
     into = value;
@@ -271,7 +273,8 @@ Response get_notices(Call& call) {
   if (const auto word = call.request.query_value("state"); word && read) {
     state = notices::state_of(*word);
     if (!state) {
-      read = Error(ErrorCode::invalid_value, "query", fmt::format("\"state\" is \"{}\"", word->substr(0, 40)),
+      read = Error(ErrorCode::invalid_value, "query",
+                   fmt::format("\"state\" is \"{}\"", base::printable(*word, 40)),
                    "Use waiting, delivered, given-up or dropped.");
     }
   }

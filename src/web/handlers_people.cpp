@@ -1,4 +1,5 @@
 #include "archive/person_name.h"
+#include "base/printable.h"
 #include "web/answers.h"
 #include "web/fields.h"
 #include "web/handlers.h"
@@ -33,10 +34,10 @@ std::optional<Grants> read_grants(Fields& fields, station::Station& station) {
   for (const std::string& text : **names) {
     auto name = base::CameraName::parse(text);
     if (!name || !station.camera(*name)) {
-      fields.fault(
-          Error(ErrorCode::invalid_value, "person",
-                fmt::format("\"cameras\" names \"{}\", and there is no such camera", text.substr(0, 64)),
-                "GET /api/v1/cameras lists those there are."));
+      fields.fault(Error(
+          ErrorCode::invalid_value, "person",
+          fmt::format("\"cameras\" names \"{}\", and there is no such camera", base::printable(text, 64)),
+          "GET /api/v1/cameras lists those there are."));
       return std::nullopt;
     }
     out.insert(std::move(*name));
@@ -63,7 +64,7 @@ Response post_people(Call& call) {
   auto grants = read_grants(*fields, call.station());
   if (role != "owner" && role != "viewer") {
     fields->fault(Error(ErrorCode::invalid_value, "person",
-                        fmt::format("\"role\" is \"{}\"", role.substr(0, 40)),
+                        fmt::format("\"role\" is \"{}\"", base::printable(role, 40)),
                         "Use \"owner\" or \"viewer\"."));
   }
   if (auto all = fields->finish(); !all) return problem(all.error());

@@ -1,5 +1,6 @@
 #include <boost/json/array.hpp>
 
+#include "base/printable.h"
 #include "plan/subject.h"
 #include "web/answers.h"
 #include "web/fields.h"
@@ -25,7 +26,7 @@ base::Result<std::vector<plan::Given>> given_in(const std::string& body) {
   std::vector<plan::Given> out;
   for (const auto& [key, value] : values->get_object()) {
     if (!value.is_string()) {
-      return Error(ErrorCode::invalid_value, "plan: " + std::string(key), "is not text",
+      return Error(ErrorCode::invalid_value, "plan: " + base::printable(key), "is not text",
                    "Send each value as a person types it, with its unit: \"0.5 A\".");
     }
     out.push_back({std::string(key), std::string(value.get_string())});
@@ -37,7 +38,9 @@ base::Result<std::vector<plan::Given>> given_in(const std::string& body) {
 Response faulty(const std::vector<Error>& errors) {
   json::array faults;
   for (const Error& error : errors) {
-    faults.push_back({{"where", error.where}, {"detail", error.detail}, {"remedy", error.remedy}});
+    faults.push_back({{"where", base::printable_lines(error.where)},
+                      {"detail", base::printable_lines(error.detail)},
+                      {"remedy", base::printable_lines(error.remedy)}});
   }
   const http::status status = status_of(errors.front().code);
   json::object document = problem_of(errors.front(), status);
@@ -58,7 +61,7 @@ boost::asio::awaitable<Response> post_plan(Call& call) {
   const plan::Subject* subject = plan::find_subject(call.params.at(0));
   if (subject == nullptr) {
     co_return problem(Error(ErrorCode::not_found, "plan",
-                            fmt::format("there is no subject \"{}\"", call.params.at(0).substr(0, 40)),
+                            fmt::format("there is no subject \"{}\"", base::printable(call.params.at(0), 40)),
                             "GET /api/v1/plan lists those there are."));
   }
   auto given = given_in(call.request.body);

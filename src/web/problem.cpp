@@ -2,6 +2,8 @@
 
 #include <boost/json/serialize.hpp>
 
+#include "base/printable.h"
+
 namespace rookery::web {
 namespace {
 
@@ -127,8 +129,10 @@ boost::json::object problem_of(const base::Error& error, http::status status) {
   out["type"] = fmt::format("/problems/{}", base::name_of(error.code));
   out["title"] = title_of(error.code);
   out["status"] = static_cast<unsigned>(status);
-  out["detail"] = detail;
-  out["remedy"] = error.remedy.empty() ? remedy_of(error.code) : std::string_view(error.remedy);
+  // Whatever somebody sent and an error repeats: the document is UTF-8 nevertheless.
+  out["detail"] = base::printable_lines(detail);
+  out["remedy"] =
+      error.remedy.empty() ? std::string(remedy_of(error.code)) : base::printable_lines(error.remedy);
   out["code"] = base::name_of(error.code);
   return out;
 }

@@ -5,6 +5,7 @@
 #include <boost/json/array.hpp>
 #include <boost/json/value.hpp>
 
+#include "base/printable.h"
 #include "web/fields.h"
 
 namespace rookery::web {
@@ -81,7 +82,8 @@ PageWord read_by_verb(const std::string& verb, Fields& fields) {
   if (verb == "pause") return Pause{slot_of(fields)};
   if (verb == "step") return read_step(fields);
   if (verb == "stop") return StopPlaying{slot_of(fields)};
-  fields.fault(Error(ErrorCode::invalid_value, "message", fmt::format("\"do\" is \"{}\"", verb.substr(0, 40)),
+  fields.fault(Error(ErrorCode::invalid_value, "message",
+                     fmt::format("\"do\" is \"{}\"", base::printable(verb, 40)),
                      "Use show, ack, play, pause, step or stop."));
   return Show{};
 }

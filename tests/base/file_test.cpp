@@ -4,6 +4,8 @@
 #include <gtest/gtest.h>
 #include <sys/stat.h>
 
+#include <chrono>
+#include <fstream>
 #include <thread>
 
 #include "tests/support/home_folder.h"
@@ -66,6 +68,52 @@ TEST(DurableFile, AFullDiskLeavesTheOldContent) {
   EXPECT_EQ(written.error().code, ErrorCode::disk_full);
   EXPECT_EQ(read_file(disk.path() / "note", 100).value(), "old");
   EXPECT_EQ(files_in(disk.path()), 2u);  // the note and what fills the disk
+}
+
+TEST(DurableFile, ManyChangeTogetherOrNotAtAll) {
+  const support::HomeFolder folder;
+  {
+    auto one = StagedFile::write(folder.path() / "one", "1", 0600);
+    auto two = StagedFile::write(folder.path() / "two", "2", 0600);
+    ASSERT_TRUE(one && two);
+    EXPECT_FALSE(std::filesystem::exists(folder.path() / "one"));
+    ASSERT_TRUE(one->create());
+  }
+  EXPECT_EQ(files_in(folder.path()), 1u) << "the one that got no name is gone";
+  EXPECT_EQ(read_file(folder.path() / "one", 10).value(), "1");
+}
+
+// As kill -9 leaves one: a temporary file of another process.
+TEST(DurableFile, WhatAKilledProgramLeftGoesAfterAnHour) {
+  const support::HomeFolder folder;
+  const auto at = [&](const char* name) { return folder.path() / name; };
+  for (const char* name : {".rookery-4711-0.tmp", ".rookery-4712-3.tmp", ".rookery-mine.tmp", "hall.toml"}) {
+    std::ofstream(at(name)) << "key";
+    std::filesystem::last_write_time(
+        at(name), std::filesystem::file_time_type::clock::now() - std::chrono::minutes(61));
+  }
+  std::filesystem::last_write_time(at(".rookery-4712-3.tmp"),
+                                   std::filesystem::file_time_type::clock::now() - std::chrono::minutes(59));
+  ASSERT_TRUE(write_durably(at("note"), "x"));
+  EXPECT_FALSE(std::filesystem::exists(at(".rookery-4711-0.tmp")));
+  EXPECT_TRUE(std::filesystem::exists(at(".rookery-4712-3.tmp"))) << "somebody may still be writing it";
+  EXPECT_TRUE(std::filesystem::exists(at(".rookery-mine.tmp"))) << "no name of ours";
+  EXPECT_TRUE(std::filesystem::exists(at("hall.toml")));
+}
+
+TEST(DurableFile, ErrorsNameTheFileThatWasAskedForAndWhatHelps) {
+  const support::HomeFolder folder;
+  const auto lost = write_durably(folder.path() / "none" / "note", "x");
+  ASSERT_FALSE(lost);
+  EXPECT_NE(lost.error().detail.find("none/note: "), std::string::npos) << lost.error().text();
+  EXPECT_EQ(lost.error().text().find(".rookery-"), std::string::npos) << lost.error().text();
+  for (const auto& refused :
+       {write_durably(folder.path(), "x").error(), read_file(folder.path(), 10).error()}) {
+    EXPECT_EQ(refused.code, ErrorCode::invalid_value);
+    EXPECT_EQ(refused.text().find("cable"), std::string::npos) << refused.text();
+  }
+  EXPECT_TRUE(write_durably(folder.path() / std::string(255, 'n'), "x")) << "as long as names may be";
+  EXPECT_EQ(write_durably(folder.path() / std::string(256, 'n'), "x").error().code, ErrorCode::invalid_value);
 }
 
 TEST(MakeFolder, MakesWhatIsMissing) {

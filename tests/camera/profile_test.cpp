@@ -117,5 +117,16 @@ TEST(Profile, OwnOnesStandInTheHomeAndGoBeforeShippedOnes) {
   EXPECT_NE(none.error().remedy.find("stills-only"), std::string::npos) << none.error().text();
 }
 
+// A parser would take them down by recursion, and end the program with them.
+TEST(Profile, WhatNestsTooDeepIsToldWithItsLine) {
+  std::string text = "\n";
+  for (int i = 0; i < 40'000; ++i) text += "a.";
+  text += "a = 1\n";
+  const auto deep = parse_profile(text, "mine", "rookery.toml");
+  ASSERT_FALSE(deep);
+  EXPECT_EQ(deep.error().code, base::ErrorCode::malformed);
+  EXPECT_EQ(deep.error().where, "rookery.toml line 2");
+}
+
 }  // namespace
 }  // namespace rookery::camera

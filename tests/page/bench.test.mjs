@@ -77,6 +77,25 @@ const open = async (hash) => {
   await tab.waitForSelector(".headline");
 };
 
+// Words in a drawing lie neither upon each other nor outside it.
+async function clashesIn(page) {
+  return await page.$eval(".drawing svg", (svg) => {
+    const frame = svg.getBoundingClientRect();
+    const words = [...svg.querySelectorAll("text")].map((one) => ({ text: one.textContent, at: one.getBoundingClientRect() })).filter((one) => one.text !== "");
+    const out = [];
+    for (const one of words) {
+      if (one.at.left < frame.left - 1 || one.at.right > frame.right + 1 || one.at.top < frame.top - 1 || one.at.bottom > frame.bottom + 1) out.push(`${one.text} is cut`);
+      for (const other of words) {
+        if (other === one || other.text < one.text) continue;
+        const wide = Math.min(one.at.right, other.at.right) - Math.max(one.at.left, other.at.left);
+        const high = Math.min(one.at.bottom, other.at.bottom) - Math.max(one.at.top, other.at.top);
+        if (wide > 1 && high > 3) out.push(`${one.text} lies upon ${other.text}`);
+      }
+    }
+    return out;
+  });
+}
+
 test("every sum answers its example, with a drawing that can be read", { skip }, async () => {
   assert.ok(subjects.length >= 1);
   for (const title of subjects) {
@@ -84,23 +103,7 @@ test("every sum answers its example, with a drawing that can be read", { skip },
     await tab.waitForSelector(`.bench-subjects a[aria-current]:text-is("${title}")`);
     await tab.waitForSelector(".drawing svg title", { state: "attached" });
     await painted(tab);
-    // Words in a drawing lie neither upon each other nor outside it.
-    const clashes = await tab.$eval(".drawing svg", (svg) => {
-      const frame = svg.getBoundingClientRect();
-      const words = [...svg.querySelectorAll("text")].map((one) => ({ text: one.textContent, at: one.getBoundingClientRect() })).filter((one) => one.text !== "");
-      const out = [];
-      for (const one of words) {
-        if (one.at.left < frame.left - 1 || one.at.right > frame.right + 1 || one.at.top < frame.top - 1 || one.at.bottom > frame.bottom + 1) out.push(`${one.text} is cut`);
-        for (const other of words) {
-          if (other === one || other.text < one.text) continue;
-          const wide = Math.min(one.at.right, other.at.right) - Math.max(one.at.left, other.at.left);
-          const high = Math.min(one.at.bottom, other.at.bottom) - Math.max(one.at.top, other.at.top);
-          if (wide > 1 && high > 3) out.push(`${one.text} lies upon ${other.text}`);
-        }
-      }
-      return out;
-    });
-    assert.deepEqual(clashes, [], title);
+    assert.deepEqual(await clashesIn(tab), [], title);
     assert.deepEqual(await seriousFindings(tab), [], title);
   }
   assert.deepEqual(said, []);
@@ -161,6 +164,58 @@ test("on a narrow screen nothing has to be scrolled sideways, in light and dark"
     await tab.emulateMedia({ colorScheme: "light" });
   }
   await tab.setViewportSize(size);
+});
+
+test("very long words widen neither the page nor the cost drawing", { skip }, async () => {
+  const size = tab.viewportSize();
+  const long = "W".repeat(300);
+  await open(`#/bench/cost?cameras=1000&parts=${long}+1000000+x+1000000000%3B+${"漢".repeat(80)}+2%3B+case+1&budget=5`);
+  for (const width of [1280, 360]) {
+    await tab.setViewportSize({ width, height: 740 });
+    await answered(/cost/);
+    await tab.waitForSelector(".drawing svg");
+    await painted(tab);
+    assert.deepEqual(await clashesIn(tab), []);
+    assert.equal(await overflow(tab), 0, `${width} px`);
+    // A mistake repeats what was typed.
+    await tab.fill("[data-field=cameras] input[type=text]", long.slice(0, 90));
+    await tab.waitForSelector("[data-field=cameras] .fault");
+    assert.equal(await overflow(tab), 0, `${width} px, cameras`);
+    await tab.fill("[data-field=cameras] input[type=text]", "1000");
+    await tab.fill("[data-field=parts] textarea", `${long} ${long}`);
+    await tab.waitForSelector("[data-field=parts] .fault");
+    assert.equal(await overflow(tab), 0, `${width} px, parts`);
+    await tab.fill("[data-field=parts] textarea", `${long} 1`);
+    await until(tab, async () => (await tab.locator("[data-field=parts] .fault").count()) === 0, "still at fault");
+  }
+  await tab.setViewportSize(size);
+});
+
+test("a slider keeps the unit that is seen, and its numbers can be read", { skip }, async () => {
+  await open("#/bench/disk?days=2+years");
+  const slider = tab.locator("[data-field=days] input[type=range]");
+  const text = "[data-field=days] input[type=text]";
+  await slider.focus();
+  await tab.keyboard.press("ArrowRight");
+  assert.match(await tab.inputValue(text), /^2\.\d+ years$/);
+  await tab.keyboard.press("Home");
+  assert.match(await tab.inputValue(text), /^[1-9]\d* (s|min|h|days)$/);
+  for (let i = 0; i < 5; i += 1) await tab.keyboard.press("ArrowRight");
+  assert.match(await tab.inputValue(text), /^[1-9][\d.]* (s|min|h|days)$/);
+});
+
+test("an address that the browser refuses does not stop the sum", { skip }, async () => {
+  await open("#/bench/wire");
+  await tab.evaluate(() => {
+    history.replaceState = () => {
+      throw new DOMException("Too many calls", "SecurityError");
+    };
+  });
+  const before = await tab.textContent("[data-figure=drop] td");
+  await tab.fill("[data-field=length] input[type=text]", "9 m");
+  await until(tab, async () => (await tab.textContent("[data-figure=drop] td")) !== before, "the answer stands still");
+  assert.deepEqual(said.filter((line) => !/422/.test(line)), []);
+  await tab.reload();
 });
 
 // What a build sheet with all its sums needs of paper: it is worked from, so it must not grow.

@@ -64,6 +64,25 @@ TEST(Cost, AWrongEntryIsNamed) {
   EXPECT_NE(out.error().detail.find("entry 2 \"case\""), std::string::npos);
 }
 
+// The page's test judges by a browser's own letters; here, that nothing of any length goes into the drawing.
+TEST(Cost, TheDrawingHoldsNoMoreOfANameThanFits) {
+  const std::string wide(500, 'W');
+  std::string kanji;
+  for (int i = 0; i < 100; ++i) kanji += "\u6f22";
+  const auto out =
+      plan(*find_subject("cost"),
+           std::vector<Given>{{"cameras", "1000"},
+                              {"parts", wide + " 1000000 x 1000000000; " + kanji + " 2; board 1"}});
+  ASSERT_TRUE(out) << out.error().text();
+  const std::string& drawing = out->answer.drawing;
+  EXPECT_EQ(drawing.find(std::string(41, 'W')), std::string::npos);
+  EXPECT_NE(drawing.find("WWW…</text>"), std::string::npos) << drawing;
+  EXPECT_NE(drawing.find("\u6f22…</text>"), std::string::npos) << drawing;
+  EXPECT_NE(drawing.find(">board</text>"), std::string::npos);
+  // Amounts of many digits widen it.
+  EXPECT_EQ(drawing.find("viewBox=\"0 0 560 "), std::string::npos) << drawing.substr(0, 100);
+}
+
 RC_GTEST_PROP(Cost, WhatItIsSpentOnAddsUpToAll, ()) {
   std::string parts;
   const int entries = *rc::gen::inRange(1, 8);

@@ -4,6 +4,8 @@
 
 #include <array>
 
+#include "base/printable.h"
+
 namespace rookery::plan {
 namespace {
 
@@ -83,6 +85,45 @@ TEST(Field, FarMoreValuesThanFieldsAreOneMistake) {
   std::vector<base::Error> all;
   EXPECT_FALSE(read(given, &all));
   EXPECT_EQ(all.size(), 1U);
+}
+
+TEST(Field, AdviceStaysWithinTheRange) {
+  std::vector<base::Error> all;
+  EXPECT_FALSE(read({{"source", "far"}, {"length", "12 parsecs"}}, &all));
+  ASSERT_EQ(all.size(), 2U);
+  EXPECT_EQ(all[0].remedy, "write it like 5.2 V, 5,2 V, 24VDC, 5200 mV");
+  EXPECT_EQ(all[1].remedy, "write it like 1.5 m, 40 cm, 6 ft") << "3.26 mm is less than its least";
+  const Field field{.key = "disk", .kind = Kind::bytes, .least = "100 GB", .most = "1 PB", .example = "1 TB"};
+  EXPECT_EQ(forms_of(field), "1 TB") << "none of the kind's forms is within";
+}
+
+TEST(Field, ABareShareIsAdvisedWithinTheRange) {
+  const Field field{
+      .key = "free", .kind = Kind::ratio, .least = "2 %", .most = "95 %", .preset = "20 %", .why = "usual"};
+  const auto remedy = [&](const std::string& text) {
+    const auto values = read_values(std::span(&field, 1), std::vector<Given>{{"free", text}}, "radio");
+    EXPECT_FALSE(values) << text;
+    return values ? std::string() : values.error().remedy;
+  };
+  EXPECT_EQ(remedy("20"), "write 20 %");
+  EXPECT_EQ(remedy("1"), "give a value from 2 % to 95 %");
+  EXPECT_EQ(remedy("300"), "give a value from 2 % to 95 %");
+  EXPECT_EQ(remedy("much"), "write it like 85 %, 0.85");
+}
+
+TEST(Field, WhatIsEchoedIsShortAndPrintable) {
+  const std::string bad = "\x1b[31m\xff" + std::string(90'000, 'x');
+  std::vector<base::Error> all;
+  EXPECT_FALSE(read({{"source", "\x1b[2J\xff"}, {"length", "99999 m"}, {"strands", bad}, {bad, "1"}}, &all));
+  ASSERT_EQ(all.size(), 4U);
+  for (const base::Error& error : all) {
+    EXPECT_TRUE(base::is_printable(error.text())) << error.text();
+    EXPECT_LT(error.text().size(), 300U);
+  }
+  for (const char* words : {"\xff", "a\x1b[31m", "a\u009b", "a\u202e"}) {
+    EXPECT_FALSE(read({{"source", "24 V"}, {"note", words}})) << words;
+  }
+  EXPECT_TRUE(read({{"source", "24 V"}, {"note", "one\ttwo\r\nth\u00fcr\u00e9e"}}));
 }
 
 TEST(Field, WordsHaveABound) {

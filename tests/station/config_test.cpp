@@ -42,5 +42,16 @@ TEST(Config, SaysWhichLineIsWrong) {
   }
 }
 
+// A parser would take them down by recursion, and end the program with them.
+TEST(Config, WhatNestsTooDeepIsToldWithItsLine) {
+  std::string text = "\n";
+  for (int i = 0; i < 40'000; ++i) text += "a.";
+  text += "a = 1\n";
+  const auto deep = parse_config(text, "rookery.toml");
+  ASSERT_FALSE(deep);
+  EXPECT_EQ(deep.error().code, base::ErrorCode::malformed);
+  EXPECT_EQ(deep.error().where, "rookery.toml line 2");
+}
+
 }  // namespace
 }  // namespace rookery::station

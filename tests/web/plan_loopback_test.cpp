@@ -49,5 +49,35 @@ TEST(PlanApi, EachMistakeIsTold) {
   EXPECT_EQ(hall.ask("POST", "/api/v1/plan/wire", viewer, R"({})").status, 422U);
 }
 
+// RFC 8259, 8.1: JSON is UTF-8, whatever was sent.
+TEST(PlanApi, WhatIsRepeatedOfAQuestionIsShortAndUtf8) {
+  WebStation hall;
+  const std::string viewer = hall.add_person("Ines", archive::Role::viewer, std::set<base::CameraName>{});
+  std::string accents;
+  for (int i = 0; i < 400; ++i) accents += "\u00e9";
+  const auto told = [&](const std::string& path, const std::string& body) {
+    const auto answer = hall.ask("POST", path, viewer, body);
+    EXPECT_GE(answer.status, 400U) << body;
+    boost::system::error_code error;
+    const auto problem = json::parse(answer.body, error);
+    EXPECT_FALSE(error) << answer.body;
+    EXPECT_LT(answer.body.size(), 2000U);
+    return error ? std::string() : std::string(problem.at("detail").as_string());
+  };
+  // One byte more in front, and a cut by bytes falls into a character.
+  for (const std::string& front : {"", "x", "xx"}) {
+    told("/api/v1/plan/wire", R"({"values":{"current":")" + front + accents.substr(0, 90) + R"("}})");
+    told("/api/v1/plan/wire", R"({"values":{"strands":")" + front + accents + R"("}})");
+    told("/api/v1/plan/wire", R"({"values":{")" + front + accents + R"(":"1"}})");
+    told("/api/v1/plan/wire", R"({"values":{")" + front + accents + R"(":1}})");
+    told("/api/v1/plan/wire", R"({"values":{},")" + front + accents + R"(":1})");
+    std::string encoded;
+    for (std::size_t i = 0; i < 40; ++i) encoded += "%C3%A9";
+    told("/api/v1/plan/" + front + encoded, R"({"values":{}})");
+  }
+  EXPECT_NE(told("/api/v1/plan/%FF%1B%5B2J", R"({"values":{}})").find("\ufffd\\x1b[2J"), std::string::npos);
+  told("/api/v1/plan/cost", R"({"values":{"parts":"case\u001b[2J 1","cameras":"1"}})");
+}
+
 }  // namespace
 }  // namespace rookery::test

@@ -13,6 +13,16 @@ import { Sums, type Given } from "./sums";
 const askStation = (subject: string, given: Given): Promise<PlanAnswer> =>
   call<PlanAnswer>(`/api/v1/plan/${encodeURIComponent(subject)}`, { method: "POST", body: { values: given } });
 
+// The address says what the sum says, and "back" leaves the bench instead of undoing each move. Browsers refuse addresses that
+// come too fast or are too long; the sum is right without.
+function keepInAddress(link: string): void {
+  try {
+    history.replaceState(null, "", link);
+  } catch {
+    // The address before stays.
+  }
+}
+
 export function BenchPage({ subject: wanted, given }: { subject: string; given: Given }) {
   useTitle("bench");
   const [subjects, setSubjects] = useState<PlanSubject[] | null>(null);
@@ -68,8 +78,7 @@ function Sum({ subject, given }: { subject: PlanSubject; given: Given }) {
   }, [given]);
   useEffect(() => {
     sums.ask(subject.key, toSend(subject, typed));
-    // The address says what the sum says, and "back" leaves the bench instead of undoing each move.
-    history.replaceState(null, "", benchLink(subject.key, typed));
+    keepInAddress(benchLink(subject.key, typed));
   }, [typed]);
   useEffect(() => () => void (over.current = true), []);
   const type = (key: string, text: string): void => setTyped((before) => ({ ...before, [key]: text }));

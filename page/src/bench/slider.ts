@@ -1,5 +1,5 @@
 // Between a text with its unit ("310 mA") and a slider's place, 0 to 1.
-import type { PlanField } from "../types";
+import type { PlanField, PlanUnit } from "../types";
 
 export interface Scale {
   least: number; // in the field's own unit, as the station counts
@@ -48,22 +48,67 @@ function rounded(number: number, least: number, most: number, whole: boolean): n
   return Math.min(most, Math.max(least, near));
 }
 
-// What the slider writes: in the unit that stands there, when the last answer (`asked`) was given in that unit and so tells
-// its size; else in that of the range's ends.
+// What people type for one and the same letter, made one (as src/plan/unit_text.cpp does).
+function plainUnit(unit: string): string {
+  return unit.replace(/[µμ]/gu, "u").replace(/[ΩΩ]/gu, "ohm").replace("²", "2").replace("°", "deg");
+}
+
+// The field's unit of this name, in any case when that leaves no doubt.
+function unitNamed(field: PlanField, name: string): PlanUnit | null {
+  const plain = plainUnit(name);
+  const units = field.units ?? [];
+  const exact = units.find((one) => one.text === plain);
+  if (exact) return exact;
+  const loose = units.filter((one) => one.text.toLowerCase() === plain.toLowerCase());
+  return loose.length === 1 ? loose[0]! : null;
+}
+
+// Numbers that a person still reads at a glance; beyond them another unit says the same better.
+const SMALLEST = 0.001;
+const LARGEST = 99_999;
+const readsWell = (number: number): boolean => number === 0 || (Math.abs(number) >= SMALLEST && Math.abs(number) <= LARGEST);
+
+// The largest of the units that answers use in which the value is one or more; else the smallest of them.
+function fittingUnit(value: number, field: PlanField): PlanUnit | null {
+  const shown = (field.units ?? []).filter((one) => one.shown !== undefined).sort((a, b) => b.factor - a.factor);
+  return shown.find((one) => Math.abs(value) >= one.factor) ?? shown.at(-1) ?? null;
+}
+
+interface Unit {
+  name: string;
+  size: number; // in the kind's own unit
+}
+
+// The unit that the person sees: typed, else of the answer's text, else of the preset or the example.
+function seenUnit(field: PlanField, current: string, asked: { text: string; value?: number } | null): Unit | null {
+  for (const text of [current, asked?.text, field.preset, field.example]) {
+    const written = text && !/awg/i.test(text) ? readText(text) : null;
+    const unit = written ? unitNamed(field, written.unit) : null;
+    if (written && unit) return { name: written.unit, size: unit.factor };
+  }
+  return null;
+}
+
+// Without the station's list: the last answer tells the typed unit's size when it was given in that unit; else that of the
+// range's ends serves.
+function guessedUnit(field: PlanField, scale: Scale, current: string, asked: { text: string; value?: number } | null): Unit {
+  const written = /awg/i.test(current) ? null : readText(current);
+  const told = asked ? readText(asked.text) : null;
+  if (written && told && told.unit === written.unit && told.number !== 0 && asked?.value) {
+    return { name: written.unit, size: asked.value / told.number };
+  }
+  const end = readText(field.most ?? "");
+  return { name: end?.unit ?? "", size: end && end.number !== 0 ? scale.most / end.number : 1 };
+}
+
+// What the slider writes: in the unit that the person sees, as long as the number can be read in it.
 export function textAt(place: number, field: PlanField, scale: Scale, current: string, asked: { text: string; value?: number } | null): string {
   const value = valueAt(place, scale);
-  const written = readText(current);
-  const gauge = /awg/i.test(current);
-  const end = readText(field.most ?? "");
-  let unit = end?.unit ?? "";
-  let size = end && end.number !== 0 ? scale.most / end.number : 1;
-  const told = asked ? readText(asked.text) : null;
-  if (written && told && !gauge && told.unit === written.unit && told.number !== 0 && asked?.value) {
-    unit = written.unit;
-    size = asked.value / told.number;
-  }
-  const number = rounded(value / size, scale.least / size, scale.most / size, WHOLE.has(field.kind));
+  let unit = seenUnit(field, current, asked) ?? guessedUnit(field, scale, current, asked);
+  const fitting = readsWell(value / unit.size) ? null : fittingUnit(value, field);
+  if (fitting) unit = { name: fitting.shown ?? fitting.text, size: fitting.factor };
+  const number = rounded(value / unit.size, scale.least / unit.size, scale.most / unit.size, WHOLE.has(field.kind));
   // No exponent: 0.00001 is what a person reads.
   const digits = number.toLocaleString("en", { useGrouping: false, maximumFractionDigits: 9 });
-  return unit === "" ? digits : `${digits} ${unit}`;
+  return unit.name === "" ? digits : `${digits} ${unit.name}`;
 }
