@@ -182,12 +182,12 @@ class FilmedJob::Camera {
     const float noise = scene_.noise(t) / 8;
     std::size_t next = random_() % normal_.size();
     std::vector<std::uint8_t> grid;
-    const double s = std::chrono::duration<double>(t).count();
+    const LightNow light(light_, std::chrono::duration<double>(t).count());
     int place = 0;
     for (const float cell : clean(t)) {
       if (++next == normal_.size()) next = 0;
-      const double lit = light_at(light_, s, (place % kGridWidth + 0.5) / kGridWidth,
-                                  (place / kGridWidth + 0.5) / kGridHeight);
+      const double lit =
+          light.at((place % kGridWidth + 0.5) / kGridWidth, (place / kGridWidth + 0.5) / kGridHeight);
       ++place;
       const float value = cell * static_cast<float>(lit) + noise * normal_[next];
       grid.push_back(static_cast<std::uint8_t>(std::clamp(2 * std::round(value / 2), 0.0F, 255.0F)));

@@ -25,27 +25,27 @@ std::string_view name_of(Light light) {
   return kNames[static_cast<std::size_t>(light)];
 }
 
-double light_at(Light light, double s, double u, double v) {
-  if (light == Light::steady) return 1;
-  double factor = exposure(s);
-  if (light == Light::lamp && part(s, kLampPeriod) > 0.75) factor *= 0.35 + 0.25 * (u + v) / 2;
-  if (light == Light::bands) factor *= 1 + 0.06 * std::sin(6.2831853 * (3.2 * v - 0.7 * s));
-  return factor;
+LightNow::LightNow(Light light, double s)
+    : light_(light), s_(s), exposure_(light == Light::steady ? 1 : exposure(s)) {}
+
+double LightNow::at(double u, double v) const {
+  if (light_ == Light::lamp && part(s_, kLampPeriod) > 0.75) return exposure_ * (0.35 + 0.25 * (u + v) / 2);
+  if (light_ == Light::bands) return exposure_ * (1 + 0.06 * std::sin(6.2831853 * (3.2 * v - 0.7 * s_)));
+  return exposure_;
 }
 
 void apply_light(sim::Picture& picture, Light light, double s) {
   if (light == Light::steady) return;
   const int width = picture.size.width;
   const int height = picture.size.height;
-  const auto at = [&](int x, int y) {
-    return light_at(light, s, static_cast<double>(x) / width, static_cast<double>(y) / height);
-  };
+  const LightNow now(light, s);
   const double blue = 4 * unrest(s, 11, 5);
   const double red = -3 * unrest(s, 13, 7);
   constexpr int kBlock = 8;
   for (int y = 0; y < height; ++y) {
     for (int from = 0; from < width; from += kBlock) {
-      const double factor = at(from + kBlock / 2, y);
+      const double factor =
+          now.at(static_cast<double>(from + kBlock / 2) / width, static_cast<double>(y) / height);
       for (int x = from; x < std::min(width, from + kBlock); ++x) {
         std::uint8_t& luma = picture.y[static_cast<std::size_t>(y * width + x)];
         luma = static_cast<std::uint8_t>(std::clamp(std::round(luma * factor), 0.0, 255.0));

@@ -15,8 +15,18 @@ enum class Light {
 };
 std::string_view name_of(Light light);
 
-// The factor of luma at that place (0 to 1 each) and second.
-double light_at(Light light, double s, double u, double v);
+// At a second of the job.
+class LightNow {
+ public:
+  LightNow(Light light, double s);
+  // The factor of luma at that place, 0 to 1 each.
+  double at(double u, double v) const;
+
+ private:
+  Light light_;
+  double s_;
+  double exposure_ = 1;
+};
 // The same on a picture, colour and white balance too.
 void apply_light(sim::Picture& picture, Light light, double s);
 

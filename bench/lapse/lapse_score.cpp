@@ -148,14 +148,14 @@ void level_row(const Options& options, const Job& job, Tally& tally) {
   const LevelScores likest = film.level(choice);
   const std::size_t dark = vision::leave_out_dark(choice).size();
   const LevelScores bridged = dark > 0 ? film.level(choice) : likest;
-  const double share = likest.after.flicker / likest.before.flicker;
+  const double share = bridged.after.flicker / bridged.before.flicker;
   fmt::print("{:<9} {:<8} {:>4} |", job.options.scene, name_of(job.options.light), likest.frames);
-  fmt::print(" {:>5.2f} {:>5.2f} {:>5.2f} {:>5.2f} {:>5.2f} |", even.before.flicker, likest.before.flicker,
-             likest.after.flicker, share, likest.after.flicker / even.before.flicker);
-  fmt::print(" {:>3} {:>6.2f} |", dark, bridged.after.flicker);
+  fmt::print(" {:>5.2f} {:>5.2f} {:>5.2f} | {:>4} {:>5.2f} {:>5.2f} {:>5.2f} |", even.before.flicker,
+             likest.before.flicker, likest.after.flicker, dark, bridged.before.flicker, bridged.after.flicker,
+             share);
   fmt::print(" {:>5.2f} {:>5.2f} {:>5.2f} |", even.before.spread, likest.after.spread, bridged.after.spread);
-  fmt::print(" {:>4.2f} {:>4.2f} | {:>4.2f} {:>4.2f} |", likest.before.colour, likest.after.colour,
-             likest.before.banding, likest.after.banding);
+  fmt::print(" {:>4.2f} {:>4.2f} | {:>5.2f} {:>5.2f} |", bridged.before.colour, bridged.after.colour,
+             bridged.before.banding, bridged.after.banding);
   fmt::print(" {:>3} {:>3} | {:.1f} {:.1f} {:.1f}\n", likest.limited, likest.lamps, likest.sample_ms,
              likest.plan_ms, likest.apply_ms);
   std::fflush(stdout);
@@ -163,13 +163,12 @@ void level_row(const Options& options, const Job& job, Tally& tally) {
 }
 
 void level_all(const Options& options) {
-  fmt::print("{:<23} | {:<29} | {:<10} | {:<17} | {:<9} | {:<9} | {:<7} | {}\n", "",
-             "flicker of mean luma, levels", "dark out", "spread, levels", "colour", "bands", "frames",
-             "CPU ms a frame");
+  fmt::print("{:<23} | {:<17} | {:<22} | {:<17} | {:<9} | {:<11} | {:<7} | {}\n", "", "flicker, levels",
+             "the dark left out", "spread, levels", "colour", "bands", "frames", "CPU ms a frame");
   fmt::print("{:<9} {:<8} {:>4} |", "scene", "light", "film");
-  fmt::print(" {:>5} {:>5} {:>5} {:>5} {:>5} | {:>3} {:>6} | {:>5} {:>5} {:>5} |", "even", "like", "after",
-             "share", "/even", "out", "after", "even", "after", "out");
-  fmt::print(" {:>4} {:>4} | {:>4} {:>4} | lim lmp | look plan apply\n", "was", "is", "was", "is");
+  fmt::print(" {:>5} {:>5} {:>5} | {:>4} {:>5} {:>5} {:>5} | {:>5} {:>5} {:>5} |", "even", "like", "is",
+             "dark", "was", "is", "share", "even", "is", "out");
+  fmt::print(" {:>4} {:>4} | {:>5} {:>5} | lim lmp | look plan apply\n", "was", "is", "was", "is");
   Tally tally;
   for (const Light light : {Light::exposure, Light::lamp, Light::bands}) {
     std::vector<Job> jobs;

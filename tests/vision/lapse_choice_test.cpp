@@ -133,11 +133,11 @@ TEST(LapseChoice, StaysUnderOneLampWhereItCan) {
 }
 
 TEST(LapseChoice, TheDarkIsBridged) {
-  const auto lamp = [](int s) { return s >= 100 && s < 160 ? 0.4 : 1.0; };
+  const auto lamp = [](int s) { return s >= 95 && s < 155 ? 0.4 : 1.0; };
   auto choice = choose(options_of(20, 15, 30), job(300, lamp));
   ASSERT_TRUE(choice);
-  EXPECT_EQ(leave_out_dark(choice.value()), (std::vector<int>{11, 12, 13, 14, 15}));
-  EXPECT_EQ(choice.value().frames.size(), 25U);
+  EXPECT_EQ(leave_out_dark(choice.value()), (std::vector<int>{10, 11, 12, 13, 14, 15}));
+  EXPECT_EQ(choice.value().frames.size(), 24U);
   // All of it dark: then it is what there is.
   auto night = choose(options_of(20, 15, 30), job(300, [](int s) { return s < 50 ? 1.0 : 0.4; }));
   ASSERT_TRUE(night);
