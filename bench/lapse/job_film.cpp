@@ -10,7 +10,10 @@
 
 #include <fmt/format.h>
 
+#include "sim/picture_faults.h"
+#include "vision/lapse_levels.h"
 #include "vision/lapse_measures.h"
+#include "vision/spectrum.h"
 
 namespace rookery::bench {
 namespace {
@@ -37,6 +40,37 @@ sim::Region part_of(const sim::Scene& scene, sim::SceneTime t) {
     return {left, top, (r.x + r.width + cell - 1) / cell - left, (r.y + r.height + cell - 1) / cell - top};
   }
   return {};
+}
+
+double mean_of(const std::uint8_t* values, std::size_t count) {
+  double sum = 0;
+  for (std::size_t i = 0; i < count; ++i) sum += values[i];
+  return sum / static_cast<double>(count);
+}
+
+LevelScore level_score(const std::vector<sim::Picture>& film) {
+  LevelScore out;
+  if (film.size() < 3) return out;
+  std::vector<double> luma, blue, red;
+  for (const sim::Picture& p : film) {
+    luma.push_back(mean_of(p.y.data(), p.y.size()));
+    blue.push_back(mean_of(p.u.data(), p.u.size()));
+    red.push_back(mean_of(p.v.data(), p.v.size()));
+  }
+  out.flicker = vision::flicker(luma);
+  out.colour = std::hypot(vision::flicker(blue), vision::flicker(red));
+  const auto width = static_cast<std::size_t>(film.front().size.width);
+  const int height = film.front().size.height;
+  for (int y = 0; y < height; ++y) {
+    std::vector<double> row;
+    for (std::size_t i = 0; i < film.size(); ++i)
+      row.push_back(mean_of(&film[i].y[static_cast<std::size_t>(y) * width], width) - luma[i]);
+    out.banding += vision::flicker(row) / height;
+  }
+  vision::detrend(luma);
+  for (const double value : luma) out.spread += value * value / static_cast<double>(luma.size());
+  out.spread = std::sqrt(out.spread);
+  return out;
 }
 
 // Keeps grids in a file from run to run: drawing takes most of the time.
@@ -102,10 +136,24 @@ std::vector<std::uint8_t> still_cells(const JobStill& before, const JobStill& no
 // Luma grids as a board's JPEG would give them.
 class FilmedJob::Camera {
  public:
-  Camera(sim::Scene& scene, std::uint64_t seed)
-      : scene_(scene), picture_(scene.size()), random_(static_cast<unsigned>(seed)), normal_(65'521) {
+  Camera(sim::Scene& scene, Light light, std::uint64_t seed)
+      : scene_(scene),
+        light_(light),
+        picture_(scene.size()),
+        random_(static_cast<unsigned>(seed)),
+        normal_(65'521) {
     std::normal_distribution<float> normal;
     for (float& number : normal_) number = normal(random_);
+  }
+
+  // At full size, as the sensor gives it.
+  sim::Picture photograph(sim::SceneTime t) {
+    sim::Picture picture(scene_.size());
+    sim::Canvas canvas(picture);
+    scene_.draw(canvas, t);
+    apply_light(picture, light_, std::chrono::duration<double>(t).count());
+    sim::add_noise(picture, scene_.noise(t), static_cast<std::uint32_t>(t.count() / 1000));
+    return picture;
   }
 
   // Without noise or rounding.
@@ -134,9 +182,14 @@ class FilmedJob::Camera {
     const float noise = scene_.noise(t) / 8;
     std::size_t next = random_() % normal_.size();
     std::vector<std::uint8_t> grid;
+    const LightNow light(light_, std::chrono::duration<double>(t).count());
+    int place = 0;
     for (const float cell : clean(t)) {
       if (++next == normal_.size()) next = 0;
-      const float value = cell + noise * normal_[next];
+      const double lit =
+          light.at((place % kGridWidth + 0.5) / kGridWidth, (place / kGridWidth + 0.5) / kGridHeight);
+      ++place;
+      const float value = cell * static_cast<float>(lit) + noise * normal_[next];
       grid.push_back(static_cast<std::uint8_t>(std::clamp(2 * std::round(value / 2), 0.0F, 255.0F)));
     }
     return grid;
@@ -144,6 +197,7 @@ class FilmedJob::Camera {
 
  private:
   sim::Scene& scene_;
+  const Light light_;
   sim::Picture picture_;
   std::mt19937 random_;
   std::vector<float> normal_;
@@ -156,12 +210,13 @@ FilmedJob::FilmedJob(const JobOptions& options) : options_(options) {
                      : sim::make_scene(options.scene, options.seed, options.size);
   if (!made) throw std::runtime_error(made.error().text());
   scene_ = std::move(made.value());
-  camera_ = std::make_unique<Camera>(*scene_, options.seed);
+  camera_ = std::make_unique<Camera>(*scene_, options.light, options.seed);
   Store store(options.folder.empty()
                   ? ""
-                  : fmt::format("{}/{}-{}-{}s-{}hz-{}h-{}-{}.grids", options.folder, options.scene,
+                  : fmt::format("{}/{}-{}-{}s-{}hz-{}h-{}-{}{}.grids", options.folder, options.scene,
                                 options.kind ? static_cast<int>(*options.kind) : -1, options.layer_s,
-                                options.stills_per_s, options.most_hours, options.seed, options.size.width));
+                                options.stills_per_s, options.most_hours, options.seed, options.size.width,
+                                options.light == Light::steady ? "" : name_of(options.light)));
   const auto end = static_cast<std::size_t>(options.most_hours * 3600 * options.stills_per_s);
   for (std::size_t i = 0; i < end; ++i) {
     JobStill still;
@@ -199,23 +254,28 @@ double FilmedJob::clean_unlike(const JobStill& before, const JobStill& now) {
   return count == 0 ? 0 : sum / count;
 }
 
-LapseScore FilmedJob::score(const vision::LapseOptions& options) {
-  const double began = cpu_seconds();
+vision::LapseChoice FilmedJob::choose(const vision::LapseOptions& options) const {
   auto chooser = vision::LapseChooser::make(options);
   if (!chooser) throw std::runtime_error(chooser.error().text());
   for (const JobStill& still : stills_) {
     const auto added = chooser->add({.at_s = still.at_s, .cells = still.thumbnail});
     if (!added) throw std::runtime_error(added.error().text());
   }
-  const auto choice = chooser->finish();
+  auto choice = chooser->finish();
   if (!choice) throw std::runtime_error(choice.error().text());
+  return std::move(choice.value());
+}
+
+LapseScore FilmedJob::score(const vision::LapseOptions& options) {
+  const double began = cpu_seconds();
+  const vision::LapseChoice choice = choose(options);
   LapseScore score;
   score.seconds = cpu_seconds() - began;
-  score.frames = choice.value().frames.size();
+  score.frames = choice.frames.size();
   std::vector<double> times, sizes, head_x, head_y, part_x, part_y;
   const JobStill* before = nullptr;
   const double to_640 = 640.0 / options_.size.width;
-  for (const vision::LapseFrame& frame : choice.value().frames) {
+  for (const vision::LapseFrame& frame : choice.frames) {
     const JobStill& now = stills_[frame.picture];
     times.push_back(now.at_s);
     sizes.push_back(now.truth.grown);
@@ -245,6 +305,39 @@ LapseScore FilmedJob::score(const vision::LapseOptions& options) {
   score.spacing_s = vision::rms_spacing(times, options.slots.every_s);
   score.shrinking = vision::shrinking_share(sizes);
   return score;
+}
+
+LevelScores FilmedJob::level(const vision::LapseChoice& choice) {
+  LevelScores out;
+  out.frames = choice.frames.size();
+  std::vector<sim::Picture> film;
+  for (const vision::LapseFrame& frame : choice.frames)
+    film.push_back(camera_->photograph(time_of(stills_[frame.picture])));
+  const auto view = [](sim::Picture& p) {
+    return vision::PictureView{.luma = {p.y.data(), p.size.width, p.size.height, p.size.width},
+                               .blue = {p.u.data(), p.half(), p.size.height, p.half()},
+                               .red = {p.v.data(), p.half(), p.size.height, p.half()}};
+  };
+  out.before = level_score(film);
+  const double start = cpu_seconds();
+  std::vector<vision::LevelSample> samples;
+  for (sim::Picture& picture : film) samples.push_back(vision::sample_levels(view(picture)).value());
+  const double sampled = cpu_seconds();
+  const auto plan = vision::plan_levels(samples);
+  if (!plan) throw std::runtime_error(plan.error().text());
+  const double planned = cpu_seconds();
+  for (std::size_t i = 0; i < film.size(); ++i) vision::apply_levels(plan.value()[i], view(film[i]));
+  const double applied = cpu_seconds();
+  const double to_ms = 1e3 / static_cast<double>(std::max<std::size_t>(1, film.size()));
+  out.sample_ms = to_ms * (sampled - start);
+  out.plan_ms = to_ms * (planned - sampled);
+  out.apply_ms = to_ms * (applied - planned);
+  for (const vision::LevelCorrection& correction : plan.value()) {
+    out.limited += correction.limited ? 1 : 0;
+    out.lamps += correction.lamp_switched ? 1 : 0;
+  }
+  out.after = level_score(film);
+  return out;
 }
 
 double FilmedJob::least_unlike(const vision::LapseOptions& options) const {

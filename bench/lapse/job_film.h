@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "bench/lapse/job_light.h"
 #include "sim/scene.h"
 #include "vision/lapse_choice.h"
 
@@ -19,6 +20,7 @@ struct JobOptions {
   double stills_per_s = 1;
   double most_hours = 3;
   std::uint64_t seed = 1;
+  Light light = Light::steady;
   sim::Size size{640, 480};  // that it is drawn at
   std::string folder;        // keeps what was drawn; empty: nowhere
 };
@@ -48,6 +50,22 @@ struct LapseScore {
   double seconds = 0;  // of CPU
 };
 
+// How steady the light of a row of pictures is: mean luma, grey levels.
+struct LevelScore {
+  double flicker = 0;  // vision::flicker: from the median of 15 frames round it
+  double spread = 0;   // standard deviation from the straight line that fits best
+  double colour = 0;   // flicker of mean Cb and Cr, together
+  double banding = 0;  // flicker of the rows' means, less what all rows share
+};
+struct LevelScores {
+  std::size_t frames = 0;
+  std::size_t limited = 0;
+  std::size_t lamps = 0;
+  LevelScore before;
+  LevelScore after;                                 // levelled
+  double sample_ms = 0, plan_ms = 0, apply_ms = 0;  // of CPU a frame of 640×480
+};
+
 // From the job's start to its end.
 class FilmedJob {
  public:
@@ -59,6 +77,8 @@ class FilmedJob {
 
   const std::vector<JobStill>& stills() const { return stills_; }
   LapseScore score(const vision::LapseOptions& options);
+  vision::LapseChoice choose(const vision::LapseOptions& options) const;
+  LevelScores level(const vision::LapseChoice& choice);
   // The least that `unlike` can be, for pictures that lie in the windows of the options.
   double least_unlike(const vision::LapseOptions& options) const;
 

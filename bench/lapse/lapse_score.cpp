@@ -1,10 +1,10 @@
-// Scores the choice of a lapse's pictures against the workshop's truth: jobs drawn at a quarter of their
-// size, made into luma grids as a board's JPEG would give them, as fast as it goes.
+// Scores lapses against the workshop's truth: jobs drawn as fast as it goes and made into luma grids as a
+// board's JPEG would give them, of which each rule chooses its pictures; and what levelling does to the film.
 //
-//   lapse_score [--scene NAME] [--every S] [--layer S…] [--rate STILLS_PER_S] [--seed N] [--light]
+//   lapse_score [--scene NAME] [--layer S…] [--least] [--grids FOLDER]     how unlike neighbours are
+//   lapse_score --levels [--scene NAME] [--grids FOLDER]                   how much the light flickers
 //
-// Prints a row a job: how unlike neighbours are by each rule, how far the head steps. docs/lapse.md has the
-// results.
+// docs/lapse.md has the results and says what the columns are.
 #include <cstdio>
 
 #include <fmt/format.h>
@@ -18,32 +18,68 @@ namespace {
 struct Options {
   std::string scene;
   double every_s = 60;
-  std::vector<float> layers_s{47};
+  std::vector<float> layers_s{20, 47, 90};
   double rate = 1;
   std::uint64_t seed = 1;
   double hours = 3;
   bool bound = false;
+  bool levels = false;
   int width = 640;
   std::string folder;
   vision::LapseWeights weights;
 };
 
-constexpr double kWanted = 0.35;  // of even spacing's unlikeness
+constexpr double kWanted = 0.35;   // of even spacing's unlikeness
+constexpr double kLevelled = 0.3;  // of the flicker that was there
 
-struct Ratio {
-  double worst = 0;
-  double worst_clean = 0;
-  int missed = 0;
-  int missed_clean = 0;
-  int jobs = 0;
+struct Job {
+  JobOptions options;
+  std::string what;
+  double every_s = 60;
 };
 
-void row(const Options& options, const JobOptions& job, std::string_view what, Ratio& ratio) {
-  FilmedJob film(job);
+JobOptions job_of(const Options& options, std::string scene) {
+  JobOptions job;
+  job.scene = std::move(scene);
+  job.stills_per_s = options.rate;
+  job.most_hours = options.hours;
+  job.seed = options.seed;
+  job.size = {options.width, options.width * 3 / 4};
+  job.folder = options.folder;
+  return job;
+}
+
+// The other two scenes in which something is made are in more haste.
+void add_hasty(const Options& options, std::vector<Job>& jobs) {
+  for (const auto& [scene, every_s] : {std::pair{"seedlings", 10.0}, {"kiln", 8.0}}) {
+    Job job{job_of(options, scene), "", every_s};
+    job.options.stills_per_s = 2;
+    jobs.push_back(job);
+  }
+}
+
+vision::LapseOptions lapse_of(const Options& options, const Job& job, const FilmedJob& film) {
   vision::LapseOptions lapse;
-  const double length = film.stills().back().at_s;
-  lapse.slots = {0, options.every_s, 1 + static_cast<int>(length / options.every_s)};
+  lapse.slots = {0, job.every_s, 1 + static_cast<int>(film.stills().back().at_s / job.every_s)};
   lapse.weights = options.weights;
+  return lapse;
+}
+
+struct Tally {
+  int jobs = 0;
+  int reached = 0;
+  double worst = 0;
+  void add(double share, double wanted) {
+    ++jobs;
+    reached += share <= wanted ? 1 : 0;
+    worst = std::max(worst, share);
+  }
+  std::string text() const { return fmt::format("{} of {}, the worst {:.2f}", reached, jobs, worst); }
+};
+
+void choice_row(const Options& options, const Job& job, Tally& seen, Tally& clean) {
+  FilmedJob film(job.options);
+  vision::LapseOptions lapse = lapse_of(options, job, film);
   const auto by = [&](vision::LapseRule rule) {
     lapse.rule = rule;
     return film.score(lapse);
@@ -51,59 +87,101 @@ void row(const Options& options, const JobOptions& job, std::string_view what, R
   const LapseScore even = by(vision::LapseRule::even);
   const LapseScore middle = by(vision::LapseRule::middle);
   const LapseScore likest = by(vision::LapseRule::likest);
-  const double share = likest.unlike / even.unlike;
-  const double clean = likest.clean / even.clean;
-  const double least = options.bound ? film.least_unlike(lapse) / even.unlike : 0;
-  fmt::print("{:<10} {:<6} {:>5.0f} {:>6} {:>5} |", job.scene, what, static_cast<double>(job.layer_s),
-             film.stills().size(), likest.frames);
-  fmt::print(" {:>5.2f} {:>5.2f} {:>5.2f} {:>5.2f} {:>5.2f} |", even.unlike, middle.unlike, likest.unlike,
-             share, least);
-  fmt::print(" {:>5.2f} {:>5.2f} {:>5.2f} |", even.clean, likest.clean, clean);
+  const double least = options.bound ? film.least_unlike(lapse) : 0;
+  const bool prints = !job.what.empty();
+  fmt::print("{:<9} {:<5} {:>3} {:>5} {:>4} |", job.options.scene, job.what,
+             prints ? fmt::format("{}", job.options.layer_s) : "", film.stills().size(), likest.frames);
+  fmt::print(" {:>5.2f} {:>5.2f} {:>5.2f} {:>5.2f} {:>5} |", even.unlike, middle.unlike, likest.unlike,
+             likest.unlike / even.unlike, options.bound ? fmt::format("{:.2f}", least / even.unlike) : "");
+  fmt::print(" {:>5.2f} {:>5.2f} {:>5.2f} |", even.clean, likest.clean, likest.clean / even.clean);
   for (const LapseScore& s : {even, middle, likest})
-    fmt::print(" {:>5.1f}/{:>5.1f}", s.head_mean, s.head_p95);
+    fmt::print(" {:>4.1f}/{:>5.1f}", s.head_mean, s.head_p95);
   fmt::print(" |");
-  for (const LapseScore& s : {even, middle, likest}) fmt::print(" {:>5.1f}", s.part_mean);
+  for (const LapseScore& s : {even, middle, likest}) fmt::print(" {:>4.1f}", s.part_mean);
   fmt::print(" |");
-  for (const LapseScore& s : {even, middle, likest}) fmt::print(" {:>5.1f}", s.spacing_s);
-  fmt::print(" | {:.2f} {:.2f} s\n", likest.shrinking, likest.seconds);
+  for (const LapseScore& s : {even, middle, likest}) fmt::print(" {:>4.1f}", s.spacing_s);
+  fmt::print(" | {:.2f} {:.2f}\n", likest.shrinking, likest.seconds);
   std::fflush(stdout);
-  ++ratio.jobs;
-  ratio.worst = std::max(ratio.worst, share);
-  ratio.worst_clean = std::max(ratio.worst_clean, clean);
-  ratio.missed_clean += clean > kWanted ? 1 : 0;
-  ratio.missed += share > kWanted ? 1 : 0;
+  if (!prints) return;
+  seen.add(likest.unlike / even.unlike, kWanted);
+  clean.add(likest.clean / even.clean, kWanted);
 }
 
-int main_of(const Options& options) {
-  fmt::print("{:<29} {:>5} | {:<29} | {:<17} | {:<35} | {:<17} | {:<17} |\n", "", "", "unlike, levels",
-             "without noise", "head step px, mean/p95", "part step px", "rms spacing s");
-  fmt::print("{:<10} {:<6} {:>5} {:>6} {:>5} | {:>5} {:>5} {:>5} {:>5} {:>5} | {:>5} {:>5} {:>5} |", "scene",
-             "object", "layer", "stills", "film", "even", "mid", "like", "share", "least", "even", "like",
-             "share");
-  fmt::print(" {:>11} {:>11} {:>11} | {:>5} {:>5} {:>5} | {:>5} {:>5} {:>5} | shrinks, CPU\n", "even", "mid",
-             "like", "even", "mid", "like", "even", "mid", "like");
-  Ratio ratio;
-  JobOptions job{.stills_per_s = options.rate,
-                 .most_hours = options.hours,
-                 .seed = options.seed,
-                 .size = {options.width, options.width * 3 / 4},
-                 .folder = options.folder};
+void choose_all(const Options& options) {
+  std::vector<Job> jobs;
   for (const std::string scene : {"anvil", "bobbin", "cog"}) {
-    if (!options.scene.empty() && options.scene != scene) continue;
     for (const auto& [kind, what] : {std::pair{sim::PrintedKind::vase, "vase"},
                                      {sim::PrintedKind::gear, "gear"},
                                      {sim::PrintedKind::tower, "tower"}}) {
       for (const float layer : options.layers_s) {
-        job.scene = scene;
-        job.kind = kind;
-        job.layer_s = layer;
-        row(options, job, what, ratio);
+        Job job{job_of(options, scene), what, options.every_s};
+        job.options.kind = kind;
+        job.options.layer_s = layer;
+        jobs.push_back(job);
       }
     }
   }
-  fmt::print("printers: {} of {} jobs at most {} of even spacing; the worst {:.2f}\n",
-             ratio.jobs - ratio.missed, ratio.jobs, kWanted, ratio.worst);
-  return 0;
+  add_hasty(options, jobs);
+  fmt::print("{:<30} | {:<29} | {:<17} | {:<32} | {:<14} | {:<14} |\n", "", "unlike, grey levels",
+             "without noise", "head's steps px, mean/p95", "part's steps", "rms spacing s");
+  fmt::print("{:<9} {:<5} {:>3} {:>5} {:>4} | {:>5} {:>5} {:>5} {:>5} {:>5} | {:>5} {:>5} {:>5} |", "scene",
+             "part", "s", "taken", "film", "even", "mid", "like", "share", "least", "even", "like", "share");
+  fmt::print(" {:>10} {:>10} {:>10} | {:>4} {:>4} {:>4} | {:>4} {:>4} {:>4} | shrinks CPU s\n", "even", "mid",
+             "like", "even", "mid", "like", "even", "mid", "like");
+  Tally seen;
+  Tally clean;
+  for (const Job& job : jobs) {
+    if (options.scene.empty() || options.scene == job.options.scene) choice_row(options, job, seen, clean);
+  }
+  if (seen.jobs > 0)
+    fmt::print("printers at most {} of even spacing: {}; without noise {}\n", kWanted, seen.text(),
+               clean.text());
+}
+
+void level_row(const Options& options, const Job& job, Tally& tally) {
+  FilmedJob film(job.options);
+  vision::LapseOptions lapse = lapse_of(options, job, film);
+  lapse.rule = vision::LapseRule::even;
+  const LevelScores even = film.level(film.choose(lapse));
+  lapse.rule = vision::LapseRule::likest;
+  vision::LapseChoice choice = film.choose(lapse);
+  const LevelScores likest = film.level(choice);
+  const std::size_t dark = vision::leave_out_dark(choice).size();
+  const LevelScores bridged = dark > 0 ? film.level(choice) : likest;
+  const double share = bridged.after.flicker / bridged.before.flicker;
+  fmt::print("{:<9} {:<8} {:>4} |", job.options.scene, name_of(job.options.light), likest.frames);
+  fmt::print(" {:>5.2f} {:>5.2f} {:>5.2f} | {:>4} {:>5.2f} {:>5.2f} {:>5.2f} |", even.before.flicker,
+             likest.before.flicker, likest.after.flicker, dark, bridged.before.flicker, bridged.after.flicker,
+             share);
+  fmt::print(" {:>5.2f} {:>5.2f} {:>5.2f} |", even.before.spread, likest.after.spread, bridged.after.spread);
+  fmt::print(" {:>4.2f} {:>4.2f} | {:>5.2f} {:>5.2f} |", bridged.before.colour, bridged.after.colour,
+             bridged.before.banding, bridged.after.banding);
+  fmt::print(" {:>3} {:>3} | {:.1f} {:.1f} {:.1f}\n", likest.limited, likest.lamps, likest.sample_ms,
+             likest.plan_ms, likest.apply_ms);
+  std::fflush(stdout);
+  tally.add(share, kLevelled);
+}
+
+void level_all(const Options& options) {
+  fmt::print("{:<23} | {:<17} | {:<22} | {:<17} | {:<9} | {:<11} | {:<7} | {}\n", "", "flicker, levels",
+             "the dark left out", "spread, levels", "colour", "bands", "frames", "CPU ms a frame");
+  fmt::print("{:<9} {:<8} {:>4} |", "scene", "light", "film");
+  fmt::print(" {:>5} {:>5} {:>5} | {:>4} {:>5} {:>5} {:>5} | {:>5} {:>5} {:>5} |", "even", "like", "is",
+             "dark", "was", "is", "share", "even", "is", "out");
+  fmt::print(" {:>4} {:>4} | {:>5} {:>5} | lim lmp | look plan apply\n", "was", "is", "was", "is");
+  Tally tally;
+  for (const Light light : {Light::exposure, Light::lamp, Light::bands}) {
+    std::vector<Job> jobs;
+    for (const std::string scene : {"anvil", "bobbin", "cog"})
+      jobs.push_back({job_of(options, scene), "", options.every_s});
+    add_hasty(options, jobs);
+    for (Job& job : jobs) {
+      if (!options.scene.empty() && options.scene != job.options.scene) continue;
+      job.options.light = light;
+      level_row(options, job, tally);
+    }
+  }
+  fmt::print("flicker at most {} of what it was: {}\n", kLevelled, tally.text());
 }
 
 }  // namespace
@@ -113,18 +191,20 @@ int main(int argc, char** argv) {
   rookery::bench::Options options;
   CLI::App app{"Scores lapses against the workshop's truth"};
   app.add_option("--scene", options.scene, "Only this one");
-  app.add_option("--every", options.every_s, "Seconds between two pictures of the lapse")
+  app.add_option("--every", options.every_s, "Seconds between two pictures of a print's lapse")
       ->check(CLI::PositiveNumber);
   app.add_option("--layer", options.layers_s, "Seconds that a layer takes");
-  app.add_option("--rate", options.rate, "Stills a second")->check(CLI::Range(0.01, 10.0));
+  app.add_option("--rate", options.rate, "Stills of a print a second")->check(CLI::Range(0.01, 10.0));
   app.add_option("--seed", options.seed, "Of scenes and noise");
   app.add_option("--hours", options.hours, "Of each job, at most")->check(CLI::PositiveNumber);
   app.add_option("--width", options.width, "Of the pictures as drawn")->check(CLI::IsMember({160, 320, 640}));
   app.add_flag("--least", options.bound, "With the least share that any row of pictures could have");
-  app.add_option("--grids", options.folder, "Folder that keeps what was drawn, some 200 MB");
-  app.add_option("--spacing-weight", options.weights.spacing, "");
-  app.add_option("--head-weight", options.weights.head, "");
-  app.add_option("--light-weight", options.weights.light, "");
+  app.add_flag("--levels", options.levels, "What levelling does to the light, instead");
+  app.add_option("--grids", options.folder, "Folder that keeps what was drawn, some 700 MB");
+  app.add_option("--spacing-weight", options.weights.spacing, "Other than usual");
+  app.add_option("--head-weight", options.weights.head, "Other than usual");
+  app.add_option("--light-weight", options.weights.light, "Other than usual");
   CLI11_PARSE(app, argc, argv);
-  return rookery::bench::main_of(options);
+  options.levels ? rookery::bench::level_all(options) : rookery::bench::choose_all(options);
+  return 0;
 }

@@ -64,6 +64,25 @@ std::vector<std::uint8_t> still_cells(const LapseChoice& choice) {
   return still;
 }
 
+std::vector<int> leave_out_dark(LapseChoice& choice, double share) {
+  std::vector<double> lights;
+  for (const LapseFrame& frame : choice.frames) lights.push_back(frame.light);
+  if (lights.empty()) return {};
+  const auto bright =
+      lights.begin() + static_cast<std::ptrdiff_t>(0.9 * static_cast<double>(lights.size() - 1));
+  std::nth_element(lights.begin(), bright, lights.end());
+  const double least = share * *bright;
+  const auto dark = [least](const LapseFrame& frame) { return frame.light < least; };
+  const auto count = static_cast<std::size_t>(std::ranges::count_if(choice.frames, dark));
+  if (4 * (choice.frames.size() - count) < choice.frames.size()) return {};
+  std::vector<int> slots;
+  for (const LapseFrame& frame : choice.frames) {
+    if (dark(frame)) slots.push_back(frame.slot);
+  }
+  std::erase_if(choice.frames, dark);
+  return slots;
+}
+
 class LapseChooser::Body {
  public:
   explicit Body(const LapseOptions& options)
@@ -83,9 +102,11 @@ class LapseChooser::Body {
     std::size_t first = 0;  // in members_ and backs_
   };
   struct Member {
+    double at_s;
     std::uint32_t number;
     float head_share;
-    double at_s;
+    float light;
+    float unusable;
   };
 
   void close_window();
@@ -111,7 +132,6 @@ class LapseChooser::Body {
   std::vector<Kept> kept_;
   std::vector<Member> members_;
   std::vector<std::uint8_t> backs_;  // of each member, which of the window before leads to it
-  std::vector<float> unusable_;      // of each member
   std::vector<std::uint32_t> growth_;
   std::vector<std::uint32_t> head_;
 };
@@ -217,9 +237,9 @@ void LapseChooser::Body::step(const LapseWindow* before, const LapseWindow& wind
                               std::span<const std::uint8_t> grown) {
   kept_.push_back({window.slot(), members_.size()});
   for (const WindowPicture& picture : window.pictures()) {
-    members_.push_back(
-        {static_cast<std::uint32_t>(picture.number), static_cast<float>(picture.head_share), picture.at_s});
-    unusable_.push_back(static_cast<float>(picture.unusable));
+    members_.push_back({picture.at_s, static_cast<std::uint32_t>(picture.number),
+                        static_cast<float>(picture.head_share), static_cast<float>(picture.light),
+                        static_cast<float>(picture.unusable)});
   }
   backs_.resize(members_.size());
   const bool whole = o_.rule == LapseRule::likest;
@@ -293,7 +313,8 @@ base::Result<LapseChoice> LapseChooser::Body::finish() {
                              .at_s = members_[at].at_s,
                              .slot = kept_[k].slot,
                              .head_share = static_cast<double>(members_[at].head_share),
-                             .unusable = static_cast<double>(unusable_[at])});
+                             .light = static_cast<double>(members_[at].light),
+                             .unusable = static_cast<double>(members_[at].unusable)});
     best = backs_[at];
   }
   std::ranges::reverse(choice.frames);
@@ -318,8 +339,8 @@ base::Result<LapseChoice> LapseChooser::Body::finish() {
 
 std::size_t LapseChooser::Body::bytes() const {
   std::size_t sum = members_.capacity() * sizeof(Member) + backs_.capacity() +
-                    unusable_.capacity() * sizeof(float) + kept_.capacity() * sizeof(Kept) +
-                    costs_.capacity() * sizeof(double) + 2 * cells_ * sizeof(std::uint32_t);
+                    kept_.capacity() * sizeof(Kept) + costs_.capacity() * sizeof(double) +
+                    2 * cells_ * sizeof(std::uint32_t);
   for (const LapseWindow& window : windows_) sum += window.bytes();
   if (open_) sum += open_->bytes();
   return sum;

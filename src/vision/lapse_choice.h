@@ -65,6 +65,7 @@ struct LapseFrame {
   double at_s = 0;
   int slot = 0;
   double head_share = 0;  // of the picture, 0 to 1, as learnt
+  double light = 0;       // mean of the middle half of its cells, grey levels
   double unusable = 0;    // 0 to 1; 1: the window held nothing better
 };
 
@@ -82,9 +83,14 @@ struct LapseChoice {
 // is to hold on to.
 std::vector<std::uint8_t> still_cells(const LapseChoice& choice);
 
+// Bridges the times in which the lamp was off: takes out the frames that are darker than `share` (0 to 1) of
+// the brightest tenth, and says their slots. Nothing is taken out where less than a quarter would be left:
+// then the job was done in the dark.
+std::vector<int> leave_out_dark(LapseChoice& choice, double share = 0.65);
+
 // strand-bound. Pictures go in once, in order; nothing of them is kept once their slots are past. Memory: the
-// windows of 7 slots (2 bytes a cell of a picture: at 40×30 and 120 pictures 2 MB) and 16 bytes for each
-// picture that lies in a window, of 200 000 pictures at most 3.2 MB.
+// windows of 8 slots (2 bytes a cell of a picture: at 40×30 and 120 pictures 2 MB) and 25 bytes for each
+// picture that lies in a window, of 200 000 pictures at most 5 MB, twice that while it grows.
 class LapseChooser {
  public:
   // Errors: invalid_value, with the option that is outside its range.

@@ -78,7 +78,7 @@ base::Result<void> Steadier::Body::add(const jpeg::LumaPlane& frame, double at_s
     say(0);
     return base::ok();
   }
-  const Shift shift = correlation_.compare(reference_, now);
+  const Shift shift = correlation_.compare_closely(reference_, now, frame);
   if (shift.peak >= o_.least_peak) {
     match(std::move(now), shift, at_s);
   } else {

@@ -175,7 +175,7 @@ PhaseCorrelation::PhaseCorrelation(int width_px, int height_px, std::span<const 
 
 PhaseCorrelation::~PhaseCorrelation() = default;
 
-Spectrum PhaseCorrelation::compute(const jpeg::LumaPlane& plane) {
+Spectrum PhaseCorrelation::compute(const jpeg::LumaPlane& plane, int right, int down) {
   std::vector<float> small;
   small.reserve(static_cast<std::size_t>(width_) * static_cast<std::size_t>(height_));
   for (int y = 0; y < height_; ++y) {
@@ -197,7 +197,9 @@ Spectrum PhaseCorrelation::compute(const jpeg::LumaPlane& plane) {
   const int top = (height_ - rows_) / 2;
   for (int y = 0; y < rows_; ++y) {
     for (int x = 0; x < columns_; ++x) {
-      const auto at = static_cast<std::size_t>((y + top) * width_ + x + left);
+      const int from_x = std::clamp(x + left + right, 0, width_ - 1);
+      const int from_y = std::clamp(y + top + down, 0, height_ - 1);
+      const auto at = static_cast<std::size_t>(from_y * width_ + from_x);
       const float detail = (small[at] - smooth[at]) * window_[out.detail.size()];
       out.detail.push_back(detail);
       out.values.push_back(detail);
@@ -242,6 +244,18 @@ Shift PhaseCorrelation::compare(const Spectrum& before, const Spectrum& now) {
   const auto wrapped = [](int at, int count) { return at > count / 2 ? at - count : at; };
   return {(wrapped(x, columns_) + across.off) * reduced_, (wrapped(y, rows_) + down.off) * reduced_,
           std::clamp(value(0, 0) * across.factor * down.factor, 0.0, 1.0)};
+}
+
+Shift PhaseCorrelation::compare_closely(const Spectrum& before, const Spectrum& now,
+                                        const jpeg::LumaPlane& plane) {
+  const Shift first = compare(before, now);
+  const auto right = static_cast<int>(std::lround(first.dx_px / reduced_));
+  const auto down = static_cast<int>(std::lround(first.dy_px / reduced_));
+  if (right == 0 && down == 0) return first;
+  const Shift rest = compare(before, compute(plane, right, down));
+  // Where it is no better, the first was no shift.
+  if (rest.peak < first.peak) return first;
+  return {rest.dx_px + right * reduced_, rest.dy_px + down * reduced_, rest.peak};
 }
 
 double PhaseCorrelation::compare_in_place(const Spectrum& before, const Spectrum& now) {

@@ -34,14 +34,19 @@ class PhaseCorrelation {
 
   // Pictures are looked at this many times smaller, so that the longer side has at most 320 pixels.
   int reduced() const { return reduced_; }
-  Spectrum compute(const jpeg::LumaPlane& plane);
+  Spectrum compute(const jpeg::LumaPlane& plane) { return compute(plane, 0, 0); }
   // Where `now` lies against `before`.
   Shift compare(const Spectrum& before, const Spectrum& now);
+  // The same, closer: `now` is looked at once more where it has gone to. The window stands still otherwise,
+  // and draws a shift towards 0.
+  Shift compare_closely(const Spectrum& before, const Spectrum& now, const jpeg::LumaPlane& plane);
   // Correlation of both as they stand, −1 to 1; 0 for pictures without detail.
   static double compare_in_place(const Spectrum& before, const Spectrum& now);
 
  private:
   class Transform;
+  // With the window moved, by pixels of what is looked at.
+  Spectrum compute(const jpeg::LumaPlane& plane, int right, int down);
   int reduced_;
   int width_;  // of what is looked at
   int height_;

@@ -132,6 +132,21 @@ TEST(LapseChoice, StaysUnderOneLampWhereItCan) {
   }
 }
 
+TEST(LapseChoice, TheDarkIsBridged) {
+  const auto lamp = [](int s) { return s >= 95 && s < 155 ? 0.4 : 1.0; };
+  auto choice = choose(options_of(20, 15, 30), job(300, lamp));
+  ASSERT_TRUE(choice);
+  EXPECT_EQ(leave_out_dark(choice.value()), (std::vector<int>{10, 11, 12, 13, 14, 15}));
+  EXPECT_EQ(choice.value().frames.size(), 24U);
+  // All of it dark: then it is what there is.
+  auto night = choose(options_of(20, 15, 30), job(300, [](int s) { return s < 50 ? 1.0 : 0.4; }));
+  ASSERT_TRUE(night);
+  EXPECT_TRUE(leave_out_dark(night.value()).empty());
+  EXPECT_EQ(night.value().frames.size(), 30U);
+  LapseChoice nothing;
+  EXPECT_TRUE(leave_out_dark(nothing).empty());
+}
+
 TEST(LapseChoice, TakesNothingUnusableWhereItCan) {
   auto shots = job(100);
   for (int s = 0; s < 100; ++s) {
@@ -435,8 +450,8 @@ TEST(LapseChoice, OfTwoHundredThousandPicturesItKeepsLittle) {
   ASSERT_TRUE(choice);
   EXPECT_EQ(choice.value().frames.size(), 1'000U);
   EXPECT_TRUE(choice.value().empty_slots.empty());
-  // 17 bytes and 4 of a rounding up by half again for each of 120 pictures a slot, and seven windows.
-  EXPECT_LT(most, 1'000U * 120 * 21 * 2 + 7U * 120 * 48 * 2 * 2);
+  // 25 bytes for each of 120 pictures a slot and the windows; twice, for vectors grow by doubling.
+  EXPECT_LT(most, 2U * (1'000 * 120 * 25 + 8 * 120 * (48 * 2 + sizeof(WindowPicture))));
 }
 
 TEST(LapseChoice, ManyPicturesOfAWindowAreThinnedEvenly) {
