@@ -192,6 +192,7 @@ export interface LapseFacts {
   pictures: number;
   damaged: number;
   empty: number;
+  dark: number;
   steadied: number;
   limited: number;
   cuts: { film_s: number; why: string }[];

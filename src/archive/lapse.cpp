@@ -77,7 +77,7 @@ base::Result<LapseResult> make_lapse(const OpenPictures& open, const LapseReques
   if (!frames) return std::move(frames).error();
   LapseLook look;
   done = with_pictures(open, [&](PictureSource& source) -> base::Result<void> {
-    auto chosen = choose_pictures(source, span, *frames, part(0.03, 0.5));
+    auto chosen = choose_pictures(source, span, *frames, request.lit_only, part(0.03, 0.5));
     if (!chosen) return std::move(chosen).error();
     look = std::move(*chosen);
     return base::ok();
@@ -91,6 +91,7 @@ base::Result<LapseResult> make_lapse(const OpenPictures& open, const LapseReques
   result.looked_at = look.looked_at;
   result.bad = look.bad;
   result.empty = look.empty;
+  result.dark = look.dark;
   measure_spacing(look, request.frames_per_s, result);
   WholeFile whole(file, request.existing, "lapse");
   LapseFrames film(request, span, look, result);

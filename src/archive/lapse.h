@@ -22,6 +22,7 @@ struct LapseRequest {
   int frames_per_s = 25;  // 1 to 60
   int width_px = 0;       // 64 to 3840; 0: as recorded, at most 1920
   std::string card;       // shown for 2 s over the first picture, with the span under it; empty: no card
+  bool lit_only = false;  // leave out what was taken while a lamp was off
   bool clock = false;     // when it was taken, in the corner of each picture
   Existing existing = Existing::refuse;
 };
@@ -48,6 +49,7 @@ struct LapseResult {
   std::uint64_t bad = 0;        // of those, damaged
   std::uint64_t earlier = 0;    // left out, since a clock had been set back
   int resized = 0;              // frames of another size than the first, framed in black
+  int dark = 0;                 // frames left out, since a lamp was off
   int empty = 0;                // frames for which nothing was recorded
   int steadied = 0;             // frames moved back after a knock
   int limited = 0;              // frames whose light could not be levelled without showing noise

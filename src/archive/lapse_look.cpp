@@ -53,7 +53,7 @@ class Looker {
 
   // A picture that cannot be read or decoded is counted and left out.
   base::Result<void> see(PictureSource& source, Microseconds at);
-  base::Result<LapseLook> finish();
+  base::Result<LapseLook> finish(bool lit_only);
 
  private:
   base::Result<void> begin(const jpeg::LumaGrid& grid);
@@ -119,7 +119,7 @@ base::Result<void> Looker::see(PictureSource& source, Microseconds at) {
   return base::ok();
 }
 
-base::Result<LapseLook> Looker::finish() {
+base::Result<LapseLook> Looker::finish(bool lit_only) {
   look_.looked_at = seen_.size() + look_.bad;
   if (!chooser_) {
     return Error(ErrorCode::not_found, "lapse",
@@ -128,6 +128,9 @@ base::Result<LapseLook> Looker::finish() {
   }
   auto choice = chooser_->finish();
   if (!choice) return std::move(choice).error();
+  const auto before = choice->frames.size();
+  if (lit_only) vision::leave_out_dark(*choice);
+  look_.dark = static_cast<int>(before - choice->frames.size());
   look_.picks.reserve(choice->frames.size());
   for (const auto& frame : choice->frames) look_.picks.push_back(seen_[frame.picture]);
   look_.empty = static_cast<int>(choice->empty_slots.size());
@@ -208,7 +211,7 @@ base::Result<int> count_frames(const LapseSpan& span, const LapseRequest& reques
 }
 
 base::Result<LapseLook> choose_pictures(PictureSource& source, const LapseSpan& span, int frames,
-                                        const std::function<bool(double)>& progress) {
+                                        bool lit_only, const std::function<bool(double)>& progress) {
   if (span.pictures < 2 * static_cast<std::uint64_t>(frames))
     return take_evenly(source, span, frames, progress);
   vision::LapseSlots slots{0, 1, 1};
@@ -220,7 +223,7 @@ base::Result<LapseLook> choose_pictures(PictureSource& source, const LapseSpan& 
   Looker looker(slots);
   auto done = over_pictures(source, span, progress, [&](Microseconds at) { return looker.see(source, at); });
   if (!done) return std::move(done).error();
-  return looker.finish();
+  return looker.finish(lit_only);
 }
 
 }  // namespace rookery::archive

@@ -28,6 +28,7 @@ base::Result<int> count_frames(const LapseSpan& span, const LapseRequest& reques
 struct LapseLook {
   std::vector<base::Microseconds> picks;  // since the span's first picture, strictly rising
   int empty = 0;
+  int dark = 0;  // left out, where only what is lit was asked for
   std::uint64_t looked_at = 0;
   std::uint64_t bad = 0;
   int columns = 0;  // of `still`
@@ -36,6 +37,6 @@ struct LapseLook {
 };
 // With less than two pictures a frame there is no choice: they are taken evenly, and `still` is empty.
 base::Result<LapseLook> choose_pictures(PictureSource& source, const LapseSpan& span, int frames,
-                                        const std::function<bool(double)>& progress);
+                                        bool lit_only, const std::function<bool(double)>& progress);
 
 }  // namespace rookery::archive

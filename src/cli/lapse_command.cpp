@@ -27,6 +27,7 @@ struct LapseArgs {
   std::filesystem::path file;
   std::string format;
   std::string card;
+  bool lit_only = false;
   bool clock = false;
   bool force = false;
 };
@@ -120,6 +121,7 @@ base::Result<LapseRequest> request_of(const LapseArgs& args) {
   request.frames_per_s = args.rate;
   request.width_px = args.width_px;
   request.card = args.card;
+  request.lit_only = args.lit_only;
   request.clock = args.clock;
   return request;
 }
@@ -136,6 +138,9 @@ void add_remarks(const LapseResult& result, Context& context) {
                        count_of(result.pictures, "picture")));
   if (result.empty > 0)
     remark(fmt::format("{} left out, since nothing was recorded then", count_of(result.empty, "frame")));
+  if (result.dark > 0)
+    remark(fmt::format("{} left out, since a lamp was off",
+                       count_of(static_cast<std::uint64_t>(result.dark), "frame")));
   if (result.bad > 0) remark(fmt::format("{} damaged, and left out", count_of(result.bad, "picture")));
   if (result.earlier > 0)
     remark(fmt::format("{} left out whose time had been before (a clock was set back)",
@@ -166,6 +171,7 @@ void print_result(const std::filesystem::path& file, const LapseResult& result, 
                              {"earlier", result.earlier},
                              {"resized", result.resized},
                              {"empty", result.empty},
+                             {"dark", result.dark},
                              {"steadied", result.steadied},
                              {"steady", result.steady},
                              {"limited", result.limited},
@@ -240,6 +246,7 @@ void add_lapse_command(CLI::App& app, Context& context) {
   command->add_option("--format", args->format, "mp4: H.264; webm: VP9; webp: an animated picture")
       ->check(CLI::IsMember({"mp4", "webm", "webp"}));
   command->add_option("--card", args->card, "A title, shown for 2 s before the film, with the span under it");
+  command->add_flag("--lit-only", args->lit_only, "Leave out what was taken while a lamp was off");
   command->add_flag("--clock", args->clock, "Draw into each frame when it was taken");
   command->add_flag("--force", args->force, "Replace the file if it is there");
   command

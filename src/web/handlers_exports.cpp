@@ -44,9 +44,10 @@ json::value lapse_json(const std::optional<archive::LapseResult>& lapse) {
   if (!lapse) return nullptr;
   json::array cuts;
   for (const auto& cut : lapse->cuts) cuts.push_back({{"film_s", cut.film_s}, {"why", cut.why}});
-  return json::object{{"length_s", lapse->length_s}, {"speed", lapse->speed},  {"pictures", lapse->pictures},
-                      {"damaged", lapse->bad},       {"empty", lapse->empty},  {"steadied", lapse->steadied},
-                      {"limited", lapse->limited},   {"cuts", std::move(cuts)}};
+  return json::object{
+      {"length_s", lapse->length_s}, {"speed", lapse->speed},     {"pictures", lapse->pictures},
+      {"damaged", lapse->bad},       {"empty", lapse->empty},     {"dark", lapse->dark},
+      {"steadied", lapse->steadied}, {"limited", lapse->limited}, {"cuts", std::move(cuts)}};
 }
 
 json::object export_json(const station::ExportView& view) {
@@ -148,6 +149,7 @@ Response post_lapses(Call& call) {
   lapse.frames_per_s = static_cast<int>(fields->maybe_integer("frames_per_s", 1, 60).value_or(25));
   lapse.width_px = static_cast<int>(fields->maybe_integer("width_px", 64, 3840).value_or(0));
   lapse.card = fields->maybe_text("card").value_or("");
+  lapse.lit_only = fields->maybe_boolean("lit_only").value_or(false);
   lapse.clock = fields->maybe_boolean("clock").value_or(false);
   auto format = archive::parse_film_format(fields->maybe_text("format").value_or("mp4"));
   if (!format) fields->fault(format.error());

@@ -172,6 +172,23 @@ TEST_F(LapseTest, WhereNothingWasRecordedTheFilmGoesOnBehind) {
   EXPECT_EQ(made->frames + made->empty, 25);
 }
 
+TEST_F(LapseTest, WhatIsDarkIsLeftOutWhenAsked) {
+  auto shots = steady_shots(300, seconds{1});
+  for (std::size_t n = 0; n < shots.size(); ++n) {
+    if (n % 60 >= 40) shots[n].bytes = test::make_flat_picture(160, 120, 20);
+  }
+  const auto all = make(shots);
+  ASSERT_TRUE(all) << all.error().text();
+  EXPECT_EQ(all->dark, 0);
+  request.existing = Existing::replace;
+  request.lit_only = true;
+  shown = 0;
+  const auto lit = make(shots);
+  ASSERT_TRUE(lit) << lit.error().text();
+  EXPECT_GT(lit->dark, 4);
+  EXPECT_EQ(lit->frames + lit->dark + lit->empty, 25);
+}
+
 // Retention goes on while a film is made.
 TEST_F(LapseTest, WhatIsRemovedMeanwhileIsLeftOut) {
   first_at = base::WallTime(std::chrono::hours(500'000));

@@ -43,7 +43,7 @@ const MOST = { matroska: 24 * HOUR, mp4: 24 * HOUR, lapse: 62 * DAY };
 export function ExportForm({ camera, span }: { camera: Camera; span: TimeSpan | null }) {
   const [wanted, setWanted] = useState<Wanted>("matroska");
   const [rate, setRate] = useState("");
-  const [film, setFilm] = useState<FilmFields>({ length: "30", format: "mp4", card: "", clock: false });
+  const [film, setFilm] = useState<FilmFields>({ length: "30", format: "mp4", card: "", lit: false, clock: false });
   const { job, work, start, drop } = useExport();
   const running = job?.state === "waiting" || job?.state === "working";
   const tooLong = span !== null && span.to - span.from > MOST[wanted];
@@ -52,7 +52,7 @@ export function ExportForm({ camera, span }: { camera: Camera; span: TimeSpan | 
     const body = { camera: camera.name, from: toRfc3339(span.from), to: toRfc3339(span.to) };
     if (wanted === "lapse") {
       const card = film.card.trim() === "" ? {} : { card: film.card.trim() };
-      void start("/api/v1/lapses", { ...body, ...card, length_s: Number(film.length), format: film.format, clock: film.clock });
+      void start("/api/v1/lapses", { ...body, ...card, length_s: Number(film.length), format: film.format, lit_only: film.lit, clock: film.clock });
     } else {
       void start("/api/v1/exports", { ...body, format: wanted, ...(wanted === "mp4" && rate !== "" ? { frames_per_s: Number(rate) } : {}) });
     }
@@ -129,6 +129,7 @@ interface FilmFields {
   length: string; // s
   format: FilmFormat;
   card: string;
+  lit: boolean;
   clock: boolean;
 }
 
@@ -151,6 +152,10 @@ function FilmForm({ film, onChange }: { film: FilmFields; onChange: (film: FilmF
         {(props) => <input {...props} type="text" maxLength={100} value={film.card} onInput={(e) => onChange({ ...film, card: e.currentTarget.value })} />}
       </Field>
       <label class="check">
+        <input type="checkbox" checked={film.lit} onChange={(e) => onChange({ ...film, lit: e.currentTarget.checked })} />
+        leave out what was taken while a lamp was off
+      </label>
+      <label class="check">
         <input type="checkbox" checked={film.clock} onChange={(e) => onChange({ ...film, clock: e.currentTarget.checked })} />
         draw the time into the pictures
       </label>
@@ -167,6 +172,7 @@ function FilmView({ job }: { job: ExportAnswer }) {
 function Remarks({ lapse }: { lapse: LapseFacts }) {
   const remarks = [
     lapse.empty > 0 && `${countText(lapse.empty)} frames left out, since nothing was recorded then`,
+    lapse.dark > 0 && `${countText(lapse.dark)} frames left out, since a lamp was off`,
     lapse.damaged > 0 && `${countText(lapse.damaged)} damaged pictures left out`,
     lapse.limited > 0 && `${countText(lapse.limited)} frames too dark or too different to be levelled`,
     ...lapse.cuts.map((cut) => `cut at ${cut.film_s.toFixed(1)} s: ${cut.why}`),
