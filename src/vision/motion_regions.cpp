@@ -23,6 +23,10 @@ int moved_on(const CellBox& from, const CellBox& to) {
 }
 }  // namespace
 
+bool MotionDetector::is_at_edge(const CellBox& box) const {
+  return box.x == 0 || box.y == 0 || box.x + box.width == width_ || box.y + box.height == height_;
+}
+
 void MotionDetector::find_regions(const jpeg::LumaGrid& grid, double dt_s) {
   std::swap(label_, label_before_);
   std::swap(tracks_, tracks_before_);
@@ -163,6 +167,7 @@ void MotionDetector::follow(Found& found) {
     track.x = x;
     track.y = y;
     track.moved_on = std::max(track.moved_on, moved_on(track.first_box, found.region.box));
+    track.came = track.moved_on >= kRestlessReach && is_at_edge(track.first_box);
   } else {
     ++next_track_;
   }
