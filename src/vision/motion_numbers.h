@@ -105,6 +105,7 @@ inline constexpr double kAlike = 0.6;
 
 // Regions.
 inline constexpr unsigned kLeastCells = 4;
+inline constexpr double kSmallThings = 1.25;   // times the smallest that counts: these must go somewhere
 inline constexpr double kLeastAge_s = 0.5;     // insects and rain do not stay so long in one place's reach
 inline constexpr float kLive_s = 1;            // a region is alive where something changed within this time
 inline constexpr double kLiveCells = 0.06;     // … in this share of its cells
