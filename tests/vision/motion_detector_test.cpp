@@ -191,6 +191,20 @@ TEST_F(MotionTest, WhatIsNowhereTwiceIsNone) {
   EXPECT_TRUE(motions().empty());
 }
 
+// A leaf of a plant: it is hardly larger than the least, trembles where it is, and comes back.
+TEST_F(MotionTest, WhatIsHardlyLargerThanTheLeastMustGoSomewhere) {
+  const auto turns = [](double s) {
+    return Sight{.x = 30 + 0.4 * std::sin(3 * s), .y = 30, .width = 5.5, .height = 4};
+  };
+  watch(20);
+  watch(5, turns);
+  watch(20);
+  EXPECT_TRUE(motions().empty());
+  watch(6, crossing(6, 5.5, 4));
+  watch(20);
+  EXPECT_EQ(motions().size(), 1u);
+}
+
 TEST_F(MotionTest, SensitivityIsTheSizeThatCounts) {
   const auto finds = [&](int step, double side) {
     detector = MotionDetector({step});

@@ -100,14 +100,11 @@ Sight rising(double s) {
   return Sight{.x = 34 + 2 * std::sin(2.2 * s), .y = 44 - 20 * up, .width = 10, .height = 20 * up};
 }
 
-// Two times four minutes made a machine of the bench, and whoever was not seen on the way there was not seen.
+// Four minutes made a machine of the bench, and whoever was not seen on the way there was not seen.
 TEST_F(MotionTest, WhoWorksAtABenchMakesNoMachineOfIt) {
   watch(20);
-  for (int i = 0; i < 2; ++i) {
-    watch(240, working(240));
-    watch(60);
-  }
-  watch(660);  // what moved in the last minutes is forgotten
+  watch(240, working(240));
+  watch(600);  // what moved in the last minutes is forgotten
   const std::size_t before = motions().size();
   watch(10, rising);
   watch(10);
@@ -117,13 +114,9 @@ TEST_F(MotionTest, WhoWorksAtABenchMakesNoMachineOfIt) {
 // Whoever starts it comes from the edge, and it goes on when they have gone.
 TEST_F(MotionTest, AMachineThatSomebodyStartsIsLearnedAllTheSame) {
   watch(20);
-  const auto print = [&] {
-    watch(10, [](double s) { return s < 4 ? working(20)(s) : working(20)(4); });
-    for (int i = 0; i < 4; ++i) watch(kPrint_s, printing);
-    watch(360);
-  };
-  print();
-  print();
+  watch(10, [](double s) { return working(20)(std::min(s, 4.0)); });
+  for (int i = 0; i < 3; ++i) watch(kPrint_s, printing);
+  watch(360);
   const std::size_t until_learned = motions().size();
   watch(kPrint_s, printing);
   EXPECT_EQ(motions().size(), until_learned);
