@@ -95,7 +95,6 @@ class MotionDetector {
     double sum_x = 0, sum_y = 0;
     double age_s = 0;
     unsigned live_cells = 0;
-    unsigned known_cells = 0;    // where a machine has been at work within some days
     unsigned humming_cells = 0;  // in tiles that have been at work for a while, and nothing counted
   };
   static constexpr std::size_t kBandRows = 4;         // looked at side by side

@@ -10,6 +10,7 @@ constexpr base::Microseconds kDawn{2'000'000};
 constexpr double kLeak_s = 2;
 // What moves so soon after a lamp, when the picture is looked at again, moved before.
 constexpr base::Microseconds kAtOnce{500'000};
+constexpr base::Microseconds kMostBack{5'000'000};
 
 // What is told of a lamp or another view: a moment, the whole picture.
 MotionEvent whole_picture(MotionEvent::Cause cause, const MotionFrame& frame, int width, int height) {
@@ -77,8 +78,9 @@ void MotionEvents::take(const MotionFrame& frame, int grid_width, int grid_heigh
   }
   std::optional<MotionEvent>& event = event_ ? event_ : perhaps_;
   if (!event) {
-    // Who switches a lamp or opens a door moves while nothing can be told from the light.
-    if (switched_ && since <= dazzled_ + kAtOnce) since = std::max(*switched_, since - kGap);
+    // Who switches a lamp or opens a door moves while nothing can be told from the light. Not further back
+    // than what cameras keep of the time before an event.
+    if (switched_ && since <= dazzled_ + kAtOnce) since = std::max(*switched_, since - kMostBack);
     event =
         MotionEvent{MotionEvent::Cause::motion, since, frame.at, 0, box, grid_width, grid_height, frame.at};
   }

@@ -91,10 +91,8 @@ std::string_view MotionDetector::why_not(const jpeg::LumaGrid& grid, std::uint16
   if (found.fresh_cells < least_fresh) return "small";
   if (found.age_s < kLeastAge_s) return "brief";
   if (found.live_cells < std::max(2.0, kLiveCells * found.region.cells)) return "still";
-  // What is that small and goes nowhere, where a machine has been at work, is a leaf that a gust has turned
-  // over, though nothing has moved there for minutes.
-  if (found.region.cells < kSmallThings * least_cells && tracks_.back().moved_on < 1)
-    return "small";
+  // A leaf that a gust turns over, where nothing has moved for minutes.
+  if (found.region.cells < kSmallThings * least_cells && tracks_.back().moved_on < 1) return "small";
   // Where something has been at work for a minute without a pause and without an event, what shows up and
   // stays where it showed up is the machine's next layer, or a leaf in a gust; who comes comes from
   // somewhere.
@@ -133,7 +131,6 @@ MotionDetector::Found MotionDetector::flood(std::size_t seed, std::uint16_t labe
     found.age_s = std::max(found.age_s, static_cast<double>(age_s_[(y + 1) * stride + x + 1]));
     found.live_cells += rest_s_[cell] <= kLive_s ? 1 : 0;
     found.humming_cells += humming_s_[y / kTile * tiles_across + x / kTile] >= kHum_s ? 1 : 0;
-    found.known_cells += machine_s_[cell] > 0 ? 1 : 0;
     const bool fresh = passed_over_[cell] == 0;
     found.fresh_cells += fresh ? 1 : 0;
     found.now_cells += fresh && age_s_[(y + 1) * stride + x + 1] > 0 ? 1 : 0;

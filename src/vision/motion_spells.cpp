@@ -72,15 +72,15 @@ void MotionDetector::follow_spells(double dt_s) {
 
 // What counts when a spell is new may be the machine itself.
 MotionDetector::Counted MotionDetector::add_to_spell(std::size_t tile, bool is_new, float dt_s) {
-  Counted any;
+  Counted all;
   for_tile(tile, [&](std::size_t cell) {
     if (activity_[cell] < kActive) return;
     const bool counted = counts(cell);
-    any.any = any.any || counted;
-    any.came = any.came || (counted && tracks_[label_[cell] - 1U].came);
+    all.any = all.any || counted;
+    all.came = all.came || (counted && tracks_[label_[cell] - 1U].came);
     if (rest_s_[cell] <= kMoving_s) (is_new || !counted ? spell_s_ : counted_s_)[cell] += dt_s;
   });
-  return any;
+  return all;
 }
 
 // Of what somebody did who came nothing is remembered: it may be the one or the other.
