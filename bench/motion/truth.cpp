@@ -15,7 +15,10 @@ constexpr sim::SceneTime kFirstMinute{60'000'000};
 constexpr sim::SceneTime kJobTurn{15'000'000};
 constexpr double kWorthFinding = 0.01;
 constexpr double kSeen = 0.005;  // it begins when so much of the picture is touched
-constexpr double kQuantum = 2;   // grey levels between two cells at IJG quality 50
+constexpr sim::SceneTime kLook{100'000};
+constexpr double kVisibleShare = 0.004;
+constexpr double kVisibleLevels = 2;
+constexpr double kQuantum = 2;  // grey levels between two cells at IJG quality 50
 
 double part(double s, double period) { return s / period - std::floor(s / period); }
 
@@ -84,7 +87,8 @@ GridMaker::GridMaker(sim::Scene& scene, std::string name, std::uint64_t seed, Tr
   for (float& number : normal_) number = normal(random_);
 }
 
-void GridMaker::make(sim::SceneTime t, jpeg::LumaGrid& grid) {
+// The scene in its own light.
+void GridMaker::draw(sim::SceneTime t) {
   sim::Canvas canvas(picture_);
   scene_.draw(canvas, t);
   const double s = seconds(t);
@@ -97,10 +101,7 @@ void GridMaker::make(sim::SceneTime t, jpeg::LumaGrid& grid) {
   }
   const int width = picture_.size.width / 2;
   const int height = picture_.size.height / 2;
-  grid.width = width;
-  grid.height = height;
-  grid.cells.resize(static_cast<std::size_t>(width) * static_cast<std::size_t>(height));
-  cells_.resize(grid.cells.size());
+  cells_.resize(static_cast<std::size_t>(width) * static_cast<std::size_t>(height));
   for (int y = 0; y < height; ++y) {
     const std::uint8_t* above = &picture_.y[static_cast<std::size_t>(2 * y * picture_.size.width)];
     const std::uint8_t* below = above + picture_.size.width;
@@ -109,7 +110,14 @@ void GridMaker::make(sim::SceneTime t, jpeg::LumaGrid& grid) {
           0.25F * static_cast<float>(above[2 * x] + above[2 * x + 1] + below[2 * x] + below[2 * x + 1]);
     }
   }
+}
+
+void GridMaker::make(sim::SceneTime t, jpeg::LumaGrid& grid) {
+  draw(t);
   if (troubles_ != Troubles::none) light(t);
+  grid.width = picture_.size.width / 2;
+  grid.height = picture_.size.height / 2;
+  grid.cells.resize(cells_.size());
   // A cell is the mean of 64 pixels, each with its noise.
   const float noise = scene_.noise(t) / 8;
   std::size_t next = random_() % normal_.size();
@@ -152,6 +160,29 @@ void GridMaker::light(sim::SceneTime t) {
   }
 }
 
+int GridMaker::standing_out(sim::SceneTime t, sim::SceneTime bare, const std::string& what, double levels) {
+  draw(bare);
+  if (troubles_ != Troubles::none) light(t);
+  const std::vector<float> without = cells_;
+  draw(t);
+  if (troubles_ != Troubles::none) light(t);
+  const int width = picture_.size.width / 2;
+  const int height = picture_.size.height / 2;
+  std::vector<bool> inside(cells_.size(), false);
+  for (const sim::MovingBox& box : scene_.moving_at(t)) {
+    if (box.what != what) continue;
+    for (int y = std::max(box.region.y / 2, 0);
+         y < std::min((box.region.y + box.region.height) / 2 + 1, height); ++y)
+      for (int x = std::max(box.region.x / 2, 0);
+           x < std::min((box.region.x + box.region.width) / 2 + 1, width); ++x)
+        inside[static_cast<std::size_t>(y * width + x)] = true;
+  }
+  int count = 0;
+  for (std::size_t i = 0; i < cells_.size(); ++i)
+    count += inside[i] && std::abs(static_cast<double>(cells_[i] - without[i])) >= levels ? 1 : 0;
+  return count;
+}
+
 std::string GridMaker::happening(sim::SceneTime t) const {
   const double s = seconds(t);
   std::string all;
@@ -178,6 +209,18 @@ std::vector<Span> any_spans(const sim::Scene& scene, sim::SceneTime end) {
     all.push_back({motion.end - kJobTurn, motion.end + kJobTurn, std::string(motion.what)});
   }
   return all;
+}
+
+sim::SceneTime visible_from(const sim::Scene& scene, GridMaker& maker, const Span& truth) {
+  const auto is_there = [&](sim::SceneTime t) {
+    return std::ranges::any_of(scene.moving_at(t), [&](const auto& box) { return box.what == truth.what; });
+  };
+  sim::SceneTime bare = truth.start;
+  while (bare > kLook && is_there(bare)) bare -= kLook;
+  const double cells = static_cast<double>(scene.size().width) * scene.size().height / 4;
+  for (sim::SceneTime t = truth.start; t < truth.end; t += kLook)
+    if (maker.standing_out(t, bare, truth.what, kVisibleLevels) >= kVisibleShare * cells) return t;
+  return truth.end;
 }
 
 bool overlaps(const Span& truth, sim::SceneTime start, sim::SceneTime end) {

@@ -31,10 +31,15 @@ class GridMaker {
   // `scene`.
   GridMaker(sim::Scene& scene, std::string name, std::uint64_t seed, Troubles troubles);
   void make(sim::SceneTime t, jpeg::LumaGrid& grid);
+  // How many cells within the boxes of `what` something changes by `levels` grey levels or more at `t`,
+  // against the scene at `bare`, when nothing of that kind was there; in the light of `t`, without noise and
+  // rounding. What anybody could see, whatever looks for it.
+  int standing_out(sim::SceneTime t, sim::SceneTime bare, const std::string& what, double levels);
   // What of its own doing was going on, for people.
   std::string happening(sim::SceneTime t) const;
 
  private:
+  void draw(sim::SceneTime t);
   void light(sim::SceneTime t);
   sim::Scene& scene_;
   const std::string name_;
@@ -51,6 +56,11 @@ std::vector<Span> wanted_spans(const sim::Scene& scene, sim::SceneTime end);
 // What excuses an event beside those: wanted things that are smaller, the first minute, and a job's beginning
 // and end, which are something that happens though nobody came.
 std::vector<Span> any_spans(const sim::Scene& scene, sim::SceneTime end);
+
+// From when `truth` can be seen: 0.4 % of the picture's cells, the smallest thing of the middle sensitivity,
+// differ by 2 grey levels, one step of the board's JPEG, from the scene without it. At most its end. Chosen
+// before anything was measured with it, and independent of the detector.
+sim::SceneTime visible_from(const sim::Scene& scene, GridMaker& maker, const Span& truth);
 
 // An event finds a truth when it overlaps from a second before it to two after.
 bool overlaps(const Span& truth, sim::SceneTime start, sim::SceneTime end);

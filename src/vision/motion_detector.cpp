@@ -97,6 +97,7 @@ void MotionDetector::begin(int width, int height) {
   paused_s_.assign(tiles, kPause_s);
   working_s_.assign(tiles, 0);
   humming_s_.assign(tiles, 0);
+  visited_s_.assign(tiles, 0);
   changing_.assign(tiles, 0);
   rest_s_.assign(cells, kLongRest);
   age_s_.assign(framed, 0);
@@ -133,7 +134,8 @@ const MotionFrame& MotionDetector::add(const jpeg::LumaGrid& grid, base::Microse
     level(grid);
     compare(dt_s);
     judge_light(grid);
-    if (relearn_s_ > 0 || learned_s_ < kFirstLearning_s) {
+    if (is_blind()) {
+      frame_.dazzled = lamp_;
       std::ranges::fill(activity_, std::uint8_t{0});
       std::ranges::fill(age_s_, 0.0F);
       std::ranges::fill(label_, std::uint16_t{0});
@@ -152,6 +154,14 @@ const MotionFrame& MotionDetector::add(const jpeg::LumaGrid& grid, base::Microse
   return frame_;
 }
 
+// Until it is known how the picture looks. After a lamp only until most of it has come to rest: who switched
+// it, or opened a door, moves just then.
+bool MotionDetector::is_blind() const {
+  if (learned_s_ < kFirstLearning_s) return true;
+  if (relearn_s_ <= 0) return false;
+  return !lamp_ || relearned_s_ < kBlind_s || changed_ > kUnsettled * static_cast<double>(background_.size());
+}
+
 // Light that was still changing when it was learned would leave its opposite behind.
 void MotionDetector::relearn_until_settled(double dt_s) {
   if (relearn_s_ <= 0) return;
@@ -161,10 +171,15 @@ void MotionDetector::relearn_until_settled(double dt_s) {
   const double share = static_cast<double>(moving) / static_cast<double>(rest_s_.size());
   const bool may_go_on = relearned_s_ < kMostRelearn_s;
   if (relearn_s_ < kUsualStep_s && may_go_on && share > kUnsettled) relearn_s_ = kUsualStep_s;
-  if (relearn_s_ <= 0) relearned_s_ = 0;
+  if (relearn_s_ > 0) return;
+  relearned_s_ = 0;
+  lamp_ = false;
 }
 
-void MotionDetector::resume() { relearn_s_ = kRelearn_s; }
+void MotionDetector::resume() {
+  relearn_s_ = kRelearn_s;
+  lamp_ = false;
+}
 
 // What remains of the difference to the background when exposure and banding are taken out.
 void MotionDetector::level(const jpeg::LumaGrid& grid) {
@@ -319,6 +334,7 @@ void MotionDetector::judge_light(const jpeg::LumaGrid& grid) {
   if (like > kAlike) {
     frame_.light = MotionFrame::Light::switched;
     relearn_s_ = kRelearn_s;
+    lamp_ = true;
   } else if (jumped_ > kJumpShare * cells) {
     frame_.view_changed = true;
     std::ranges::fill(spell_s_, 0.0F);

@@ -44,6 +44,7 @@ struct MotionFrame {
   unsigned moving_cells = 0;  // of regions that count, with what they left in the last second
   unsigned now_cells = 0;     // … without
   Light light = Light::steady;
+  bool dazzled = false;               // after that: nothing is looked for yet
   bool view_changed = false;          // another view, or a covered lens: learned anew as well
   std::vector<MovingRegion> regions;  // the largest first; also those that do not count
 };
@@ -83,6 +84,7 @@ class MotionDetector {
     double travelled = 0;
     CellBox first_box{};
     int moved_on = 0;    // most cells by which it has left that
+    bool came = false;   // … from the picture's edge
     double light_s = 0;  // that it was taken for light, at most kMostLight_s
   };
   // A region and what its cells said.
@@ -108,10 +110,12 @@ class MotionDetector {
   void compare(double dt_s);
   unsigned vote(std::size_t row, float dt_s);
   void judge_light(const jpeg::LumaGrid& grid);
+  bool is_blind() const;
   void relearn_until_settled(double dt_s);
   void find_regions(const jpeg::LumaGrid& grid, double dt_s);
   Found flood(std::size_t seed, std::uint16_t label);
   void follow(Found& found);
+  bool is_at_edge(const CellBox& box) const;
   std::string_view settled(std::string_view why, double dt_s);
   void leave_out_spill();
   std::string_view why_not(const jpeg::LumaGrid& grid, std::uint16_t label, const Found& found,
@@ -120,8 +124,13 @@ class MotionDetector {
   void learn(const jpeg::LumaGrid& grid, double dt_s);
   void follow_spells(double dt_s);
   void find_changing_tiles();
-  bool add_to_spell(std::size_t tile, bool is_new, float dt_s);
-  void end_spell(std::size_t tile, bool proven);
+  struct Counted {
+    bool any = false;   // something counted
+    bool came = false;  // … that came from the picture's edge
+  };
+  Counted add_to_spell(std::size_t tile, bool is_new, float dt_s);
+  enum class Worker : std::uint8_t { machine, somebody, passing };
+  void end_spell(std::size_t tile, Worker worker);
   void fade_spells();
   template <class Do>
   void for_tile(std::size_t tile, Do&& with_cell);
@@ -141,6 +150,7 @@ class MotionDetector {
   double learned_s_ = 0;    // time spent since begin()
   double relearn_s_ = 0;    // still to be learned at full speed
   double relearned_s_ = 0;  // … so far
+  bool lamp_ = false;       // … since a lamp was switched, in the same view
   double unfaded_s_ = 0;    // since the memory of machines faded
   double quantum_ = 1;
   Exposure exposure_;  // of this picture against the background's
@@ -182,6 +192,7 @@ class MotionDetector {
   std::vector<float> paused_s_;   // since something changed between pictures here or beside it
   std::vector<float> working_s_;  // since the last pause
   std::vector<float> humming_s_;  // … nor since something counted in it
+  std::vector<float> visited_s_;  // for so long what works here is taken for somebody who came
   std::vector<std::uint8_t> changing_;
   jpeg::LumaGrid before_;      // the background in whole grey levels
   jpeg::LumaGrid flat_;        // this picture without the field of the one before

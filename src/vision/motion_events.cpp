@@ -8,6 +8,9 @@ namespace {
 constexpr base::Microseconds kForget{3'000'000};
 constexpr base::Microseconds kDawn{2'000'000};
 constexpr double kLeak_s = 2;
+// What moves so soon after a lamp, when the picture is looked at again, moved before.
+constexpr base::Microseconds kAtOnce{500'000};
+constexpr base::Microseconds kMostBack{5'000'000};
 
 // What is told of a lamp or another view: a moment, the whole picture.
 MotionEvent whole_picture(MotionEvent::Cause cause, const MotionFrame& frame, int width, int height) {
@@ -40,14 +43,21 @@ std::optional<MotionEvent> MotionEvents::add(const MotionFrame& frame, int grid_
   using Cause = MotionEvent::Cause;
   std::optional<MotionEvent> over;
   if (event_ && frame.at - event_->end >= kGap) over = finish();
+  if (waiting_ && !over) over = std::exchange(waiting_, std::nullopt);
   if (perhaps_ && frame.at - perhaps_->end >= kForget) perhaps_.reset();
   if (frame.light == MotionFrame::Light::switched || frame.view_changed) {
     perhaps_.reset();
+    evidence_s_ = 0;
+    switched_ = frame.view_changed ? std::nullopt : std::optional(frame.at);
     // A lamp that needs a moment to come on looks like something that moves, for that moment.
     if (event_ && frame.at - event_->start < kDawn) event_.reset();
-    if (over) return over;
-    return whole_picture(frame.view_changed ? Cause::view : Cause::lighting, frame, grid_width, grid_height);
+    auto moment =
+        whole_picture(frame.view_changed ? Cause::view : Cause::lighting, frame, grid_width, grid_height);
+    if (!over) return moment;
+    waiting_ = std::move(moment);
+    return over;
   }
+  if (frame.dazzled) dazzled_ = frame.at;
   take(frame, grid_width, grid_height);
   return over;
 }
@@ -68,6 +78,9 @@ void MotionEvents::take(const MotionFrame& frame, int grid_width, int grid_heigh
   }
   std::optional<MotionEvent>& event = event_ ? event_ : perhaps_;
   if (!event) {
+    // Who switches a lamp or opens a door moves while nothing can be told from the light. Not further back
+    // than what cameras keep of the time before an event.
+    if (switched_ && since <= dazzled_ + kAtOnce) since = std::max(*switched_, since - kMostBack);
     event =
         MotionEvent{MotionEvent::Cause::motion, since, frame.at, 0, box, grid_width, grid_height, frame.at};
   }
@@ -83,6 +96,8 @@ void MotionEvents::take(const MotionFrame& frame, int grid_width, int grid_heigh
     event_ = std::exchange(perhaps_, std::nullopt);
 }
 
-std::optional<MotionEvent> MotionEvents::finish() { return std::exchange(event_, std::nullopt); }
+std::optional<MotionEvent> MotionEvents::finish() {
+  return std::exchange(waiting_ ? waiting_ : event_, std::nullopt);
+}
 
 }  // namespace rookery::vision

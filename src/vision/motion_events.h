@@ -17,11 +17,12 @@ struct MotionEvent {
     view,      // the camera was moved or covered, or shows another scene
   };
   Cause cause = Cause::motion;
-  base::Microseconds start{};  // of the first trace of what moved
-  base::Microseconds end{};    // of the last picture in which it moved
-  double peak = 0;             // share of the picture that moved at the most
-  CellBox box;                 // all that it touched
-  int grid_width = 0;          // cells, of the grid that `box` is in
+  // Of the first trace of what moved; of the lamp, if it moved as soon as could be told.
+  base::Microseconds start{};
+  base::Microseconds end{};  // of the last picture in which it moved
+  double peak = 0;           // share of the picture that moved at the most
+  CellBox box;               // all that it touched
+  int grid_width = 0;        // cells, of the grid that `box` is in
   int grid_height = 0;
   base::Microseconds best_at{};  // of the picture in which most of it moved
 };
@@ -54,7 +55,11 @@ class MotionEvents {
   Sensitivity sensitivity_;
   std::optional<MotionEvent> event_;
   std::optional<MotionEvent> perhaps_;  // has not lasted long enough yet
-  double evidence_s_ = 0;               // share of the picture times seconds, leaking away
+  // A moment in the very picture that ended an event: told with the next.
+  std::optional<MotionEvent> waiting_;
+  std::optional<base::Microseconds> switched_;  // the last lamp
+  base::Microseconds dazzled_{};                // the last picture of that
+  double evidence_s_ = 0;                       // share of the picture times seconds, leaking away
   std::optional<base::Microseconds> last_;
 };
 

@@ -13,7 +13,8 @@ inline constexpr double kLongestStep_s = 1.0;
 inline constexpr double kFirstLearning_s = 3;  // of a camera that nothing is known of: no motion
 inline constexpr double kRelearn_s = 2.4;      // after a lamp or another view
 inline constexpr double kMostRelearn_s =
-    6;  // … while it still changes: head lights that pass, tubes that start
+    6;                                 // … while it still changes: head lights that pass, tubes that start
+inline constexpr double kBlind_s = 1;  // after a lamp, at least: nothing is looked for
 inline constexpr double kUnsettled = 0.15;  // of the picture
 inline constexpr double kRelearnTau_s = 0.45;
 inline constexpr double kBackgroundTau_s = 6.4;
@@ -81,6 +82,11 @@ inline constexpr float kSpellCell_s =
 // What counts in a spell's first minute may be the machine that begins (its cells are restless after 45 s);
 // later it is somebody who comes to it.
 inline constexpr float kBegin_s = 60;
+// A spell that begins with somebody who comes from the picture's edge is theirs, not a machine's, and so long
+// at the most: whoever starts a machine has left it by then. Later arrivals do not matter: a machine was
+// there first.
+inline constexpr float kArrival_s = 10;
+inline constexpr float kVisit_s = 900;
 // A minute without anything that counts makes what is at work a machine for now; what counts for a second
 // undoes ten of it, so that one picture is no event.
 inline constexpr float kHum_s = 60;
@@ -99,6 +105,7 @@ inline constexpr double kAlike = 0.6;
 
 // Regions.
 inline constexpr unsigned kLeastCells = 4;
+inline constexpr double kSmallThings = 1.25;   // times the smallest that counts: these must go somewhere
 inline constexpr double kLeastAge_s = 0.5;     // insects and rain do not stay so long in one place's reach
 inline constexpr float kLive_s = 1;            // a region is alive where something changed within this time
 inline constexpr double kLiveCells = 0.06;     // … in this share of its cells

@@ -23,6 +23,10 @@ int moved_on(const CellBox& from, const CellBox& to) {
 }
 }  // namespace
 
+bool MotionDetector::is_at_edge(const CellBox& box) const {
+  return box.x == 0 || box.y == 0 || box.x + box.width == width_ || box.y + box.height == height_;
+}
+
 void MotionDetector::find_regions(const jpeg::LumaGrid& grid, double dt_s) {
   std::swap(label_, label_before_);
   std::swap(tracks_, tracks_before_);
@@ -87,6 +91,8 @@ std::string_view MotionDetector::why_not(const jpeg::LumaGrid& grid, std::uint16
   if (found.fresh_cells < least_fresh) return "small";
   if (found.age_s < kLeastAge_s) return "brief";
   if (found.live_cells < std::max(2.0, kLiveCells * found.region.cells)) return "still";
+  // A leaf that a gust turns over, where nothing has moved for minutes.
+  if (found.region.cells < kSmallThings * least_cells && tracks_.back().moved_on < 1) return "small";
   // Where something has been at work for a minute without a pause and without an event, what shows up and
   // stays where it showed up is the machine's next layer, or a leaf in a gust; who comes comes from
   // somewhere.
@@ -163,6 +169,7 @@ void MotionDetector::follow(Found& found) {
     track.x = x;
     track.y = y;
     track.moved_on = std::max(track.moved_on, moved_on(track.first_box, found.region.box));
+    track.came = track.moved_on >= kRestlessReach && is_at_edge(track.first_box);
   } else {
     ++next_track_;
   }

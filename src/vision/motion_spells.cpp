@@ -57,32 +57,38 @@ void MotionDetector::follow_spells(double dt_s) {
     if (worked == 0 && !at_work) continue;
     const bool pause = paused_s_[tile] >= kPause_s;
     worked += dt;
-    const bool counted = !pause && add_to_spell(tile, worked < kBegin_s, dt);
-    const float hums = humming_s_[tile] + (counted ? -kUnhum * dt : dt);
+    const Counted counted = pause ? Counted{} : add_to_spell(tile, worked < kBegin_s, dt);
+    const float hums = humming_s_[tile] + (counted.any ? -kUnhum * dt : dt);
     humming_s_[tile] = pause ? 0 : std::clamp(hums, 0.0F, kMostHum_s);
-    if (pause || std::fmod(worked, kSpell_s) < dt) end_spell(tile, worked >= kSpell_s);
-    if (pause) worked = 0;
+    float& visited = visited_s_[tile];
+    visited = counted.came && worked < kArrival_s ? kVisit_s : std::max(visited - dt, 0.0F);
+    if (pause || std::fmod(worked, kSpell_s) < dt) {
+      const bool lasts = worked >= kSpell_s;
+      end_spell(tile, !lasts ? Worker::passing : visited > 0 ? Worker::somebody : Worker::machine);
+    }
+    if (pause) worked = visited = 0;
   }
 }
 
-// What counts when a spell is new may be the machine itself. True when anything did count.
-bool MotionDetector::add_to_spell(std::size_t tile, bool is_new, float dt_s) {
-  bool any = false;
+// What counts when a spell is new may be the machine itself.
+MotionDetector::Counted MotionDetector::add_to_spell(std::size_t tile, bool is_new, float dt_s) {
+  Counted all;
   for_tile(tile, [&](std::size_t cell) {
     if (activity_[cell] < kActive) return;
     const bool counted = counts(cell);
-    any = any || counted;
+    all.any = all.any || counted;
+    all.came = all.came || (counted && tracks_[label_[cell] - 1U].came);
     if (rest_s_[cell] <= kMoving_s) (is_new || !counted ? spell_s_ : counted_s_)[cell] += dt_s;
   });
-  return any;
+  return all;
 }
 
-// proven: it has been long enough to be a machine's.
-void MotionDetector::end_spell(std::size_t tile, bool proven) {
+// Of what somebody did who came nothing is remembered: it may be the one or the other.
+void MotionDetector::end_spell(std::size_t tile, Worker worker) {
   for_tile(tile, [&](std::size_t cell) {
-    if (proven && spell_s_[cell] >= kSpellCell_s)
+    if (worker == Worker::machine && spell_s_[cell] >= kSpellCell_s)
       machine_s_[cell] += spell_s_[cell];
-    else
+    else if (worker != Worker::somebody)
       passing_s_[cell] += spell_s_[cell] + counted_s_[cell];
     spell_s_[cell] = counted_s_[cell] = 0;
   });
