@@ -66,6 +66,7 @@ std::vector<std::uint8_t> still_cells(const LapseChoice& choice) {
 
 std::vector<int> leave_out_dark(LapseChoice& choice, double share) {
   std::vector<double> lights;
+  lights.reserve(choice.frames.size());
   for (const LapseFrame& frame : choice.frames) lights.push_back(frame.light);
   if (lights.empty()) return {};
   const auto bright =
@@ -328,6 +329,7 @@ base::Result<LapseChoice> LapseChooser::Body::finish() {
   }
   const auto shares = [&](const std::vector<std::uint32_t>& counts) {
     std::vector<float> out;
+    out.reserve(counts.size());
     for (const std::uint32_t count : counts)
       out.push_back(static_cast<float>(count) / static_cast<float>(kept_.size()));
     return out;

@@ -23,6 +23,10 @@ constexpr int kBlur = 6;
 // the camera's own 8×8 blocks. The peak is a Gaussian then too, and its logarithm a parabola.
 constexpr double kPassed = 0.15;
 
+std::size_t place(int x, int y, int width) {
+  return static_cast<std::size_t>(y) * static_cast<std::size_t>(width) + static_cast<std::size_t>(x);
+}
+
 int longest_side(int at_most) {
   int best = 0;
   for (const int odd : {1, 3, 5, 15}) {
@@ -151,9 +155,7 @@ PhaseCorrelation::PhaseCorrelation(int width_px, int height_px, std::span<const 
   std::vector<float> counted(static_cast<std::size_t>(width_) * static_cast<std::size_t>(height_));
   for (int y = 0; y < height_; ++y) {
     for (int x = 0; x < width_; ++x)
-      counted[static_cast<std::size_t>(y * width_ + x)] =
-          weights[static_cast<std::size_t>(y * reduced_) * static_cast<std::size_t>(width_px) +
-                  static_cast<std::size_t>(x * reduced_)];
+      counted[place(x, y, width_)] = weights[place(x * reduced_, y * reduced_, width_px)];
   }
   // Soft edges, which move nothing.
   blur(counted, width_, height_, kBlur);
@@ -162,7 +164,7 @@ PhaseCorrelation::PhaseCorrelation(int width_px, int height_px, std::span<const 
   double sum = 0;
   for (int y = 0; y < rows_; ++y) {
     for (int x = 0; x < columns_; ++x) {
-      window_.push_back(counted[static_cast<std::size_t>((y + top) * width_ + x + left)] *
+      window_.push_back(counted[place(x + left, y + top, width_)] *
                         static_cast<float>(hann(x, columns_) * hann(y, rows_)));
       const double fx = static_cast<double>(std::min(x, columns_ - x)) / columns_;
       const double fy = static_cast<double>(std::min(y, rows_ - y)) / rows_;
@@ -182,7 +184,7 @@ Spectrum PhaseCorrelation::compute(const jpeg::LumaPlane& plane, int right, int 
     for (int x = 0; x < width_; ++x) {
       int sum = 0;
       for (int row = y * reduced_; row < (y + 1) * reduced_; ++row) {
-        for (int i = 0; i < reduced_; ++i) sum += plane.row(row)[static_cast<std::size_t>(x * reduced_ + i)];
+        for (int i = 0; i < reduced_; ++i) sum += plane.row(row)[place(i, x, reduced_)];
       }
       small.push_back(static_cast<float>(sum) / static_cast<float>(reduced_ * reduced_));
     }
@@ -199,7 +201,7 @@ Spectrum PhaseCorrelation::compute(const jpeg::LumaPlane& plane, int right, int 
     for (int x = 0; x < columns_; ++x) {
       const int from_x = std::clamp(x + left + right, 0, width_ - 1);
       const int from_y = std::clamp(y + top + down, 0, height_ - 1);
-      const auto at = static_cast<std::size_t>(from_y * width_ + from_x);
+      const std::size_t at = place(from_x, from_y, width_);
       const float detail = (small[at] - smooth[at]) * window_[out.detail.size()];
       out.detail.push_back(detail);
       out.values.push_back(detail);
