@@ -111,16 +111,5 @@ TEST_F(MotionTest, WhoWorksAtABenchMakesNoMachineOfIt) {
   EXPECT_EQ(motions().size(), before + 1);
 }
 
-// Whoever starts it comes from the edge, and it goes on when they have gone.
-TEST_F(MotionTest, AMachineThatSomebodyStartsIsLearnedAllTheSame) {
-  watch(20);
-  watch(10, [](double s) { return working(20)(std::min(s, 4.0)); });
-  for (int i = 0; i < 3; ++i) watch(kPrint_s, printing);
-  watch(360);
-  const std::size_t until_learned = motions().size();
-  watch(kPrint_s, printing);
-  EXPECT_EQ(motions().size(), until_learned);
-}
-
 }  // namespace
 }  // namespace rookery::vision
