@@ -82,7 +82,7 @@ std::optional<SheetList> set_point_list(const Sheet& sheet) {
 SheetList loading_list(const Sheet& sheet) {
   const std::string fed =
       feed_of(sheet) == Feed::not_planned
-          ? "The board is fed by one source only; its supply is not in this plan: `rookery plan supply`"
+          ? "The board is fed by one source only; its supply is not in this plan (rookery plan supply)"
           : "The board is fed by wires C and D alone: the adapter's own 5 V and 3.3 V pins stay free";
   return {"Firmware",
           {
