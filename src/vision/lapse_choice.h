@@ -15,8 +15,8 @@ namespace rookery::vision {
 // One picture that may be taken.
 struct LapsePicture {
   double at_s = 0;  // since any moment, strictly rising from picture to picture
-  std::span<const std::uint8_t>
-      cells;                // luma, row by row, width·height of the options; borrowed for the call
+  // Luma, row by row, width·height of the options; borrowed for the call.
+  std::span<const std::uint8_t> cells{};
   double sharpness = 0;     // variance of the Laplacian (vision/sharpness.h) or the like; 0: not known
   double dark_share = 0;    // of the picture, 0 to 1 (vision/exposure.h)
   double bright_share = 0;  // 0 to 1
@@ -42,7 +42,7 @@ enum class LapseRule : std::uint8_t {
   middle,  // nearest to the window's median picture; for comparison
 };
 
-// What makes a row of pictures bad; grey levels of a picture whose median is 128, a mean over its cells.
+// What makes a row of pictures bad; grey levels of a picture whose middle is 128 (docs/lapse.md).
 struct LapseWeights {
   double spacing = 7;    // · ((t − s)/every − 1)²
   double head = 6;       // · share of the picture that the head takes
