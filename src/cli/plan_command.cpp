@@ -18,9 +18,18 @@ struct PlanArgs {
   std::optional<std::filesystem::path> drawing;
 };
 
-// Every mistake on a line of its own: who gave three wrong values wants to mend three.
-void fail_all(const std::vector<base::Error>& errors, Context& context) {
-  for (const base::Error& error : errors) context.fail(error);
+// Every mistake on a line of its own: who gave three wrong values wants to mend three. A value is called as
+// it is typed here.
+void fail_all(const plan::Subject& subject, std::vector<base::Error> errors, Context& context) {
+  const std::string before = fmt::format("{}: ", subject.key);
+  for (base::Error& error : errors) {
+    const bool of_a_field =
+        error.where.starts_with(before) &&
+        std::any_of(subject.fields.begin(), subject.fields.end(),
+                    [&](const plan::Field& field) { return error.where.substr(before.size()) == field.key; });
+    if (of_a_field) error.where = "--" + error.where.substr(before.size());
+    context.fail(error);
+  }
 }
 
 void answer(const plan::Subject& subject, const PlanArgs& args, Context& context) {
@@ -28,7 +37,7 @@ void answer(const plan::Subject& subject, const PlanArgs& args, Context& context
   for (const auto& [key, text] : args.values) given.push_back({key, text});
   std::vector<base::Error> errors;
   const auto planned = plan::plan(subject, given, &errors);
-  if (!planned) return fail_all(errors, context);
+  if (!planned) return fail_all(subject, std::move(errors), context);
   if (args.drawing) {
     const auto place = base::OutputPlace::find(*args.drawing);
     if (!place) return context.fail(place.error());

@@ -101,7 +101,7 @@ Error missing(const Field& field, const std::string& where) {
   const std::string_view such =
       field.kind == Kind::choice ? std::string_view(field.choices.front().key) : field.example;
   return Error(ErrorCode::invalid_value, place(where, field.key), fmt::format("is missing: {}", field.label),
-               fmt::format("give it, such as {}={}", field.key, such.empty() ? forms_of(field) : such));
+               fmt::format("give it, such as {}", such.empty() ? forms_of(field) : such));
 }
 
 }  // namespace

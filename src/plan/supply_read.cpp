@@ -45,7 +45,7 @@ base::Result<Source> source_of(const Values& values) {
     source.most = 1.1 * source.nominal;
   } else {
     return refusal("source-voltage", "is missing: of another source only you know the voltage",
-                   "give it, such as source-voltage=19 V");
+                   "give it, such as 19 V");
   }
   if (values.has("source-least")) source.least = values.volts("source-least");
   if (values.has("source-most")) source.most = values.volts("source-most");

@@ -54,6 +54,15 @@ TEST(PlanCommand, AnswersWithASourceAndALimit) {
   }
 }
 
+// What is asked for is called as it is typed, and what is proposed can be typed.
+TEST(PlanCommand, WhatIsMissingIsAskedForAsItIsTyped) {
+  const Ended told = run({"supply", "--length", "2 m"});
+  EXPECT_EQ(told.exit_code, 2);
+  EXPECT_NE(told.err.find("--source: is missing: "), std::string::npos) << told.err;
+  EXPECT_NE(told.err.find("give it, such as supply-24"), std::string::npos) << told.err;
+  EXPECT_EQ(told.err.find("source="), std::string::npos) << told.err;
+}
+
 TEST(PlanCommand, WhatDoesNotHoldExitsWithOne) {
   const Ended told = run({"wire", "--current", "1 A", "--length", "20 m", "--size", "28 AWG", "--json"});
   EXPECT_EQ(told.exit_code, 1) << told.err;

@@ -54,7 +54,7 @@ TEST(Field, AMissingValueIsAskedForByName) {
   ASSERT_FALSE(values);
   EXPECT_EQ(values.error().where, "wire: source");
   EXPECT_EQ(values.error().detail, "is missing: Voltage of the supply");
-  EXPECT_EQ(values.error().remedy, "give it, such as source=24 V");
+  EXPECT_EQ(values.error().remedy, "give it, such as 24 V");
 }
 
 TEST(Field, OutsideTheModelNothingIsExtrapolated) {
