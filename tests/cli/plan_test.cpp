@@ -73,7 +73,7 @@ TEST(PlanCommand, EveryMistakeHasALineOfItsOwn) {
   const Ended told = run({"wire", "--current", "24 MV", "--length", "far"});
   EXPECT_EQ(told.exit_code, 2);
   EXPECT_EQ(std::count(told.err.begin(), told.err.end(), '\n'), 3) << told.err;
-  for (const char* word : {"wire: current", "wire: length", "wire: size: is missing"}) {
+  for (const char* word : {"--current", "--length", "--size: is missing"}) {
     EXPECT_NE(told.err.find(word), std::string::npos) << word << "\n" << told.err;
   }
   EXPECT_EQ(run({"anchor"}).exit_code, 2);
