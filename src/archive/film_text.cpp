@@ -38,8 +38,8 @@ std::string printable(std::string_view text) {
   return out;
 }
 
-Layout lay_out(cairo_t* drawing, std::string_view text, int line_px, int most_width_px, int most_lines) {
-  Layout layout(pango_cairo_create_layout(drawing));
+Layout lay_out(PangoContext* context, std::string_view text, int line_px, int most_width_px, int most_lines) {
+  Layout layout(pango_layout_new(context));
   const std::unique_ptr<PangoFontDescription, FontFree> font(pango_font_description_from_string("sans"));
   pango_font_description_set_absolute_size(font.get(), std::clamp(line_px, 6, 400) * PANGO_SCALE);
   pango_layout_set_font_description(layout.get(), font.get());
@@ -67,11 +67,17 @@ std::uint8_t mixed(int from, int to, int share255) {
 
 }  // namespace
 
-TextCover draw_text(std::string_view text, int line_px, int most_width_px, int most_lines) {
-  const std::string words = printable(text);
-  const Surface none(cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1));
-  const Drawing measuring(cairo_create(none.get()));
-  const Layout layout = lay_out(measuring.get(), words, line_px, most_width_px, most_lines);
+// Of its own rather than the thread's, which lives as long as the thread.
+struct TextPen::Fonts {
+  std::unique_ptr<PangoFontMap, GlibFree> map{pango_cairo_font_map_new()};
+  std::unique_ptr<PangoContext, GlibFree> context{pango_font_map_create_context(map.get())};
+};
+
+TextPen::TextPen() : fonts_(std::make_unique<Fonts>()) {}
+TextPen::~TextPen() = default;
+
+TextCover TextPen::draw(std::string_view text, int line_px, int most_width_px, int most_lines) {
+  const Layout layout = lay_out(fonts_->context.get(), printable(text), line_px, most_width_px, most_lines);
   PangoRectangle ink;
   PangoRectangle logical;
   pango_layout_get_pixel_extents(layout.get(), &ink, &logical);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <string_view>
 #include <vector>
 
@@ -18,10 +19,24 @@ struct TextCover {
   bool empty() const { return width_px == 0 || height_px == 0; }
 };
 
-// `text`: UTF-8, lines parted by \n and broken where they are wider than `most_width_px`; what is no UTF-8
-// and control characters become U+FFFD. `line_px`: the font's size, 6 to 400. At most `most_lines` lines, the
-// last one then ends in an ellipsis. Empty when there is no ink (no font installed, or nothing but spaces).
-TextCover draw_text(std::string_view text, int line_px, int most_width_px, int most_lines = 1);
+// Draws words. Holds the fonts that it has looked up, which takes longer than drawing. One user at a time.
+class TextPen {
+ public:
+  TextPen();
+  ~TextPen();
+  TextPen(const TextPen&) = delete;
+  TextPen& operator=(const TextPen&) = delete;
+
+  // `text`: UTF-8, lines parted by \n and broken where they are wider than `most_width_px`; what is no UTF-8
+  // becomes U+FFFD, control characters spaces. `line_px`: the font's size, 6 to 400. At most `most_lines`
+  // lines, the last one then ends in an ellipsis. Empty when there is no ink (no font installed, or nothing
+  // but spaces).
+  TextCover draw(std::string_view text, int line_px, int most_width_px, int most_lines = 1);
+
+ private:
+  struct Fonts;
+  std::unique_ptr<Fonts> fonts_;
+};
 
 // Into a yuv420p picture of limited range, at a left upper corner; what lies outside is left out.
 // `luma`: 16 black to 235 white. Colour fades under the words.

@@ -238,13 +238,13 @@ base::Result<void> LapseFrames::put_card(AVFrame& first) {
   const LibavPtr<AVFrame> card = copy_of(first);
   dim_box(*card, 0, 0, card->width, card->height, kCardLight);
   const int line_px = std::max(10, card->height / 12);
-  const TextCover title = draw_text(request_.card, line_px, card->width * 9 / 10, 3);
+  const TextCover title = pen_.draw(request_.card, line_px, card->width * 9 / 10, 3);
   const Microseconds last = look_.picks.back();
   const std::string span = result_.first_at
                                ? local_text(*result_.first_at + look_.picks.front(), "%Y-%m-%d %H:%M") +
                                      " – " + local_text(*result_.first_at + last, "%Y-%m-%d %H:%M")
                                : elapsed_text(last);
-  const TextCover under = draw_text(span, std::max(8, line_px / 2), card->width * 9 / 10);
+  const TextCover under = pen_.draw(span, std::max(8, line_px / 2), card->width * 9 / 10);
   const int top = (card->height - title.height_px - line_px / 2 - under.height_px) / 2;
   put_text(*card, title, (card->width - title.width_px) / 2, top, kWhite);
   put_text(*card, under, (card->width - under.width_px) / 2, top + title.height_px + line_px / 2, kWhite);
@@ -254,11 +254,11 @@ base::Result<void> LapseFrames::put_card(AVFrame& first) {
   return base::ok();
 }
 
-void LapseFrames::put_clock(AVFrame& picture, Microseconds at) const {
+void LapseFrames::put_clock(AVFrame& picture, Microseconds at) {
   const std::string text =
       result_.first_at ? local_text(*result_.first_at + at, "%a %H:%M:%S") : elapsed_text(at);
   const int line_px = std::max(10, picture.height / 22);
-  const TextCover cover = draw_text(text, line_px, picture.width);
+  const TextCover cover = pen_.draw(text, line_px, picture.width);
   const int margin = line_px / 2;
   const int left = picture.width - cover.width_px - 2 * margin;
   const int top = picture.height - cover.height_px - 2 * margin;

@@ -4,6 +4,7 @@
 #include <functional>
 #include <vector>
 
+#include "archive/film_text.h"
 #include "archive/film_writer.h"
 #include "archive/lapse.h"
 #include "archive/lapse_look.h"
@@ -45,7 +46,7 @@ class LapseFrames {
   void steady(const AVFrame& picture, base::Microseconds at);
   base::Result<void> plan_levels();
   base::Result<void> put_card(AVFrame& first);
-  void put_clock(AVFrame& picture, base::Microseconds at) const;
+  void put_clock(AVFrame& picture, base::Microseconds at);
 
   const LapseRequest& request_;
   const LapseSpan& span_;
@@ -57,6 +58,7 @@ class LapseFrames {
   int resized_ = 0;                           // of the way that is under way
   std::vector<vision::LevelSample> samples_;  // of those that are shown
   std::vector<Plan> plans_;                   // of all picks
+  TextPen pen_;
   std::optional<FilmWriter> film_;
 };
 

@@ -68,29 +68,29 @@ TEST(FilmWriter, AFolderThatIsNotThereIsSaid) {
 }
 
 TEST(FilmText, WordsCoverPixelsAndStayWithinTheirWidth) {
-  const TextCover short_text = draw_text("anvil", 20, 400);
+  const TextCover short_text = TextPen().draw("anvil", 20, 400);
   ASSERT_FALSE(short_text.empty());
   EXPECT_EQ(short_text.cover.size(),
             static_cast<std::size_t>(short_text.width_px) * static_cast<std::size_t>(short_text.height_px));
   EXPECT_GT(std::accumulate(short_text.cover.begin(), short_text.cover.end(), 0L), 5000);
-  const TextCover cut = draw_text(std::string(500, 'w'), 20, 120);
+  const TextCover cut = TextPen().draw(std::string(500, 'w'), 20, 120);
   EXPECT_LE(cut.width_px, 120);
   EXPECT_LT(cut.height_px, 40);
-  const TextCover two_lines = draw_text("one two three four five six", 20, 120, 2);
+  const TextCover two_lines = TextPen().draw("one two three four five six", 20, 120, 2);
   EXPECT_GT(two_lines.height_px, cut.height_px * 3 / 2);
 }
 
 TEST(FilmText, AClockDoesNotJumpAsItsDigitsChange) {
-  const TextCover one = draw_text("11:11:11", 20, 400);
-  const TextCover other = draw_text("08:48:00", 20, 400);
+  const TextCover one = TextPen().draw("11:11:11", 20, 400);
+  const TextCover other = TextPen().draw("08:48:00", 20, 400);
   EXPECT_EQ(one.width_px, other.width_px);
   EXPECT_EQ(one.height_px, other.height_px);
 }
 
 TEST(FilmText, BytesThatAreNoTextDoNoHarm) {
-  EXPECT_FALSE(draw_text("a\xff\x1b[2Jb", 20, 400).empty());
-  EXPECT_TRUE(draw_text("", 20, 400).empty());
-  EXPECT_TRUE(draw_text("   ", 20, 400).empty());
+  EXPECT_FALSE(TextPen().draw("a\xff\x1b[2Jb", 20, 400).empty());
+  EXPECT_TRUE(TextPen().draw("", 20, 400).empty());
+  EXPECT_TRUE(TextPen().draw("   ", 20, 400).empty());
 }
 
 TEST(FilmText, IsPutWhereItIsWantedAndNowhereElse) {
