@@ -9,6 +9,7 @@ preset=$1
 shift
 export ASAN_OPTIONS=detect_stack_use_after_return=1
 export UBSAN_OPTIONS=print_stacktrace=1
+export LSAN_OPTIONS="suppressions=$PWD/tests/support/lsan.supp:print_suppressions=0"
 export TSAN_OPTIONS="suppressions=$PWD/tests/support/tsan.supp second_deadlock_stack=1"
 symbolizer=$(command -v llvm-symbolizer-16 || true)
 if [ -n "$symbolizer" ]; then
