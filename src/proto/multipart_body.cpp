@@ -16,6 +16,8 @@ constexpr int kLiesForgiven = 3;
 
 // Line breaks between a body and its delimiter that count as none.
 constexpr std::size_t kMaxBlankBytes = 8;
+// Before a delimiter, and part of it (MultipartReader's constructor).
+constexpr std::size_t kDashBytes = 2;
 
 // What a delivered body may waste of its memory.
 constexpr std::size_t kMaxSpareBytes = 64 * 1024;
@@ -77,8 +79,8 @@ std::span<const std::byte> MultipartReader::take_body(Bytes in) {
   if (believed_ && held_.size() == *declared_ && ends_as_jpeg(held_)) {
     deliver(held_.size(), false);
     skip_to_delimiter(State::between);
-  } else if (scan_from_ >
-             limits_.max_part_bytes + 4) {  // even if dashes and a line break belong to a delimiter
+  } else if (scan_from_ > limits_.max_part_bytes + kMaxBlankBytes + kDashBytes) {
+    // Even if all the line breaks that count as none, and two dashes, stand before a delimiter.
     end_oversize_body();
   }
   return in.subspan(n);

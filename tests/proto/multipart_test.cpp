@@ -295,6 +295,19 @@ TEST(MultipartReader, HeaderOfEndlessLines) {
   EXPECT_EQ(heard.log[0], "rejected header-too-large 8192");
 }
 
+// The most line breaks that count as none stand behind a body of the largest size: it is taken, however it
+// comes.
+TEST(MultipartReader, TheLargestBodyMayBeFollowedByBlankLines) {
+  MultipartLimits limits;
+  limits.max_part_bytes = 4;
+  for (const std::string_view blanks : {"\r\n", "\n\r\n\r\n", "\r\n\r\n\r\n\r\n"}) {
+    const std::string body = fmt::format("--B\r\nContent-Length: 4\r\n\r\nabcd{}--B--", blanks);
+    for (std::size_t piece = 1; piece <= body.size(); ++piece)
+      EXPECT_EQ(listen("B", body, piece, limits).log, (Strings{"part: [Content-Length=4] abcd", "end"}))
+          << piece;
+  }
+}
+
 TEST(MultipartReader, PageInsteadOfAStreamIsFatal) {
   MultipartLimits limits;
   limits.max_preamble_bytes = 1000;
