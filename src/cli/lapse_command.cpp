@@ -249,11 +249,6 @@ void add_lapse_command(CLI::App& app, Context& context) {
   command->add_flag("--lit-only", args->lit_only, "Leave out what was taken while a lamp was off");
   command->add_flag("--clock", args->clock, "Draw into each frame when it was taken");
   command->add_flag("--force", args->force, "Replace the file if it is there");
-  command
-      ->add_option("--frames-per-s", args->pictures.frames_per_s,
-                   "How many pictures a second a file holds that says no times, 1 to 240")
-      ->check(CLI::Range(1.0, 240.0))
-      ->capture_default_str();
   context.add_common(*command);
   command->callback([args, &context] {
     if (auto done = make_film(*args, context); !done) context.fail(done.error());

@@ -133,6 +133,11 @@ void add_pictures_options(CLI::App& command, PicturesArgs& args) {
                      "Start: 2026-03-01T12:00:00Z, 24 h before the end unless given; in a file seconds from "
                      "its first picture, or 1:30");
   command.add_option("--to", args.to, "End, likewise; now, or the end of the file, unless given");
+  command
+      .add_option("--frames-per-s", args.frames_per_s,
+                  "How many pictures a second a file holds that says no times, 1 to 240")
+      ->check(CLI::Range(1.0, 240.0))
+      ->capture_default_str();
 }
 
 }  // namespace rookery::cli

@@ -159,11 +159,6 @@ void add_replay_command(CLI::App& app, Context& context) {
   command->add_option("--rate", args->rate, "Pictures looked at, a second, 0.5 to 60")
       ->check(CLI::Range(0.5, 60.0))
       ->capture_default_str();
-  command
-      ->add_option("--frames-per-s", args->pictures.frames_per_s,
-                   "How many pictures a second a file holds that says no times, 1 to 240")
-      ->check(CLI::Range(1.0, 240.0))
-      ->capture_default_str();
   context.add_common(*command);
   command->callback([args, &context] {
     if (auto done = replay(*args, context); !done) context.fail(done.error());
