@@ -197,7 +197,7 @@ test("the addresses for another program are tried without this page's sign-in", 
   await tab.click("button:has-text('try both addresses')");
   await tab.waitForSelector(".try-address [role=status]");
   const came = await tab.textContent(".try-address [role=status]");
-  assert.match(came, /Still: image\/jpeg, [\d.]+ kB, in \d+ ms\./);
+  assert.match(came, /Still: image\/jpeg,\s[\d.]+\skB,\sin\s\d+\sms\./);
   const [, pictures] = came.match(/Stream: (\d+) pictures in [\d.]+ s/) ?? [];
   assert.ok(Number(pictures) >= 5, came);
   await tab.click("button:has-text('done, hide it')");
