@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "archive/lapse.h"
+#include "base/printable.h"
 #include "cli/cli.h"
 #include "cli/pictures_from.h"
 #include "cli/stop_signal.h"
@@ -88,6 +89,12 @@ base::Result<void> settle_existing(const LapseArgs& args, const std::filesystem:
     return Error(ErrorCode::invalid_value, "lapse",
                  fmt::format("\"{}\" is there, and is no file", file.string()),
                  "Give the name of a file with -o.");
+  }
+  // Not even with --force: what the film is made of would be gone.
+  if (std::filesystem::equivalent(file, args.pictures.what, failed)) {
+    return Error(ErrorCode::invalid_value, "lapse",
+                 fmt::format("{} is what the film is made of", base::printable(file.string())),
+                 "Give another name with -o.");
   }
   if (args.force) return base::ok();
   if (!context.json && ::isatty(STDIN_FILENO) == 1 && ::isatty(STDERR_FILENO) == 1) {
@@ -204,10 +211,14 @@ base::Result<void> make_film(const LapseArgs& args, Context& context) {
   if (!pictures) return pictures.error();
   request->what =
       pictures->is_film() ? std::filesystem::path(pictures->what()).filename().string() : pictures->what();
-  const std::filesystem::path file =
+  std::filesystem::path file =
       !args.file.empty() ? args.file
                          : std::filesystem::path(std::filesystem::path(request->what).stem().string() +
                                                  "-lapse." + std::string(archive::name_of(request->format)));
+  // A link is followed: what it leads to is written.
+  std::error_code failed;
+  for (int links = 0; links < 40 && std::filesystem::is_symlink(file, failed); ++links)
+    file = file.parent_path() / std::filesystem::read_symlink(file, failed);
   if (auto settled = settle_existing(args, file, *request, context); !settled) return settled;
   auto result = archive::make_lapse([&] { return pictures->open(); }, *request, file,
                                     [&context](double share) {

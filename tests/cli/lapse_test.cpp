@@ -68,6 +68,37 @@ TEST_F(LapseCommand, AFileThatIsThereIsNotReplacedUnasked) {
   EXPECT_EQ(run({"--length", "1", "--force"}).exit_code, 0);
 }
 
+TEST_F(LapseCommand, WhatItIsMadeOfIsNeverReplaced) {
+  const auto link = folder_.path() / "link.mp4";
+  std::filesystem::create_symlink(source_, link);
+  for (const std::string& out : {source_, link.string()}) {
+    const Ended made =
+        home_.run({"lapse", source_, "--frames-per-s", "1", "--format", "mp4", "--force", "-o", out});
+    EXPECT_EQ(made.exit_code, 2) << made.out;
+    EXPECT_NE(made.err.find("is what the film is made of"), std::string::npos) << made.err;
+    EXPECT_EQ(std::filesystem::file_size(source_), pictures().size());
+  }
+}
+
+TEST_F(LapseCommand, ALinkIsFollowed) {
+  const auto link = folder_.path() / "link.mp4";
+  std::filesystem::create_symlink(film_, link);
+  const Ended made =
+      home_.run({"lapse", source_, "--frames-per-s", "1", "--length", "1", "-o", link.string()});
+  EXPECT_EQ(made.exit_code, 0) << made.err;
+  EXPECT_TRUE(std::filesystem::is_symlink(link));
+  EXPECT_TRUE(std::filesystem::is_regular_file(film_));
+}
+
+TEST_F(LapseCommand, AFolderOrADeviceIsNoFilm) {
+  for (const std::string& out : {folder_.path().string(), std::string("/dev/null")}) {
+    const Ended made =
+        home_.run({"lapse", source_, "--frames-per-s", "1", "--format", "mp4", "--force", "-o", out});
+    EXPECT_EQ(made.exit_code, 2) << out << made.out;
+  }
+  EXPECT_TRUE(std::filesystem::is_character_file("/dev/null"));
+}
+
 TEST_F(LapseCommand, WithoutANameItIsNamedAfterItsSource) {
   const Ended made = run_program({"sh", "-c",
                                   "cd '" + folder_.path().string() +
