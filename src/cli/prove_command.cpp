@@ -6,8 +6,8 @@
 
 #include "archive/camera_store.h"
 #include "archive/home_lock.h"
-#include "base/output_place.h"
 #include "base/log.h"
+#include "base/output_place.h"
 #include "camera/acceptance.h"
 #include "camera/board_register.h"
 #include "camera/prove.h"

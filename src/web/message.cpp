@@ -11,7 +11,8 @@ namespace {
 // (blob:), since the page draws what its WebSocket brings.
 constexpr std::string_view kSecurityFields =
     "Content-Security-Policy: default-src 'none'; script-src 'self'; style-src 'self'; "
-    "img-src 'self' blob: data:; media-src 'self'; connect-src 'self'; font-src 'self'; manifest-src 'self'; base-uri 'none'; "
+    "img-src 'self' blob: data:; media-src 'self'; connect-src 'self'; font-src 'self'; manifest-src 'self'; "
+    "base-uri 'none'; "
     "form-action 'none'; frame-ancestors 'none'\r\n"
     "X-Content-Type-Options: nosniff\r\n"
     "Referrer-Policy: no-referrer\r\n"

@@ -34,8 +34,8 @@ TEST(Config, SaysWhichLineIsWrong) {
   EXPECT_NE(unknown.error().text().find("listen_on"), std::string::npos);
   EXPECT_EQ(parse_config("listen = ", "rookery.toml").error().code, base::ErrorCode::malformed);
   for (const char* text : {"listen = 7", "segment_minutes = 0", "segment_minutes = 61", "keep_free_gib = -1",
-                           "keep_free_gib = nan", "exports_gib = 0", "pre_roll_mib = 0", "pre_roll_mib = 2.5", "trusted_proxies = 1",
-                           "host_names = [1]", "host_names = \"x\""}) {
+                           "keep_free_gib = nan", "exports_gib = 0", "pre_roll_mib = 0", "pre_roll_mib = 2.5",
+                           "trusted_proxies = 1", "host_names = [1]", "host_names = \"x\""}) {
     const auto config = parse_config(text, "rookery.toml");
     ASSERT_FALSE(config.has_value()) << text;
     EXPECT_EQ(config.error().code, base::ErrorCode::invalid_value) << text;
