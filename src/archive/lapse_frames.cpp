@@ -170,9 +170,11 @@ base::Result<void> LapseFrames::measure(PictureSource& source, const std::functi
   });
   if (!done) return done;
   if (samples_.empty()) {
-    return Error(ErrorCode::not_found, request_.what + ": lapse",
-                 fmt::format("none of the {} pictures chosen can be decoded", look_.picks.size()),
-                 "check the recording: rookery archive check");
+    return Error(
+        ErrorCode::not_found, request_.what + ": lapse",
+        fmt::format("none of the {} pictures chosen can be decoded", look_.picks.size()),
+        "for a recording, rookery archive check tells what is damaged; for a file, ffprobe tells whether it "
+        "is motion JPEG");
   }
   result_.steady = steadier_.has_value();
   return plan_levels();

@@ -122,9 +122,11 @@ base::Result<void> Looker::see(PictureSource& source, Microseconds at) {
 base::Result<LapseLook> Looker::finish(bool lit_only) {
   look_.looked_at = seen_.size() + look_.bad;
   if (!chooser_) {
-    return Error(ErrorCode::not_found, "lapse",
-                 fmt::format("none of the {} pictures looked at can be decoded", look_.bad),
-                 "check the recording: rookery archive check");
+    return Error(
+        ErrorCode::not_found, "lapse",
+        fmt::format("none of the {} pictures looked at can be decoded", look_.bad),
+        "for a recording, rookery archive check tells what is damaged; for a file, ffprobe tells whether it "
+        "is motion JPEG");
   }
   auto choice = chooser_->finish();
   if (!choice) return std::move(choice).error();
