@@ -100,9 +100,9 @@ SheetList proof_list(const Sheet& sheet) {
   SheetList out{"Proof",
                 {{fmt::format("rookery find: {} is on the network", sheet.camera), "hardware address"}}};
   if (const Planned* supply = sum_of(sheet, "supply")) {
-    // A meter shows the mean. What a board reads that is as planned, at the worst of its tolerances; a lower
-    // reading means a resistance somewhere that the transmit peak would not survive.
-    const Figure& pin = supply->answer.figure("pin-streaming");
+    // A meter shows the mean. What a board reads that is as planned and streams at its most, at the worst of
+    // its tolerances; a lower reading means a resistance somewhere that the transmit peak would not survive.
+    const Figure& pin = supply->answer.figure("pin-reading");
     out.steps.push_back(
         {fmt::format("While it streams, lamp off, measure at the board's own pins: at least {}",
                      show_value(pin.spread ? pin.spread->low : pin.value, Kind::voltage)),

@@ -32,6 +32,8 @@ void add_voltages(const SupplyPlan& plan, const SupplySpreads& spreads, std::vec
     out.push_back(figure_of(fmt::format("pin-{}", key_of(mode)), fmt::format("Board pin, {}", words_of(mode)),
                             Kind::voltage, spreads.pin(mode)));
   }
+  out.push_back(figure_of("pin-reading", "Board pin, streaming at its most", Kind::voltage,
+                          spreads.of(SupplyOutput::reading)));
   for (const Mode mode : plan.modes()) {
     out.push_back(figure_of(fmt::format("chip-{}", key_of(mode)), fmt::format("Chip, {}", words_of(mode)),
                             Kind::voltage, spreads.chip(mode)));

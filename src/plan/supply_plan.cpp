@@ -178,6 +178,7 @@ void SupplyPlan::reckon(std::span<const double> values, std::span<double> output
   }
   const Points& worst = points[static_cast<std::size_t>(worst_mode())];
   put(SupplyOutput::feed, chain.feed.value());
+  put(SupplyOutput::reading, points_at(chain, lasting_in(Mode::streaming) * factor).pin.value());
   put(SupplyOutput::regulation_margin, (worst.pin - input_needed(chain.regulator)).value());
   put(SupplyOutput::brown_out_margin, worst.chip.value() - value(SupplyParameter::brown_out));
 

@@ -45,6 +45,7 @@ enum class SupplyOutput : std::size_t {
   pin = 0,
   chip = kModes,
   feed = 2 * kModes,  // where the wire begins, and at the pin while nothing is drawn
+  reading,            // at the pin while the board streams at its most: what a meter shows
   regulation_margin,  // what the pin has above what the board's regulator needs, at the highest current
   brown_out_margin,   // what the chip has above its brown-out threshold then
   linear_heat,        // of the board's regulator, over time

@@ -75,8 +75,9 @@ OhmsPerMetre UsbCable::a_metre() const {
 }
 
 std::span<const UsbCable> usb_cables() {
-  static constexpr std::array kCables = {
-      UsbCable{"28", 28}, UsbCable{"26", 26}, UsbCable{"24", 24}, UsbCable{"22", 22}, UsbCable{"20", 20},
+  static const std::array kCables = {
+      UsbCable{"28", 28, 0.81_m}, UsbCable{"26", 26, 1.31_m}, UsbCable{"24", 24, 2.08_m},
+      UsbCable{"22", 22, 3.33_m}, UsbCable{"20", 20, 5_m},
   };
   return kCables;
 }

@@ -78,6 +78,8 @@ Metres told_cable(Metres longest);
 struct UsbCable {
   std::string_view key;  // "28"
   int gauge = 0;
+  // The longest at 0.5 A. Source: USB 2.0, as quoted by others. Ours, warmer and with worn contacts, is less.
+  Metres published;
 
   OhmsPerMetre a_metre() const;
 };

@@ -256,11 +256,13 @@ std::vector<Figure> figures_of(const UsbPlan& plan) {
        .value = shown_at_most(fastest(plan), Kind::rate)},
   };
   if (const auto longest = plan.longest())
-    out.push_back({.key = "longest-cable",
-                   .label = "Longest cable",
-                   .kind = Kind::length,
-                   .value = told_cable(*longest).value(),
-                   .note = fmt::format("{} AWG", plan.cable->gauge)});
+    out.push_back(
+        {.key = "longest-cable",
+         .label = "Longest cable",
+         .kind = Kind::length,
+         .value = told_cable(*longest).value(),
+         .note = fmt::format("{} AWG; USB 2.0 itself, as quoted by others: {} at 0.5 A", plan.cable->gauge,
+                             show_value(plan.cable->published.value(), Kind::length))});
   if (!plan.cable_length) return out;
   const Volts at_port = plan.port->at_port;
   const Volts lost = std::min(cable_drop(*plan.cable, *plan.cable_length, plan.current), at_port);

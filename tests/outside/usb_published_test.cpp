@@ -19,6 +19,7 @@ TEST(UsbPublished, LongestCables) {
     const auto& [gauge, metres] = published[i];
     const UsbCable& cable = usb_cables()[i];
     EXPECT_EQ(cable.gauge, gauge);
+    EXPECT_DOUBLE_EQ(cable.published.value(), metres);
     const auto ours = longest_usb_cable(cable.a_metre(), 0.5_A);
     ASSERT_TRUE(ours);
     EXPECT_LE(ours->value(), metres) << gauge;
