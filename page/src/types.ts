@@ -195,6 +195,10 @@ export interface LapseFacts {
   dark: number;
   steadied: number;
   limited: number;
+  resized: number;
+  earlier: number;
+  gone: number;
+  wanted: number;
   cuts: { film_s: number; why: string }[];
 }
 

@@ -29,8 +29,8 @@ class TextPen {
 
   // `text`: UTF-8, lines parted by \n and broken where they are wider than `most_width_px`; what is no UTF-8
   // becomes U+FFFD, control characters spaces. `line_px`: the font's size, 6 to 400. At most `most_lines`
-  // lines, the last one then ends in an ellipsis. Empty when there is no ink (no font installed, or nothing
-  // but spaces).
+  // lines of each paragraph, the last one then ends in an ellipsis. Empty when there is no ink (no font
+  // installed, or nothing but spaces).
   TextCover draw(std::string_view text, int line_px, int most_width_px, int most_lines = 1);
 
  private:

@@ -4,8 +4,12 @@
 #include <utility>
 #include <vector>
 
+#include "base/printable.h"
+
 namespace rookery::archive {
 namespace {
+
+constexpr std::size_t kLongestTitle = 400;  // characters
 
 using Option = std::pair<const char*, const char*>;
 
@@ -93,6 +97,15 @@ base::Result<FilmFormat> parse_film_format(std::string_view name) {
 
 bool can_write(FilmFormat format) { return avcodec_find_encoder_by_name(recipe(format).encoder) != nullptr; }
 
+base::Result<void> check_encoder(FilmFormat format, const std::string& where) {
+  if (can_write(format)) return base::ok();
+  const Recipe& how = recipe(format);
+  return base::Error{
+      base::ErrorCode::unsupported, where,
+      fmt::format("the FFmpeg libraries on this computer have no {} encoder ({})", how.codec, how.encoder),
+      formats_there_are()};
+}
+
 FilmWriter::FilmWriter(FilmShape shape) : shape_(std::move(shape)), packet_(av_packet_alloc()) {
   if (!packet_) throw std::bad_alloc();
 }
@@ -113,13 +126,8 @@ base::Result<void> FilmWriter::begin(const std::filesystem::path& file) {
 
 base::Result<void> FilmWriter::begin_encoder() {
   const Recipe& how = recipe(shape_.format);
+  if (auto there = check_encoder(shape_.format, shape_.where); !there) return there;
   const AVCodec* codec = avcodec_find_encoder_by_name(how.encoder);
-  if (codec == nullptr) {
-    return base::Error{
-        base::ErrorCode::unsupported, shape_.where,
-        fmt::format("the FFmpeg libraries on this computer have no {} encoder ({})", how.codec, how.encoder),
-        formats_there_are()};
-  }
   encoder_.reset(avcodec_alloc_context3(codec));
   if (!encoder_) throw std::bad_alloc();
   encoder_->width = shape_.size.width_px;
@@ -143,17 +151,21 @@ base::Result<void> FilmWriter::begin_encoder() {
 
 base::Result<void> FilmWriter::begin_muxer(const std::filesystem::path& file) {
   const Recipe& how = recipe(shape_.format);
+  // Without it a name with a colon would be a protocol.
+  const std::string address = "file:" + file.string();
   AVFormatContext* context = nullptr;
-  if (avformat_alloc_output_context2(&context, nullptr, how.muxer, file.c_str()) < 0) throw std::bad_alloc();
+  if (avformat_alloc_output_context2(&context, nullptr, how.muxer, address.c_str()) < 0)
+    throw std::bad_alloc();
   muxer_.reset(context);
   stream_ = avformat_new_stream(context, nullptr);
   if (stream_ == nullptr) throw std::bad_alloc();
   stream_->time_base = encoder_->time_base;
   stream_->avg_frame_rate = encoder_->framerate;
   avcodec_parameters_from_context(stream_->codecpar, encoder_.get());
-  av_dict_set(&context->metadata, "title", shape_.title.c_str(), 0);
-  av_dict_set(&context->metadata, "creation_time", base::to_rfc3339(shape_.date).c_str(), 0);
-  int done = avio_open(&context->pb, file.c_str(), AVIO_FLAG_WRITE);
+  av_dict_set(&context->metadata, "title", base::printable(shape_.title, kLongestTitle).c_str(), 0);
+  if (shape_.date)
+    av_dict_set(&context->metadata, "creation_time", base::to_rfc3339(*shape_.date).c_str(), 0);
+  int done = avio_open(&context->pb, address.c_str(), AVIO_FLAG_WRITE);
   if (done < 0) return failed("make " + file.string(), done);
   Options options(how.muxing);
   done = avformat_write_header(context, options.get());

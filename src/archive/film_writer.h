@@ -20,11 +20,11 @@ struct FilmShape {
   camera::PixelSize size;  // even numbers
   int frames_per_s = 25;   // 1–60
   std::string title;
-  base::WallTime date;
-  std::string where;  // what errors say was being done: "anvil: export"
+  std::optional<base::WallTime> date;  // none where nobody knows
+  std::string where;                   // what errors say was being done: "anvil: export"
 
   FilmShape(FilmFormat format_, camera::PixelSize size_, int frames_per_s_, std::string title_,
-            base::WallTime date_, std::string where_)
+            std::optional<base::WallTime> date_, std::string where_)
       : format(format_),
         size(size_),
         frames_per_s(frames_per_s_),
@@ -32,6 +32,9 @@ struct FilmShape {
         date(date_),
         where(std::move(where_)) {}
 };
+
+// Errors: unsupported (no such encoder in the FFmpeg libraries here, with what there is instead). any-thread.
+base::Result<void> check_encoder(FilmFormat format, const std::string& where);
 
 // One user at a time.
 class FilmWriter {
@@ -41,8 +44,7 @@ class FilmWriter {
   FilmWriter(const FilmWriter&) = delete;
   FilmWriter& operator=(const FilmWriter&) = delete;
 
-  // Makes `file` anew. Errors: unsupported (no such encoder in the FFmpeg libraries here, with what there is
-  // instead), those of the disk.
+  // Makes `file` anew. Errors: those of check_encoder() and of the disk.
   base::Result<void> begin(const std::filesystem::path& file);
   // The next picture: yuv420p, limited range, of the shape's size, borrowed; its pts is set.
   base::Result<void> add(AVFrame& picture);

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "archive/disk.h"
+#include "archive/film_writer.h"
 #include "archive/lapse_frames.h"
 #include "archive/lapse_look.h"
 #include "archive/libav.h"
@@ -61,6 +62,10 @@ base::Result<LapseResult> make_lapse(const OpenPictures& open, const LapseReques
                                      const std::function<bool(double)>& progress) {
   route_libav_log();
   if (auto sound = check(request, file); !sound) return std::move(sound).error();
+  if (auto there = check_encoder(request.format, request.what + ": lapse"); !there)
+    return std::move(there).error();
+  WholeFile whole(file, request.existing, "lapse");
+  if (auto made = whole.make(); !made) return std::move(made).error();
   // Shares of the work, as they were measured for 8 hours at a picture a second.
   const auto part = [&progress](double from, double to) {
     return [&progress, from, to](double share) { return progress(from + (to - from) * share); };
@@ -73,11 +78,14 @@ base::Result<LapseResult> make_lapse(const OpenPictures& open, const LapseReques
     return base::ok();
   });
   if (!done) return std::move(done).error();
-  auto frames = count_frames(span, request);
-  if (!frames) return std::move(frames).error();
+  auto wanted = count_frames(span, request);
+  if (!wanted) return std::move(wanted).error();
+  // Nothing is shown twice: a film of few pictures is shorter than was asked for.
+  const auto frames =
+      static_cast<int>(std::min<std::uint64_t>(static_cast<std::uint64_t>(*wanted), span.pictures));
   LapseLook look;
   done = with_pictures(open, [&](PictureSource& source) -> base::Result<void> {
-    auto chosen = choose_pictures(source, span, *frames, request.lit_only, part(0.03, 0.5));
+    auto chosen = choose_pictures(source, span, frames, request.lit_only, part(0.03, 0.5));
     if (!chosen) return std::move(chosen).error();
     look = std::move(*chosen);
     return base::ok();
@@ -92,8 +100,10 @@ base::Result<LapseResult> make_lapse(const OpenPictures& open, const LapseReques
   result.bad = look.bad;
   result.empty = look.empty;
   result.dark = look.dark;
+  result.wanted = *wanted;
+  result.chosen = look.chosen;
+  result.remark = span.remark;
   measure_spacing(look, request.frames_per_s, result);
-  WholeFile whole(file, request.existing, "lapse");
   LapseFrames film(request, span, look, result);
   done = with_pictures(open, [&](PictureSource& source) { return film.measure(source, part(0.5, 0.75)); });
   if (!done) return std::move(done).error();

@@ -36,6 +36,7 @@ struct LapseCut {
 
 struct LapseResult {
   int frames = 0;  // of the film, its card among them
+  int wanted = 0;  // as length or speed ask, without the card; nothing is shown twice
   double length_s = 0;
   std::uint64_t bytes = 0;
   int width_px = 0;
@@ -46,16 +47,19 @@ struct LapseResult {
   double speed = 0;             // of real time
   std::uint64_t pictures = 0;   // in the span
   std::uint64_t looked_at = 0;  // of them, those between which was chosen
-  std::uint64_t bad = 0;        // of those, damaged
+  std::uint64_t bad = 0;        // of those, damaged: shown only where there was no other
   std::uint64_t earlier = 0;    // left out, since a clock had been set back
-  int resized = 0;              // frames of another size than the first, framed in black
+  int resized = 0;              // frames of another size than the film, framed in black
   int dark = 0;                 // frames left out, since a lamp was off
   int empty = 0;                // frames for which nothing was recorded
   int steadied = 0;             // frames moved back after a knock
   int limited = 0;              // frames whose light could not be levelled without showing noise
   int lamps = 0;                // lamps switched on or off
   std::vector<LapseCut> cuts;
-  bool steady = true;      // false: too little of the picture stood still to steady it by
+  int gone = 0;            // frames left out, since retention removed what was chosen
+  bool chosen = true;      // false: under two pictures a frame, so neither steadied nor the dark left out
+  bool steady = true;      // false: not chosen, or too little stood still to steady it by
+  std::string remark;      // what the source says of how it was read: broken off, its times
   double rms_spacing = 0;  // how far the frames stray from even spacing, s
 };
 
@@ -64,9 +68,11 @@ using OpenPictures = std::function<base::Result<std::unique_ptr<PictureSource>>(
 
 // Goes over the pictures three times: which there are, which are the best, and the film. Writes `file`
 // through a temporary name beside it; it appears only when whole. `progress` gets 0–1 and returns false to
-// cancel. Blocks: call it on a worker thread. Memory: about 60 MiB and 20 kB a frame of the film. Errors:
-// invalid_value (with the range), not_found (no picture, or none that is usable), too_large (more frames than
-// a film may have), already_exists, unsupported (no such encoder here), disk_full, no_permission, cancelled.
+// cancel. Blocks: call it on a worker thread. Memory: 20 kB a frame of the film, and what the encoder
+// holds: 174 MiB in all at 1280×720, 1 GiB at 3840×2880; an animated picture is held whole, and bound.
+// Errors: invalid_value (with the range), not_found (no picture, or none that is usable), too_large (more
+// frames or pixels than a film may have), already_exists, unsupported (no such encoder here), disk_full,
+// no_permission, cancelled.
 base::Result<LapseResult> make_lapse(const OpenPictures& open, const LapseRequest& request,
                                      const std::filesystem::path& file,
                                      const std::function<bool(double)>& progress);

@@ -5,7 +5,6 @@
 #include <ctime>
 
 #include "archive/film_text.h"
-#include "jpeg/walk.h"
 
 namespace rookery::archive {
 namespace {
@@ -18,6 +17,10 @@ double seconds(Microseconds time) { return std::chrono::duration<double>(time).c
 
 constexpr int kWidest_px = 1920;     // unless more is asked for
 constexpr int kWidestWebp_px = 480;  // an animation of stills grows large
+constexpr int kLeastSide_px = 16;
+constexpr int kMostHeight_px = 4320;
+// Of all frames together. The encoder holds about a byte a pixel until it is done (measured: 0.6, noisy pictures).
+constexpr double kMostWebp_px = 300e6;
 constexpr int kCard_s = 2;
 constexpr int kWhite = 235;  // limited range
 constexpr double kCardLight = 0.3;
@@ -93,24 +96,33 @@ LibavPtr<AVFrame> copy_of(const AVFrame& frame) {
 
 }  // namespace
 
-void LapseFrames::begin(std::span<const std::byte> jpeg) {
-  const auto walked = jpeg::walk(jpeg);
-  const auto* info = std::get_if<jpeg::PictureInfo>(&walked);
-  if (info == nullptr) return;  // the next one may do
-  const camera::PixelSize usual{info->width_px, info->height_px};
-  const camera::PixelSize size = film_size(usual, request_);
+base::Result<void> LapseFrames::begin() {
+  const camera::PixelSize size = film_size(look_.size, request_);
+  const std::string where = request_.what + ": lapse";
+  const std::string shape = fmt::format("{}×{} px", size.width_px, size.height_px);
+  if (std::min(size.width_px, size.height_px) < kLeastSide_px)
+    return Error(ErrorCode::invalid_value, where, "a film of " + shape, "make it wider");
+  if (size.height_px > kMostHeight_px)
+    return Error(ErrorCode::too_large, where, "the film would be of " + shape, "make it narrower");
+  const double card = request_.card.empty() ? 0 : kCard_s * request_.frames_per_s;
+  const double frames = static_cast<double>(look_.picks.size()) + card;
+  if (request_.format == FilmFormat::webp && frames * size.width_px * size.height_px > kMostWebp_px) {
+    return Error(ErrorCode::too_large, where,
+                 fmt::format("an animated picture of {:.0f} frames of {} would be held in memory whole", frames,
+                             shape),
+                 "make it narrower or shorter, or an MP4");
+  }
   fitter_.emplace();
-  if (!fitter_->begin(usual, size)) fitter_.reset();
+  if (auto begun = fitter_->begin(look_.size, size); !begun) return begun;
   result_.width_px = size.width_px;
   result_.height_px = size.height_px;
+  return base::ok();
 }
 
 // Where the source stands; null when it cannot be read or decoded.
 AVFrame* LapseFrames::fitted(PictureSource& source) {
   auto bytes = source.read();
   if (!bytes) return nullptr;
-  if (!fitter_) begin(*bytes);
-  if (!fitter_) return nullptr;
   auto picture = fitter_->fit(*bytes);
   if (!picture) return nullptr;
   resized_ += picture->resized ? 1 : 0;
@@ -122,6 +134,7 @@ base::Result<void> LapseFrames::over_picks(
     const std::function<base::Result<void>(std::size_t, AVFrame*)>& each) {
   const auto& picks = look_.picks;
   resized_ = 0;
+  gone_ = 0;
   std::size_t pick = 0;
   while (pick < picks.size()) {
     auto at = source.step();
@@ -129,7 +142,7 @@ base::Result<void> LapseFrames::over_picks(
     const bool over = !at->has_value();
     const Microseconds since = over ? Microseconds::max() : since_first(span_, source, **at);
     // Those before it are no longer there: retention goes on meanwhile.
-    for (; pick < picks.size() && picks[pick] < since; ++pick) {
+    for (; pick < picks.size() && picks[pick] < since; ++pick, ++gone_) {
       if (auto done = each(pick, nullptr); !done) return done;
     }
     if (over || pick == picks.size() || picks[pick] != since) continue;
@@ -155,12 +168,10 @@ void LapseFrames::steady(const AVFrame& picture, Microseconds at) {
 }
 
 base::Result<void> LapseFrames::measure(PictureSource& source, const std::function<bool(double)>& progress) {
+  if (auto begun = begin(); !begun) return begun;
   plans_.assign(look_.picks.size(), {});
   auto done = over_picks(source, progress, [this](std::size_t pick, AVFrame* picture) -> base::Result<void> {
-    if (picture == nullptr) {
-      ++result_.bad;
-      return base::ok();
-    }
+    if (picture == nullptr) return base::ok();
     auto sample = vision::sample_levels(view_of(*picture));
     if (!sample) return std::move(sample).error();
     samples_.push_back(std::move(*sample));
@@ -177,6 +188,8 @@ base::Result<void> LapseFrames::measure(PictureSource& source, const std::functi
         "is motion JPEG");
   }
   result_.steady = steadier_.has_value();
+  result_.gone = gone_;
+  result_.bad += look_.picks.size() - samples_.size() - static_cast<std::size_t>(gone_);
   return plan_levels();
 }
 
@@ -205,7 +218,7 @@ base::Result<void> LapseFrames::write(PictureSource& source, const std::filesyst
   const camera::PixelSize size{result_.width_px, result_.height_px};
   film_.emplace(FilmShape(request_.format, size, request_.frames_per_s,
                           request_.card.empty() ? request_.what : request_.card,
-                          result_.first_at.value_or(base::WallTime{}), request_.what + ": lapse"));
+                          result_.first_at, request_.what + ": lapse"));
   if (auto begun = film_->begin(file); !begun) return begun;
   bool first = true;
   auto done = over_picks(source, progress, [&](std::size_t pick, AVFrame* picture) -> base::Result<void> {
@@ -240,7 +253,9 @@ base::Result<void> LapseFrames::put_card(AVFrame& first) {
   const LibavPtr<AVFrame> card = copy_of(first);
   dim_box(*card, 0, 0, card->width, card->height, kCardLight);
   const int line_px = std::max(10, card->height / 12);
-  const TextCover title = pen_.draw(request_.card, line_px, card->width * 9 / 10, 3);
+  std::string words = request_.card;
+  std::replace_if(words.begin(), words.end(), [](char c) { return c == '\n' || c == '\r'; }, ' ');
+  const TextCover title = pen_.draw(words, line_px, card->width * 9 / 10, 3);
   const Microseconds last = look_.picks.back();
   const std::string span = result_.first_at
                                ? local_text(*result_.first_at + look_.picks.front(), "%Y-%m-%d %H:%M") +

@@ -22,7 +22,8 @@ class LapseFrames {
   LapseFrames(const LapseRequest& request, const LapseSpan& span, const LapseLook& look, LapseResult& result)
       : request_(request), span_(span), look_(look), result_(result) {}
 
-  // Both go over the picks of a source that is before its first picture. Errors: those of the source and of
+  // Both go over the picks of a source that is before its first picture. Errors: invalid_value and too_large
+  // (a film of such a size), those of the source and of
   // the writer, not_found when no picture can be decoded, cancelled.
   base::Result<void> measure(PictureSource& source, const std::function<bool(double)>& progress);
   base::Result<void> write(PictureSource& source, const std::filesystem::path& file,
@@ -42,7 +43,7 @@ class LapseFrames {
   base::Result<void> over_picks(PictureSource& source, const std::function<bool(double)>& progress,
                                 const std::function<base::Result<void>(std::size_t, AVFrame*)>& each);
   AVFrame* fitted(PictureSource& source);
-  void begin(std::span<const std::byte> jpeg);
+  base::Result<void> begin();
   void steady(const AVFrame& picture, base::Microseconds at);
   base::Result<void> plan_levels();
   base::Result<void> put_card(AVFrame& first);
@@ -55,7 +56,8 @@ class LapseFrames {
   std::optional<PictureFitter> fitter_;
   std::optional<vision::Steadier> steadier_;
   bool steadier_tried_ = false;
-  int resized_ = 0;                           // of the way that is under way
+  int resized_ = 0;  // of the way that is under way
+  int gone_ = 0;     // likewise
   std::vector<vision::LevelSample> samples_;  // of those that are shown
   std::vector<Plan> plans_;                   // of all picks
   TextPen pen_;

@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "jpeg/luma_grid.h"
+#include "jpeg/walk.h"
 #include "vision/exposure.h"
 
 namespace rookery::archive {
@@ -46,6 +48,42 @@ void shrink(const jpeg::LumaGrid& grid, int rows, std::vector<std::uint8_t>& out
   }
 }
 
+Error none_decodable(std::uint64_t pictures) {
+  return {
+      ErrorCode::not_found, "lapse",
+      fmt::format("none of the {} pictures looked at can be decoded", pictures),
+      "for a recording, rookery archive check tells what is damaged; for a file, ffprobe tells whether it is "
+      "motion JPEG"};
+}
+
+// Which size the film takes: that of the first picture, unless under a third have it; one damaged or odd
+// picture must not decide it. Then that which most have.
+class SizeVotes {
+ public:
+  void add(std::span<const std::byte> jpeg) {
+    const auto walked = jpeg::walk(jpeg);
+    const auto* info = std::get_if<jpeg::PictureInfo>(&walked);
+    if (info == nullptr) return;
+    const std::pair size(info->width_px, info->height_px);
+    if (all_++ == 0) first_ = size;
+    ++votes_[size];
+  }
+  std::optional<camera::PixelSize> most() const {
+    if (all_ == 0) return std::nullopt;
+    auto chosen = votes_.find(first_);
+    if (3 * chosen->second < all_) {
+      chosen = std::max_element(votes_.begin(), votes_.end(),
+                                [](const auto& a, const auto& b) { return a.second < b.second; });
+    }
+    return camera::PixelSize{chosen->first.first, chosen->first.second};
+  }
+
+ private:
+  std::map<std::pair<int, int>, int> votes_;
+  std::pair<int, int> first_;
+  int all_ = 0;
+};
+
 // Takes a span's pictures one by one to the chooser. One user, once.
 class Looker {
  public:
@@ -66,6 +104,8 @@ class Looker {
   jpeg::LumaGrid grid_;
   std::vector<std::uint8_t> cells_;
   double last_s_ = -1e9;
+  std::uint64_t undecodable_ = 0;
+  SizeVotes sizes_;
   LapseLook look_;
 };
 
@@ -94,9 +134,10 @@ base::Result<void> Looker::see(PictureSource& source, Microseconds at) {
   if (!wanted(at_s)) return base::ok();
   auto bytes = source.read();
   if (!bytes || !jpeg::compute_luma_grid(*bytes, grid_)) {
-    ++look_.bad;
+    ++undecodable_;
     return base::ok();
   }
+  sizes_.add(*bytes);
   if (!chooser_) {
     if (auto begun = begin(grid_); !begun) return begun;
   }
@@ -120,14 +161,12 @@ base::Result<void> Looker::see(PictureSource& source, Microseconds at) {
 }
 
 base::Result<LapseLook> Looker::finish(bool lit_only) {
-  look_.looked_at = seen_.size() + look_.bad;
-  if (!chooser_) {
-    return Error(
-        ErrorCode::not_found, "lapse",
-        fmt::format("none of the {} pictures looked at can be decoded", look_.bad),
-        "for a recording, rookery archive check tells what is damaged; for a file, ffprobe tells whether it "
-        "is motion JPEG");
-  }
+  look_.looked_at = seen_.size() + undecodable_;
+  look_.bad += undecodable_;
+  const auto size = sizes_.most();
+  if (!chooser_ || !size) return none_decodable(undecodable_);
+  look_.size = *size;
+  look_.chosen = true;
   auto choice = chooser_->finish();
   if (!choice) return std::move(choice).error();
   const auto before = choice->frames.size();
@@ -161,13 +200,19 @@ base::Result<void> over_pictures(PictureSource& source, const LapseSpan& span,
 base::Result<LapseLook> take_evenly(PictureSource& source, const LapseSpan& span, int frames,
                                     const std::function<bool(double)>& progress) {
   LapseLook look;
+  SizeVotes sizes;
   std::uint64_t count = 0;
   const auto wanted = static_cast<std::uint64_t>(frames);
   auto done = over_pictures(source, span, progress, [&](Microseconds at) -> base::Result<void> {
-    if (count++ * wanted / span.pictures >= look.picks.size()) look.picks.push_back(at);
+    if (count++ * wanted / span.pictures < look.picks.size()) return base::ok();
+    look.picks.push_back(at);
+    if (auto bytes = source.read()) sizes.add(*bytes);
     return base::ok();
   });
   if (!done) return std::move(done).error();
+  const auto size = sizes.most();
+  if (!size) return none_decodable(look.picks.size());
+  look.size = *size;
   return look;
 }
 
@@ -190,6 +235,7 @@ base::Result<LapseSpan> measure_span(PictureSource& source, const std::function<
   }
   span.last = std::max(last, Microseconds{0});
   span.first_at = source.first_at();
+  span.remark = source.remark();
   return span;
 }
 
@@ -207,9 +253,7 @@ base::Result<int> count_frames(const LapseSpan& span, const LapseRequest& reques
                              kMostFrames),
                  "make it shorter, or faster");
   }
-  // Nothing is shown twice: a film of few pictures is shorter than was asked for.
-  return std::max(1, std::min(static_cast<int>(frames),
-                              static_cast<int>(std::min<std::uint64_t>(span.pictures, kMostFrames))));
+  return std::max(1, static_cast<int>(frames));
 }
 
 base::Result<LapseLook> choose_pictures(PictureSource& source, const LapseSpan& span, int frames,

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "archive/lapse.h"
+#include "camera/frame.h"
 #include "vision/lapse_choice.h"
 
 namespace rookery::archive {
@@ -15,6 +16,7 @@ struct LapseSpan {
   std::uint64_t pictures = 0;  // with strictly growing times
   std::uint64_t earlier = 0;
   std::optional<base::WallTime> first_at;
+  std::string remark;  // the source's, at its end
 };
 base::Result<LapseSpan> measure_span(PictureSource& source, const std::function<bool(double)>& progress);
 
@@ -22,11 +24,13 @@ base::Result<LapseSpan> measure_span(PictureSource& source, const std::function<
 // removed since it was measured.
 base::Microseconds since_first(const LapseSpan& span, const PictureSource& source, base::Microseconds at);
 
-// How many frames the film has. Errors: invalid_value, too_large.
+// How many frames are wanted, whatever there is. Errors: invalid_value, too_large.
 base::Result<int> count_frames(const LapseSpan& span, const LapseRequest& request);
 
 struct LapseLook {
   std::vector<base::Microseconds> picks;  // since the span's first picture, strictly rising
+  camera::PixelSize size;                 // of the first, or that most of those looked at have
+  bool chosen = false;                    // false: there was no choice, and `still` is empty
   int empty = 0;
   int dark = 0;  // left out, where only what is lit was asked for
   std::uint64_t looked_at = 0;

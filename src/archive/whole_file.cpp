@@ -24,6 +24,13 @@ WholeFile::~WholeFile() {
   std::filesystem::remove(path_, ignored);
 }
 
+base::Result<void> WholeFile::make() const {
+  const int fd = ::open(path_.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+  if (fd < 0) return disk_error(where_, errno);
+  ::close(fd);
+  return base::ok();
+}
+
 base::Result<void> WholeFile::appear() {
   if (auto written = sync_file(); !written) return written;
   if (auto named = give_name(); !named) return named;

@@ -21,6 +21,8 @@ class WholeFile {
   WholeFile(const WholeFile&) = delete;
   WholeFile& operator=(const WholeFile&) = delete;
 
+  // Makes it, empty: where that fails there is no use in working. Errors: those of the disk.
+  base::Result<void> make() const;
   // What to write to.
   const std::filesystem::path& path() const& { return path_; }
 

@@ -68,14 +68,24 @@ base::Result<double> parse_speed(const std::string& text) {
 
 // --format, else what the file's name says, else MP4.
 base::Result<archive::FilmFormat> format_of(const LapseArgs& args) {
-  if (!args.format.empty()) return archive::parse_film_format(args.format);
-  const std::string ending = args.file.extension().string();
-  if (ending.empty()) return archive::FilmFormat::mp4;
-  auto format = archive::parse_film_format(ending.substr(1));
-  if (format) return format;
-  return Error(ErrorCode::invalid_value, "lapse",
-               fmt::format("\"{}\" does not say which kind of film is wanted", args.file.string()),
-               "Let it end in .mp4, .webm or .webp, or give --format.");
+  std::string ending = args.file.extension().string();
+  std::transform(ending.begin(), ending.end(), ending.begin(),
+                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  const auto named = archive::parse_film_format(ending.empty() ? ending : ending.substr(1));
+  const auto wrong = [&](std::string_view what, std::string remedy) {
+    return Error(ErrorCode::invalid_value, "lapse",
+                 fmt::format("\"{}\" {}", base::printable(args.file.string()), what), std::move(remedy));
+  };
+  if (args.format.empty()) {
+    if (named) return named;
+    if (ending.empty()) return archive::FilmFormat::mp4;
+    return wrong("does not say which kind of film is wanted",
+                 "Let it end in .mp4, .webm or .webp, or give --format.");
+  }
+  auto asked = archive::parse_film_format(args.format);
+  if (asked && named && *named != *asked)
+    return wrong(fmt::format("is no name for {}", args.format), "Let it end as its kind does.");
+  return asked;
 }
 
 // What is there already is replaced when the person says so, now or by --force.
@@ -140,22 +150,29 @@ std::string count_of(std::uint64_t number, std::string_view what) {
 // What the person should know of the film, a line each; on `err`, so that what is on `out` is the film alone.
 void add_remarks(const LapseResult& result, Context& context) {
   const auto remark = [&context](const std::string& text) { context.err << "Note: " << text << '\n'; };
-  if (result.pictures < static_cast<std::uint64_t>(result.frames) + 2)
+  if (!result.remark.empty()) remark(result.remark);
+  if (result.pictures < static_cast<std::uint64_t>(result.wanted))
     remark(fmt::format("only {}: nothing is shown twice, so the film is shorter than was asked for",
                        count_of(result.pictures, "picture")));
+  if (!result.chosen)
+    remark("under two pictures a frame, none to choose between: not steadied, nothing dark left out");
   if (result.empty > 0)
     remark(fmt::format("{} left out, since nothing was recorded then", count_of(result.empty, "frame")));
   if (result.dark > 0)
     remark(fmt::format("{} left out, since a lamp was off",
                        count_of(static_cast<std::uint64_t>(result.dark), "frame")));
-  if (result.bad > 0) remark(fmt::format("{} damaged, and left out", count_of(result.bad, "picture")));
+  if (result.bad > 0)
+    remark(fmt::format("{} damaged, and left out where there was another", count_of(result.bad, "picture")));
+  if (result.gone > 0)
+    remark(fmt::format("{} left out, since retention removed them meanwhile",
+                       count_of(static_cast<std::uint64_t>(result.gone), "frame")));
   if (result.earlier > 0)
     remark(fmt::format("{} left out whose time had been before (a clock was set back)",
                        count_of(result.earlier, "picture")));
   if (result.resized > 0)
-    remark(
-        fmt::format("{} of another size than the first, framed in black", count_of(result.resized, "frame")));
-  if (!result.steady) remark("too little of the picture stood still to take knocks out by it");
+    remark(fmt::format("{} of another size than the film, framed in black", count_of(result.resized, "frame")));
+  if (result.chosen && !result.steady)
+    remark("too little of the picture stood still to take knocks out by it");
   if (result.limited > 0)
     remark(fmt::format("{} too dark or too different to be levelled", count_of(result.limited, "frame")));
   for (const auto& cut : result.cuts)
@@ -163,7 +180,7 @@ void add_remarks(const LapseResult& result, Context& context) {
 }
 
 void print_result(const std::filesystem::path& file, const LapseResult& result, Context& context) {
-  boost::json::object object{{"file", file.string()},
+  boost::json::object object{{"file", base::printable_lines(file.string())},
                              {"frames", result.frames},
                              {"length_s", result.length_s},
                              {"bytes", result.bytes},
@@ -179,6 +196,10 @@ void print_result(const std::filesystem::path& file, const LapseResult& result, 
                              {"resized", result.resized},
                              {"empty", result.empty},
                              {"dark", result.dark},
+                             {"gone", result.gone},
+                             {"wanted", result.wanted},
+                             {"chosen", result.chosen},
+                             {"remark", base::printable_lines(result.remark)},
                              {"steadied", result.steadied},
                              {"steady", result.steady},
                              {"limited", result.limited},
@@ -198,8 +219,8 @@ void print_result(const std::filesystem::path& file, const LapseResult& result, 
   context.print(
       object,
       fmt::format("{}: {:.1f} s, {} frames of {}×{} px, {:.1f} MiB\n{}, {:.0f}× as fast, chosen from {}",
-                  file.string(), result.length_s, result.frames, result.width_px, result.height_px,
-                  static_cast<double>(result.bytes) / (1 << 20), span, result.speed,
+                  base::printable_lines(file.string()), result.length_s, result.frames, result.width_px,
+                  result.height_px, static_cast<double>(result.bytes) / (1 << 20), span, result.speed,
                   count_of(result.looked_at > 0 ? result.looked_at : result.pictures, "picture")));
 }
 
@@ -209,6 +230,13 @@ base::Result<void> make_film(const LapseArgs& args, Context& context) {
   stop_on_signals();
   auto pictures = PicturesFrom::parse(args.pictures, context, "lapse");
   if (!pictures) return pictures.error();
+  std::error_code unknown;
+  if (pictures->is_film() && std::filesystem::exists(pictures->what(), unknown) &&
+      !std::filesystem::is_regular_file(pictures->what(), unknown)) {
+    return Error(ErrorCode::invalid_value, "lapse",
+                 fmt::format("\"{}\" is no file", base::printable(pictures->what())),
+                 "A film is gone over four times: save the pictures as a file first.");
+  }
   request->what =
       pictures->is_film() ? std::filesystem::path(pictures->what()).filename().string() : pictures->what();
   std::filesystem::path file =

@@ -90,6 +90,11 @@ base::Result<Microseconds> parse_film_time(const std::string& text, const std::s
 
 base::Result<PicturesFrom> PicturesFrom::parse(const PicturesArgs& args, const Context& context,
                                                const std::string& command) {
+  // Whatever the option's own check makes of "nan".
+  if (!(args.frames_per_s >= 1 && args.frames_per_s <= 240)) {
+    return Error(ErrorCode::invalid_value, command, fmt::format("{} pictures a second", args.frames_per_s),
+                 "Give 1 to 240 with --frames-per-s.");
+  }
   PicturesFrom pictures;
   pictures.what_ = args.what;
   if (is_file(args.what)) {

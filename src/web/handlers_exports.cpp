@@ -47,7 +47,9 @@ json::value lapse_json(const std::optional<archive::LapseResult>& lapse) {
   return json::object{
       {"length_s", lapse->length_s}, {"speed", lapse->speed},     {"pictures", lapse->pictures},
       {"damaged", lapse->bad},       {"empty", lapse->empty},     {"dark", lapse->dark},
-      {"steadied", lapse->steadied}, {"limited", lapse->limited}, {"cuts", std::move(cuts)}};
+      {"steadied", lapse->steadied}, {"limited", lapse->limited}, {"resized", lapse->resized},
+      {"earlier", lapse->earlier},   {"gone", lapse->gone},       {"wanted", lapse->wanted},
+      {"cuts", std::move(cuts)}};
 }
 
 json::object export_json(const station::ExportView& view) {
@@ -147,7 +149,7 @@ Response post_lapses(Call& call) {
   lapse.length_s = static_cast<double>(length.value_or(30));
   lapse.speed = static_cast<double>(speed.value_or(0));
   lapse.frames_per_s = static_cast<int>(fields->maybe_integer("frames_per_s", 1, 60).value_or(25));
-  lapse.width_px = static_cast<int>(fields->maybe_integer("width_px", 64, 3840).value_or(0));
+  lapse.width_px = static_cast<int>(fields->maybe_integer("width_px", 64, 1920).value_or(0));
   lapse.card = fields->maybe_text("card").value_or("");
   lapse.lit_only = fields->maybe_boolean("lit_only").value_or(false);
   lapse.clock = fields->maybe_boolean("clock").value_or(false);

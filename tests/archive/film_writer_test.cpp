@@ -60,6 +60,19 @@ TEST(FilmFormats, AreNamedByTheirEndings) {
   EXPECT_EQ(unknown.error().code, base::ErrorCode::invalid_value);
 }
 
+TEST(FilmWriter, ANameWithAColonIsAFileAndNoProtocol) {
+  test::TempFolder home;
+  const auto before = std::filesystem::current_path();
+  std::filesystem::current_path(home.path());
+  FilmWriter writer(FilmShape(FilmFormat::mp4, {64, 48}, 25, "", {}, "anvil: lapse"));
+  const bool begun = writer.begin("12:00.mp4").has_value();
+  const Picture picture = grey(64, 48, 100);
+  const bool written = begun && writer.add(*picture) && writer.finish();
+  std::filesystem::current_path(before);
+  EXPECT_TRUE(written);
+  EXPECT_TRUE(std::filesystem::exists(home.path() / "12:00.mp4"));
+}
+
 TEST(FilmWriter, AFolderThatIsNotThereIsSaid) {
   FilmWriter writer(FilmShape(FilmFormat::mp4, {64, 48}, 25, "", base::WallTime{}, "anvil: lapse"));
   const auto begun = writer.begin("/nonexistent/film.mp4");

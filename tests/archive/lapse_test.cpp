@@ -154,6 +154,65 @@ TEST_F(LapseTest, APictureOfAnotherSizeIsFramedAndTold) {
   EXPECT_EQ(made->width_px, 160);
 }
 
+TEST_F(LapseTest, OneOddPictureAtTheStartDoesNotDecideTheSize) {
+  for (const int count : {300, 30}) {  // with a choice and without
+    auto shots = steady_shots(count, seconds{1});
+    shots.front().bytes = test::make_picture(64, 48, 1);
+    request.existing = Existing::replace;
+    shown = 0;
+    const auto made = make(shots);
+    ASSERT_TRUE(made) << made.error().text();
+    EXPECT_EQ(made->width_px, 160);
+    EXPECT_LE(made->resized, 1);
+  }
+}
+
+TEST_F(LapseTest, AnAnimatedPictureIsBoundBeforeItFillsTheMemory) {
+  request.format = FilmFormat::webp;
+  request.width_px = 3840;
+  request.length_s = 2;
+  const auto made = make(steady_shots(120, seconds{1}));
+  ASSERT_FALSE(made);
+  EXPECT_EQ(made.error().code, base::ErrorCode::too_large);
+  EXPECT_NE(made.error().remedy.find("MP4"), std::string::npos);
+  EXPECT_EQ(files(), 0u);
+}
+
+TEST_F(LapseTest, AFilmHigherThanAnyScreenIsRefused) {
+  request.width_px = 640;
+  const auto made = make(steady_shots(60, seconds{1}, 16, 512));
+  ASSERT_FALSE(made);
+  EXPECT_EQ(made.error().code, base::ErrorCode::too_large);
+}
+
+TEST_F(LapseTest, WhereItCannotBeWrittenNothingIsReadFirst) {
+  file = folder.path() / "no such folder" / "film.mp4";
+  int opened = 0;
+  const auto made = make_lapse(
+      [&] {
+        ++opened;
+        return std::unique_ptr<PictureSource>(std::make_unique<Shots>(steady_shots(60, seconds{1})));
+      },
+      request, file, [](double) { return true; });
+  ASSERT_FALSE(made);
+  EXPECT_EQ(made.error().code, base::ErrorCode::not_found);
+  EXPECT_EQ(opened, 0);
+}
+
+TEST_F(LapseTest, ItIsToldWhetherThereWasAChoice) {
+  const auto few = make(steady_shots(40, seconds{1}));
+  ASSERT_TRUE(few) << few.error().text();
+  EXPECT_FALSE(few->chosen);
+  EXPECT_EQ(few->wanted, 25);
+  request.existing = Existing::replace;
+  request.length_s = 10;
+  shown = 0;
+  const auto short_film = make(steady_shots(40, seconds{1}));
+  ASSERT_TRUE(short_film) << short_film.error().text();
+  EXPECT_EQ(short_film->wanted, 250);
+  EXPECT_EQ(short_film->frames, 40);
+}
+
 TEST_F(LapseTest, TimesThatGoBackAreLeftOut) {
   auto shots = steady_shots(300, seconds{1});
   for (std::size_t n = 200; n < 220; ++n) shots[n].at -= seconds{100};
@@ -203,6 +262,8 @@ TEST_F(LapseTest, WhatIsRemovedMeanwhileIsLeftOut) {
       request, file, [](double) { return true; });
   ASSERT_TRUE(made) << made.error().text();
   EXPECT_NEAR(made->frames, 17, 1);
+  EXPECT_EQ(made->frames + made->gone, 25);
+  EXPECT_EQ(made->bad, 0u) << "what is gone is not damaged";
   EXPECT_GE(made->first, seconds{100});
 }
 

@@ -1,6 +1,8 @@
 // rookery lapse: a film of pictures, as a person asks for it.
 #include <gtest/gtest.h>
 
+#include <sys/stat.h>
+
 #include <fstream>
 
 #include "tests/cli/rookery_program.h"
@@ -78,6 +80,37 @@ TEST_F(LapseCommand, WhatItIsMadeOfIsNeverReplaced) {
     EXPECT_NE(made.err.find("is what the film is made of"), std::string::npos) << made.err;
     EXPECT_EQ(std::filesystem::file_size(source_), pictures().size());
   }
+}
+
+TEST_F(LapseCommand, AnEndingMayBeInCapitalsAndMustNotContradict) {
+  const auto out = [this](const char* name) { return (folder_.path() / name).string(); };
+  EXPECT_EQ(home_.run({"lapse", source_, "--length", "1", "-o", out("A.MP4")}).exit_code, 0);
+  const Ended other = home_.run({"lapse", source_, "--length", "1", "-o", out("b.mp4"), "--format", "webp"});
+  EXPECT_EQ(other.exit_code, 2);
+  EXPECT_NE(other.err.find("is no name for webp"), std::string::npos) << other.err;
+  EXPECT_FALSE(std::filesystem::exists(out("b.mp4")));
+}
+
+TEST_F(LapseCommand, APipeIsNoSource) {
+  const auto pipe = folder_.path() / "pipe.mjpeg";
+  ASSERT_EQ(::mkfifo(pipe.c_str(), 0600), 0);
+  const Ended made = home_.run({"lapse", pipe.string(), "-o", film_});
+  EXPECT_EQ(made.exit_code, 2);
+  EXPECT_NE(made.err.find("save the pictures as a file first"), std::string::npos) << made.err;
+}
+
+TEST_F(LapseCommand, WhatIsNoNumberIsNoRate) {
+  for (const char* verb : {"lapse", "replay"}) {
+    const Ended made = home_.run({verb, source_, "--frames-per-s", "nan"});
+    EXPECT_EQ(made.exit_code, 2) << verb << made.out;
+  }
+}
+
+TEST_F(LapseCommand, AFileThatIsBrokenOffIsToldAsThat) {
+  std::filesystem::resize_file(source_, std::filesystem::file_size(source_) / 2);
+  const Ended made = run({"--length", "1"});
+  EXPECT_EQ(made.exit_code, 0) << made.err;
+  EXPECT_NE(made.err.find("Note: "), std::string::npos) << made.err;
 }
 
 TEST_F(LapseCommand, ALinkIsFollowed) {

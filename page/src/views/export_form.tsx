@@ -14,7 +14,9 @@ function useExport() {
   const [job, setJob] = useState<ExportAnswer | null>(null);
   const work = useWork();
   const timer = useRef<number | undefined>(undefined);
+  const wanted = useRef(true); // false once nobody waits for the answer that is on its way
   const follow = (answer: ExportAnswer): void => {
+    if (!wanted.current) return;
     setJob(answer);
     if (answer.state !== "waiting" && answer.state !== "working") return;
     timer.current = window.setTimeout(() => {
@@ -26,10 +28,20 @@ function useExport() {
       });
     }, POLL_MS);
   };
-  useEffect(() => () => window.clearTimeout(timer.current), []);
-  const start = (path: "/api/v1/exports" | "/api/v1/lapses", body: unknown) => work.run(async () => follow(await call<ExportAnswer>(path, { method: "POST", body })));
+  useEffect(
+    () => () => {
+      wanted.current = false;
+      window.clearTimeout(timer.current);
+    },
+    [],
+  );
+  const start = (path: "/api/v1/exports" | "/api/v1/lapses", body: unknown) => work.run(async () => {
+      wanted.current = true;
+      follow(await call<ExportAnswer>(path, { method: "POST", body }));
+    });
   const drop = () =>
     work.run(async () => {
+      wanted.current = false;
       window.clearTimeout(timer.current);
       if (job) await call(`/api/v1/exports/${job.id}`, { method: "DELETE" });
       setJob(null);
@@ -171,6 +183,10 @@ function FilmView({ job }: { job: ExportAnswer }) {
 
 function Remarks({ lapse }: { lapse: LapseFacts }) {
   const remarks = [
+    lapse.pictures < lapse.wanted && `only ${countText(lapse.pictures)} pictures: nothing is shown twice, so the film is shorter than was asked for`,
+    lapse.gone > 0 && `${countText(lapse.gone)} frames left out, since retention removed them meanwhile`,
+    lapse.earlier > 0 && `${countText(lapse.earlier)} pictures left out, since the clock had been set back`,
+    lapse.resized > 0 && `${countText(lapse.resized)} frames of another size than the film, framed in black`,
     lapse.empty > 0 && `${countText(lapse.empty)} frames left out, since nothing was recorded then`,
     lapse.dark > 0 && `${countText(lapse.dark)} frames left out, since a lamp was off`,
     lapse.damaged > 0 && `${countText(lapse.damaged)} damaged pictures left out`,
