@@ -167,10 +167,13 @@ export interface RecordingsAnswer {
   last: string | null;
 }
 
+// What a token opens, and nothing else.
+export type TokenUse = "watch" | "push" | "report";
+
 export interface TokenInfo {
   id: number | string;
   label: string;
-  may_push: boolean;
+  use: TokenUse;
   made_at: string;
   last_used_at: string | null;
 }

@@ -8,19 +8,20 @@ namespace rookery::archive {
 namespace {
 
 constexpr std::chrono::seconds kTellEvery{2};
+constexpr std::chrono::minutes kStillsGap{30};
 // So many segments of one camera begin in one millisecond only if something is wrong.
 constexpr int kMostSameNames = 1000;
 
 }  // namespace
 
-CameraTrack::CameraTrack(const base::CameraName& camera, TrackPlace& place)
-    : camera_(camera), place_(place), segment_(camera) {}
+CameraTrack::CameraTrack(const base::CameraName& camera, Track track, TrackPlace& place)
+    : camera_(camera), track_(track), place_(place), segment_(camera) {}
 
 CameraTrack::~CameraTrack() { close(); }
 
 base::Result<void> CameraTrack::write(const camera::Frame& frame) {
   if (writer_ && !writer_->pending()) {
-    const Cut cut = cut_before(so_far_, frame, place_.segment_length, usual_.gap_limit());
+    const Cut cut = cut_before(so_far_, frame, place_.length_of(track_), gap_limit());
     if (cut == Cut::clock_set) {
       base::log_warning(camera_.text(), "the clock was set to {}; recording goes on in a new segment",
                         base::to_rfc3339(frame.arrived));
@@ -44,7 +45,7 @@ base::Result<void> CameraTrack::begin(const camera::Frame& frame) {
   const auto date = std::chrono::floor<base::Milliseconds>(frame.arrived);
   for (int attempt = 0; attempt < kMostSameNames; ++attempt) {
     Segment segment{camera_};
-    segment.path = segment_path(camera_, date, attempt);
+    segment.path = segment_path(camera_, date, attempt, track_);
     auto file = place_.disk.create(place_.archive / segment.path);
     if (!file && file.error().code == base::ErrorCode::already_exists) continue;
     if (!file) return std::move(file).error();
@@ -64,7 +65,7 @@ base::Result<void> CameraTrack::begin(const camera::Frame& frame) {
   }
   return base::Error{
       base::ErrorCode::already_exists, camera_.text() + ": begin segment",
-      fmt::format("{} segments are named {} already", kMostSameNames, segment_path(camera_, date, 0)),
+      fmt::format("{} segments are named {} already", kMostSameNames, segment_path(camera_, date, 0, track_)),
       "set the computer's clock"};
 }
 
@@ -80,7 +81,7 @@ void CameraTrack::wrote(const camera::Frame& frame) {
   if (last_mono_) {
     // A gap is no interval: it would make longer gaps usual.
     const auto interval = std::chrono::duration_cast<base::Microseconds>(frame.arrived_mono - *last_mono_);
-    if (interval <= usual_.gap_limit()) usual_.add(interval);
+    if (interval <= gap_limit()) usual_.add(interval);
   }
   last_mono_ = so_far_.last_mono = frame.arrived_mono;
   segment_.end = segment_.start + last_at_;
@@ -92,6 +93,11 @@ void CameraTrack::wrote(const camera::Frame& frame) {
     tell_catalog();
     told_ = place_.clock.mono();
   }
+}
+
+// Between two stills of a job there may be minutes; a file for each would help nobody.
+base::Microseconds CameraTrack::gap_limit() const {
+  return track_ == Track::stills ? kStillsGap : usual_.gap_limit();
 }
 
 void CameraTrack::close() {
@@ -137,7 +143,7 @@ void CameraTrack::leave(bool finished) {
 
 void CameraTrack::tick(base::WallTime wall, base::MonoTime mono, bool idle) {
   if (idle && writer_ && writer_->frames() > 0 && !writer_->pending() &&
-      cut_while_idle(so_far_, wall, mono, place_.segment_length, usual_.gap_limit()) != Cut::none) {
+      cut_while_idle(so_far_, wall, mono, place_.length_of(track_), gap_limit()) != Cut::none) {
     close();
   }
   if (mono - told_ < kTellEvery) return;

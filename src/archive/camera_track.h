@@ -13,6 +13,7 @@
 #include "archive/segment_cut.h"
 #include "archive/segment_store.h"
 #include "archive/syncer.h"
+#include "archive/track.h"
 
 namespace rookery::archive {
 
@@ -23,14 +24,19 @@ struct TrackPlace {
   const base::Clock& clock;
   std::filesystem::path archive;
   std::chrono::seconds segment_length;
+  std::chrono::seconds stills_length;
   Unsynced& unsynced;               // gets what was written and what is finished
   std::function<void()> make_room;  // runs retention once
+
+  std::chrono::seconds length_of(Track track) const {
+    return track == Track::stills ? stills_length : segment_length;
+  }
 };
 
 // strand-bound: the recorder's thread.
 class CameraTrack {
  public:
-  CameraTrack(const base::CameraName& camera, TrackPlace& place);
+  CameraTrack(const base::CameraName& camera, Track track, TrackPlace& place);
   ~CameraTrack();  // closes the segment
   CameraTrack(const CameraTrack&) = delete;
   CameraTrack& operator=(const CameraTrack&) = delete;
@@ -63,7 +69,10 @@ class CameraTrack {
   void wrote(const camera::Frame& frame);
   void leave(bool finished);
 
+  base::Microseconds gap_limit() const;
+
   const base::CameraName camera_;
+  const Track track_;
   TrackPlace& place_;
   std::unique_ptr<MatroskaWriter> writer_;
   Segment segment_;

@@ -14,11 +14,11 @@ using Cause = Event::Cause;
 
 // Recorded times are whole milliseconds.
 constexpr const char* kColumns =
-    "event.id, camera, cause, start_us, end_us, under_way, peak, x, y, w, h, best_us, kept, "
+    "event.id, camera, cause, start_us, end_us, under_way, peak, x, y, w, h, best_us, kept, detail, job, "
     "EXISTS(SELECT 1 FROM segment WHERE segment.recorded = event.recorded AND segment.start_us <= best_us "
     "AND segment.start_us >= best_us - longest_us - 1000 AND segment.end_us > best_us - 1000)";
 
-Cause cause_of(std::string_view word) { return vision::cause_of(word).value_or(Cause::motion); }
+Cause cause_of(std::string_view word) { return event_cause_of(word).value_or(Cause::motion); }
 
 base::Result<Event> event_of(SQLite::Statement& row) {
   auto name = base::CameraName::parse(row.getColumn(1).getString());
@@ -34,7 +34,9 @@ base::Result<Event> event_of(SQLite::Statement& row) {
                   row.getColumn(10).getDouble()};
   event.best_at = rows::wall(row.getColumn(11).getInt64());
   event.kept = row.getColumn(12).getInt() != 0;
-  event.has_still = row.getColumn(13).getInt() != 0;
+  event.detail = row.getColumn(13).getString();
+  if (!row.isColumnNull(14)) event.job = row.getColumn(14).getInt64();
+  event.has_still = row.getColumn(15).getInt() != 0;
   return event;
 }
 
@@ -52,15 +54,17 @@ base::Result<Event> find_in(SQLite::Database& db, std::int64_t id) {
 void put(SQLite::Database& db, const Event& event) {
   SQLite::Statement upsert(
       db,
-      "INSERT INTO event(id, recorded, cause, start_us, end_us, under_way, peak, x, y, w, h, best_us)"
-      " VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT(id) DO UPDATE SET cause = excluded.cause, "
+      "INSERT INTO event(id, recorded, cause, start_us, end_us, under_way, peak, x, y, w, h, best_us, "
+      "detail, job)"
+      " VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT(id) DO UPDATE SET cause = "
+      "excluded.cause, "
       "start_us ="
       " excluded.start_us, end_us = excluded.end_us,"
       " under_way = excluded.under_way, peak = excluded.peak, x = excluded.x, y = excluded.y, w = excluded.w,"
       " h = excluded.h, best_us = excluded.best_us");
   upsert.bind(1, event.id);
   upsert.bind(2, rows::make_recorded(db, event.camera));
-  upsert.bind(3, std::string(vision::name_of(event.cause)));
+  upsert.bind(3, std::string(name_of(event.cause)));
   upsert.bind(4, rows::micros(event.start));
   upsert.bind(5, rows::micros(event.end));
   upsert.bind(6, event.under_way ? 1 : 0);
@@ -70,6 +74,8 @@ void put(SQLite::Database& db, const Event& event) {
   upsert.bind(10, event.region.width);
   upsert.bind(11, event.region.height);
   upsert.bind(12, rows::micros(event.best_at));
+  upsert.bind(13, event.detail);
+  if (event.job) upsert.bind(14, *event.job);
   upsert.exec();
 }
 

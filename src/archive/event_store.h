@@ -6,22 +6,24 @@
 #include <vector>
 
 #include "archive/catalog.h"
+#include "archive/event_cause.h"
 #include "base/name.h"
-#include "vision/motion_events.h"
 #include "vision/picture_share.h"
 
 namespace rookery::archive {
 
 // A span in which something happened in one camera's picture. Times are wall clock.
 struct Event {
-  using Cause = vision::MotionEvent::Cause;
+  using Cause = EventCause;
   std::int64_t id = 0;  // given by the station, growing
   base::CameraName camera;
   Cause cause = Cause::motion;
+  std::string detail{};               // of Cause::job: the name of a vision::JobSign
+  std::optional<std::int64_t> job{};  // … and the job's id
   base::WallTime start;
   base::WallTime end;      // while under way: as far as it is known
   bool under_way = false;  // of a camera that runs; the next start ends what a crash left under way
-  double peak = 0;         // share of the picture that moved at the most, 0 to 1
+  double peak = 0;         // share of the picture that moved at the most, 0 to 1; of a job: how strong
   vision::PictureShare region;
   base::WallTime best_at;  // of the picture in which most of it moved
   bool kept = false;       // by a person: it and its recordings stay

@@ -59,7 +59,7 @@ TokenInfo token_of(SQLite::Statement& row, const base::CameraName& camera) {
                   row.getColumn(1).getString(),
                   rows::wall(row.getColumn(2).getInt64()),
                   std::nullopt,
-                  row.getColumn(4).getInt() != 0};
+                  token_use_of(row.getColumn(4).getString()).value_or(TokenUse::watch)};
   if (!row.isColumnNull(3)) token.last_used = rows::wall(row.getColumn(3).getInt64());
   return token;
 }
@@ -128,21 +128,40 @@ base::Result<Person> PeopleStore::use_one_time_code(const std::string& code, bas
   return std::move(row->person);
 }
 
+std::string_view name_of(TokenUse use) {
+  switch (use) {
+    case TokenUse::watch:
+      return "watch";
+    case TokenUse::push:
+      return "push";
+    case TokenUse::report:
+      return "report";
+  }
+  return "watch";
+}
+
+std::optional<TokenUse> token_use_of(std::string_view word) {
+  for (const TokenUse use : {TokenUse::watch, TokenUse::push, TokenUse::report}) {
+    if (name_of(use) == word) return use;
+  }
+  return std::nullopt;
+}
+
 base::Result<NewToken> PeopleStore::new_token(const base::CameraName& camera, const std::string& label,
-                                              bool may_push, base::WallTime now) {
+                                              TokenUse use, base::WallTime now) {
   auto good = check_label("token's label", label, 0);
   if (!good) return good.error();
   NewToken token{0, secrets::new_secret()};
   auto done = catalog_.write([&](SQLite::Database& db) -> base::Result<void> {
     const auto id = camera_id(db, camera);
     if (!id) return people_rows::no_such_camera(camera);
-    SQLite::Statement insert(
-        db, "INSERT INTO token(camera, hash, label, made_us, may_push) VALUES(?, ?, ?, ?, ?)");
+    SQLite::Statement insert(db,
+                             "INSERT INTO token(camera, hash, label, made_us, use) VALUES(?, ?, ?, ?, ?)");
     insert.bind(1, *id);
     bind_hash(insert, 2, secrets::hash_secret(token.secret));
     insert.bind(3, label);
     insert.bind(4, rows::micros(now));
-    insert.bind(5, may_push ? 1 : 0);
+    insert.bind(5, std::string(name_of(use)));
     insert.exec();
     token.id = db.getLastInsertRowid();
     return base::ok();
@@ -157,7 +176,7 @@ base::Result<std::vector<TokenInfo>> PeopleStore::list_tokens(const base::Camera
     const auto id = camera_id(db, camera);
     if (!id) return people_rows::no_such_camera(camera);
     SQLite::Statement query(
-        db, "SELECT id, label, made_us, last_used_us, may_push FROM token WHERE camera = ? ORDER BY id");
+        db, "SELECT id, label, made_us, last_used_us, use FROM token WHERE camera = ? ORDER BY id");
     query.bind(1, *id);
     while (query.executeStep()) tokens.push_back(token_of(query, camera));
     return base::ok();
@@ -179,14 +198,14 @@ base::Result<void> PeopleStore::revoke_token(const base::CameraName& camera, std
 }
 
 base::Result<TokenInfo> PeopleStore::check_token(const std::optional<base::CameraName>& camera,
-                                                 const std::string& token, bool to_push, base::WallTime now) {
+                                                 const std::string& token, TokenUse use, base::WallTime now) {
   std::optional<TokenInfo> found;
   auto done = catalog_.read([&](SQLite::Database& db) -> base::Result<void> {
     SQLite::Statement query(db,
-                            "SELECT token.id, label, made_us, last_used_us, may_push, camera.name FROM token"
-                            " JOIN camera ON camera.id = token.camera WHERE hash = ? AND may_push = ?");
+                            "SELECT token.id, label, made_us, last_used_us, use, camera.name FROM token"
+                            " JOIN camera ON camera.id = token.camera WHERE hash = ? AND use = ?");
     bind_hash(query, 1, secrets::hash_secret(token));
-    query.bind(2, to_push ? 1 : 0);
+    query.bind(2, std::string(name_of(use)));
     if (!query.executeStep()) return base::ok();
     auto its_camera = base::CameraName::parse(query.getColumn(5).getString());
     if (!its_camera) return its_camera.error();

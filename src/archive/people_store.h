@@ -25,13 +25,23 @@ struct Person {
   bool may_see(const base::CameraName& camera) const;
 };
 
+// What a token opens, and nothing else.
+enum class TokenUse {
+  watch,   // its camera's live addresses
+  push,    // POST …/stills: a board that sends
+  report,  // POST /api/v1/hooks/NAME: a machine that tells of its jobs
+};
+// "watch", "push", "report": in the catalog, the API and the command line.
+std::string_view name_of(TokenUse use);
+std::optional<TokenUse> token_use_of(std::string_view word);
+
 struct TokenInfo {
   std::int64_t id = 0;
   base::CameraName camera;
   std::string label;
   base::WallTime made;
   std::optional<base::WallTime> last_used;
-  bool may_push = false;  // for POST …/stills; a watching token can not push, a pushing token can not watch
+  TokenUse use = TokenUse::watch;
 };
 
 struct NewToken {
@@ -75,14 +85,14 @@ class PeopleStore {
 
   // A token that opens `camera`. Label: up to 64 characters as in a name, may be empty. Errors: not_found (no
   // such camera), invalid_value (label).
-  base::Result<NewToken> new_token(const base::CameraName& camera, const std::string& label, bool may_push,
+  base::Result<NewToken> new_token(const base::CameraName& camera, const std::string& label, TokenUse use,
                                    base::WallTime now);
   base::Result<std::vector<TokenInfo>> list_tokens(const base::CameraName& camera) const;
   base::Result<void> revoke_token(const base::CameraName& camera, std::int64_t id);  // not_found
   // Whether `token` opens `camera` (none: any camera, which the answer names). One read of the catalog. Notes
   // when it was used, to the minute. Errors: no_permission.
   base::Result<TokenInfo> check_token(const std::optional<base::CameraName>& camera, const std::string& token,
-                                      bool to_push, base::WallTime now);
+                                      TokenUse use, base::WallTime now);
 
  private:
   Catalog& catalog_;

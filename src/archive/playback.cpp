@@ -61,9 +61,9 @@ struct Playback::Impl {
   std::optional<Place> place;
   std::deque<OpenPtr> held;  // at most two, the last used first
 
-  Impl(Catalog& catalog_, base::CameraName camera_)
+  Impl(Catalog& catalog_, base::CameraName camera_, Track track)
       : catalog(catalog_),
-        store(catalog_),
+        store(catalog_, track),
         camera(std::move(camera_)),
         archive(archive_folder(catalog_.home())) {}
 
@@ -220,8 +220,8 @@ Result<std::optional<WallTime>> Playback::Impl::go_unread(Result<std::optional<P
   return time_at(std::move(to));
 }
 
-Playback::Playback(Catalog& catalog, base::CameraName camera)
-    : impl_(std::make_unique<Impl>(catalog, std::move(camera))) {}
+Playback::Playback(Catalog& catalog, base::CameraName camera, Track track)
+    : impl_(std::make_unique<Impl>(catalog, std::move(camera), track)) {}
 Playback::~Playback() = default;
 
 Result<std::optional<RecordedFrame>> Playback::seek(WallTime at) { return impl_->go(impl_->find(at)); }

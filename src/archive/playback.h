@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "archive/catalog.h"
+#include "archive/track.h"
 #include "base/name.h"
 #include "camera/frame.h"
 
@@ -18,12 +19,12 @@ struct RecordedFrame {
   RecordedFrame(base::WallTime at_, std::vector<std::byte> bytes_) : at(at_), bytes(std::move(bytes_)) {}
 };
 
-// A cursor over one camera's recording. Not any-thread: one user at a time; reads files, so it belongs on a
-// worker thread, never on an I/O thread. Holds at most two open files and their frame indexes. Also reads
-// segments that are still being written.
+// A cursor over one track of a camera's recording. Not any-thread: one user at a time; reads files, so it
+// belongs on a worker thread, never on an I/O thread. Holds at most two open files and their frame indexes.
+// Also reads segments that are still being written.
 class Playback {
  public:
-  Playback(Catalog& catalog, base::CameraName camera);
+  Playback(Catalog& catalog, base::CameraName camera, Track track = Track::recording);
   ~Playback();
 
   // The frame whose time is the greatest not after `at`; when there is none, the first after it. Null: no

@@ -19,12 +19,40 @@ base::Error nothing_recorded(Catalog& catalog, const base::CameraName& camera, W
           near.empty() ? "this camera has no recordings" : fmt::format("{}", fmt::join(near, "; "))};
 }
 
-RecordedPictures::RecordedPictures(Catalog& catalog, base::CameraName camera, WallTime from, WallTime to)
+namespace {
+
+// Stills are this far apart at the most (JobSettings::still_every).
+constexpr std::chrono::minutes kStillsApart{10};
+constexpr std::chrono::minutes kRecordedApart{1};
+
+base::Result<base::Microseconds> covered(const SegmentStore& store, const base::CameraName& camera,
+                                         WallTime from, WallTime to, base::Milliseconds apart) {
+  auto spans = store.spans(camera, from, to, apart);
+  if (!spans) return std::move(spans).error();
+  base::Microseconds sum{0};
+  for (const Span& span : *spans) sum += span.to - span.from;
+  return sum;
+}
+
+}  // namespace
+
+base::Result<Track> fuller_track(Catalog& catalog, const base::CameraName& camera, WallTime from,
+                                 WallTime to) {
+  auto recorded = covered(SegmentStore(catalog), camera, from, to, kRecordedApart);
+  if (!recorded) return std::move(recorded).error();
+  auto stills = covered(SegmentStore(catalog, Track::stills), camera, from, to, kStillsApart);
+  if (!stills) return std::move(stills).error();
+  // Pictures that come faster are worth a little less of the span.
+  return *recorded * 10 >= *stills * 9 ? Track::recording : Track::stills;
+}
+
+RecordedPictures::RecordedPictures(Catalog& catalog, base::CameraName camera, WallTime from, WallTime to,
+                                   Track track)
     : catalog_(catalog),
       camera_(std::move(camera)),
       from_(from),
       to_(to),
-      playback_(catalog, camera_),
+      playback_(catalog, camera_, track),
       at_(from) {}
 
 base::Result<std::optional<WallTime>> RecordedPictures::next_in_span() {

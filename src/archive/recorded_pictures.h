@@ -10,10 +10,15 @@ namespace rookery::archive {
 base::Error nothing_recorded(Catalog& catalog, const base::CameraName& camera, base::WallTime from,
                              base::WallTime to, std::string where);
 
+// The track that has more of the span: the recording, unless a job's stills cover more than it does.
+base::Result<Track> fuller_track(Catalog& catalog, const base::CameraName& camera, base::WallTime from,
+                                 base::WallTime to);
+
 class RecordedPictures final : public PictureSource {
  public:
   // Both ends belong to the span; `from` is before `to`.
-  RecordedPictures(Catalog& catalog, base::CameraName camera, base::WallTime from, base::WallTime to);
+  RecordedPictures(Catalog& catalog, base::CameraName camera, base::WallTime from, base::WallTime to,
+                   Track track = Track::recording);
 
   base::Result<std::optional<base::Microseconds>> step() override;
   base::Result<std::span<const std::byte>> read() & override;

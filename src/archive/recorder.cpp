@@ -3,9 +3,9 @@
 #include <algorithm>
 #include <condition_variable>
 #include <deque>
+#include <map>
 #include <mutex>
 #include <thread>
-#include <unordered_map>
 
 #include "archive/camera_track.h"
 #include "archive/retention.h"
@@ -33,9 +33,11 @@ bool is_full(const base::Result<void>& done) {
   return !done && done.error().code == base::ErrorCode::disk_full;
 }
 
-// One camera, as the recorder's callers and its thread share it (guarded by Impl::mutex but for `track`).
+// One track of one camera, as the recorder's callers and its thread share it (guarded by Impl::mutex but for
+// `track`).
 struct Line {
   const base::CameraName camera;
+  const Track kind;
   RecorderCounters counters;
   std::uint64_t lost_unreported = 0;
   std::string lost_why;
@@ -43,7 +45,7 @@ struct Line {
   std::unique_ptr<CameraTrack> track;        // the thread's own
   std::optional<base::MonoTime> rest_until;  // the thread's own
 
-  explicit Line(base::CameraName camera_) : camera(std::move(camera_)) {}
+  Line(base::CameraName camera_, Track kind_) : camera(std::move(camera_)), kind(kind_) {}
 };
 
 struct Item {
@@ -65,7 +67,8 @@ struct Recorder::Impl {
   mutable std::mutex mutex;
   std::condition_variable wake;     // the thread: something queued, flush wanted, stop
   std::condition_variable settled;  // flush(): done or stalled
-  std::unordered_map<base::CameraName, std::unique_ptr<Line>> lines;  // never taken out
+  using Key = std::pair<base::CameraName, Track>;
+  std::map<Key, std::unique_ptr<Line>> lines;  // never taken out
   std::deque<Item> queue;
   std::size_t queue_bytes = 0;
   bool stopping = false;
@@ -97,14 +100,16 @@ struct Recorder::Impl {
         synced(clock.mono()),
         ticked(synced),
         syncer(disk, catalog, archive),
-        place{
-            catalog, disk, clock, archive, options.segment_length, unsynced, [this] { (void)make_room(0); }} {
+        place{catalog, disk, clock, archive, options.segment_length, options.stills_length, unsynced, [this] {
+                (void)make_room(0);
+              }} {
     thread = std::thread([this] { run(); });
   }
 
-  Line& line_of(const base::CameraName& camera) {
-    auto found = lines.find(camera);
-    if (found == lines.end()) found = lines.emplace(camera, std::make_unique<Line>(camera)).first;
+  Line& line_of(const base::CameraName& camera, Track kind) {
+    const Key key{camera, kind};
+    auto found = lines.find(key);
+    if (found == lines.end()) found = lines.emplace(key, std::make_unique<Line>(camera, kind)).first;
     return *found->second;
   }
 
@@ -163,7 +168,7 @@ void Recorder::Impl::write(const Item& item) {
     done = base::Error{base::ErrorCode::io, {}, "the disk failed a moment ago"};
   } else {
     if (!line.track) {
-      line.track = std::make_unique<CameraTrack>(line.camera, place);
+      line.track = std::make_unique<CameraTrack>(line.camera, line.kind, place);
       tracked.push_back(&line);
     }
     done = write_through_full_disk(*line.track, *item.frame);
@@ -281,10 +286,10 @@ void Recorder::Impl::report_losses(base::MonoTime now, bool all) {
   std::vector<std::tuple<std::string, std::uint64_t, std::string>> reports;
   {
     const std::lock_guard lock{mutex};
-    for (auto& [name, line] : lines) {
+    for (auto& [key, line] : lines) {
       if (line->lost_unreported == 0) continue;
       if (!all && line->reported && now - *line->reported < kReportLossesEvery) continue;
-      reports.emplace_back(name.text(), std::exchange(line->lost_unreported, 0), line->lost_why);
+      reports.emplace_back(key.first.text(), std::exchange(line->lost_unreported, 0), line->lost_why);
       line->reported = now;
     }
   }
@@ -362,11 +367,11 @@ Recorder::~Recorder() {
   impl_->thread.join();
 }
 
-void Recorder::record(const base::CameraName& camera, camera::FramePtr frame) {
+void Recorder::record(const base::CameraName& camera, camera::FramePtr frame, Track track) {
   Impl& impl = *impl_;
   {
     const std::lock_guard lock{impl.mutex};
-    Line& line = impl.line_of(camera);
+    Line& line = impl.line_of(camera, track);
     ++line.counters.taken;
     const auto size = frame->bytes.size();
     if (impl.queue_bytes + size > impl.options.queue_most_bytes) {
@@ -381,10 +386,10 @@ void Recorder::record(const base::CameraName& camera, camera::FramePtr frame) {
   impl.wake.notify_all();
 }
 
-void Recorder::finish(const base::CameraName& camera) {
+void Recorder::finish(const base::CameraName& camera, Track track) {
   {
     const std::lock_guard lock{impl_->mutex};
-    impl_->queue.push_back({&impl_->line_of(camera), nullptr});
+    impl_->queue.push_back({&impl_->line_of(camera, track), nullptr});
   }
   impl_->wake.notify_all();
 }
@@ -399,8 +404,18 @@ void Recorder::flush() {
 
 RecorderCounters Recorder::counters(const base::CameraName& camera) const {
   const std::lock_guard lock{impl_->mutex};
-  const auto line = impl_->lines.find(camera);
-  return line == impl_->lines.end() ? RecorderCounters{} : line->second->counters;
+  RecorderCounters all;
+  for (const Track track : {Track::recording, Track::stills}) {
+    const auto found = impl_->lines.find({camera, track});
+    if (found == impl_->lines.end()) continue;
+    const RecorderCounters& one = found->second->counters;
+    all.taken += one.taken;
+    all.written += one.written;
+    all.lost += one.lost;
+    all.queued += one.queued;
+    all.bytes_written += one.bytes_written;
+  }
+  return all;
 }
 
 std::optional<Recorder::Waiting> Recorder::waiting_for_room() const {

@@ -9,6 +9,7 @@
 
 #include "archive/catalog.h"
 #include "archive/disk.h"
+#include "archive/track.h"
 #include "base/name.h"
 #include "camera/frame.h"
 
@@ -18,6 +19,7 @@ class Retention;
 
 struct RecorderOptions {
   std::chrono::seconds segment_length{600};      // cut at multiples of this on the wall clock
+  std::chrono::seconds stills_length{3600};      // the same, of jobs' stills
   std::chrono::milliseconds flush_within{1000};  // nothing older than this is only in memory
   std::size_t queue_most_bytes = 64u << 20;      // for all cameras together, while the disk stalls
   std::uint64_t keep_free_bytes = 1ull << 30;    // retention keeps this much of the disk free
@@ -62,15 +64,16 @@ class Recorder {
   Recorder& operator=(const Recorder&) = delete;
 
   // Takes one frame. Returns at once.
-  void record(const base::CameraName& camera, camera::FramePtr frame);
+  void record(const base::CameraName& camera, camera::FramePtr frame, Track track = Track::recording);
 
-  // Closes the camera's segment after what is queued (recording switched off, camera removed).
-  void finish(const base::CameraName& camera);
+  // Closes the segment after what is queued (recording switched off, camera removed, job over).
+  void finish(const base::CameraName& camera, Track track = Track::recording);
 
   // Returns when everything taken before is written, flushed to the medium and told to the catalog; or at
   // once while the disk is full.
   void flush();
 
+  // Of both tracks together.
   RecorderCounters counters(const base::CameraName& camera) const;
   LateFlushes late_flushes() const;
 

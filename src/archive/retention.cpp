@@ -5,6 +5,7 @@
 #include <set>
 
 #include "archive/camera_store.h"
+#include "archive/job_store.h"
 #include "archive/segment_path.h"
 #include "archive/segment_store.h"
 #include "base/bytes.h"
@@ -122,16 +123,27 @@ Gone Round::remove(const Segment& segment, std::string_view reason) {
   return *deleted ? Gone::with_file : Gone::entry_only;
 }
 
-base::Result<void> apply_settings(Round& round, const camera::Settings& settings, base::WallTime now) {
-  const auto oldest = [&](std::size_t most) { return round.store().oldest_unkept(settings.name, most); };
+// Of one camera's track.
+base::Result<void> remove_older(Round& round, const SegmentStore& store, const base::CameraName& camera,
+                                std::chrono::hours age, base::WallTime now) {
+  const auto oldest = [&](std::size_t most) { return store.oldest_unkept(camera, most); };
+  const auto limit = now - age;
+  const auto too_old = [&](const Segment& segment) { return segment.end < limit; };
+  const auto gone = [](const Segment&, Gone) {};
+  return round.remove_while(oldest, too_old, gone, fmt::format("older than {} h", age.count()));
+}
+
+base::Result<void> apply_settings(Round& round, Catalog& catalog, const camera::Settings& settings,
+                                  base::WallTime now) {
   if (settings.keep_for) {
-    const auto limit = now - *settings.keep_for;
-    const auto too_old = [&](const Segment& segment) { return segment.end < limit; };
-    const auto gone = [](const Segment&, Gone) {};
-    auto done =
-        round.remove_while(oldest, too_old, gone, fmt::format("older than {} h", settings.keep_for->count()));
+    auto done = remove_older(round, round.store(), settings.name, *settings.keep_for, now);
     if (!done) return done;
   }
+  auto jobs = JobStore(catalog).settings(settings.name);
+  if (!jobs) return std::move(jobs).error();
+  auto done =
+      remove_older(round, SegmentStore(catalog, Track::stills), settings.name, jobs->keep_stills, now);
+  if (!done) return done;
   if (settings.keep_bytes) {
     auto have = round.store().bytes_of(settings.name);
     if (!have) return std::move(have).error();
@@ -139,6 +151,9 @@ base::Result<void> apply_settings(Round& round, const camera::Settings& settings
     const auto too_much = [&](const Segment&) { return left > *settings.keep_bytes; };
     // An entry without a file is taken out of the sum as well.
     const auto gone = [&](const Segment& segment, Gone) { left -= std::min(left, segment.bytes); };
+    const auto oldest = [&](std::size_t most) {
+      return round.store().oldest_unkept_of_both(settings.name, most);
+    };
     return round.remove_while(oldest, too_much, gone,
                               fmt::format("the camera may keep {} MB", *settings.keep_bytes / 1'000'000));
   }
@@ -182,7 +197,8 @@ base::Result<RetentionReport> Retention::run(std::uint64_t keep_free_bytes, std:
   auto cameras = CameraStore{catalog_}.list();
   if (!cameras) return std::move(cameras).error();
   for (const auto& settings : *cameras) {
-    if (auto done = apply_settings(round, settings, age->now()); !done) return std::move(done).error();
+    if (auto done = apply_settings(round, catalog_, settings, age->now()); !done)
+      return std::move(done).error();
   }
   auto freed = free_space(round, keep_free_bytes, least_freed_bytes, disk_);
   const RetentionReport report = round.report();

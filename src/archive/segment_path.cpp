@@ -6,13 +6,18 @@ namespace rookery::archive {
 
 std::filesystem::path archive_folder(const std::filesystem::path& home) { return home / "archive"; }
 
-std::string segment_path(const base::CameraName& camera, base::WallTime start, int attempt) {
+std::string segment_path(const base::CameraName& camera, base::WallTime start, int attempt, Track track) {
   std::string when = base::to_rfc3339(start);  // 2026-03-01T12:00:00.250Z
   const std::string day = when.substr(0, 10);
   std::string time = when.substr(11);
   std::erase(time, ':');
   const std::string suffix = attempt == 0 ? "" : fmt::format("-{}", attempt);
-  return fmt::format("{}/{}/{}{}{}", camera.text(), day, time, suffix, kSegmentEnding);
+  return fmt::format("{}/{}/{}{}{}", camera.text(), day, time, suffix,
+                     track == Track::stills ? kStillsEnding : kSegmentEnding);
+}
+
+Track track_of(std::string_view path) {
+  return path.ends_with(kStillsEnding) ? Track::stills : Track::recording;
 }
 
 std::optional<base::CameraName> camera_of(std::string_view path) {

@@ -4,6 +4,7 @@
 #include <sqlite3.h>
 
 #include "archive/rows.h"
+#include "archive/segment_path.h"
 
 namespace rookery::archive {
 namespace {
@@ -80,23 +81,26 @@ base::Error no_such_segment(std::int64_t id) {
 // No segment is longer than `longest_us`, so only starts from `from - longest_us` on can reach into the span:
 // the index bounds the search at both ends.
 constexpr const char* kOverlap =
-    "WHERE recorded.camera = ?1 AND start_us <= ?3 AND start_us >= ?2 - recorded.longest_us AND end_us >= ?2 "
+    "WHERE recorded.camera = ?1 AND stills = ?4 AND start_us <= ?3 AND start_us >= ?2 - recorded.longest_us "
+    "AND end_us >= ?2 "
     "ORDER BY start_us, segment.id";
 
-Bind overlap(const base::CameraName& camera, base::WallTime from, base::WallTime to) {
-  return [&camera, from, to](SQLite::Statement& query) {
+Bind overlap(const base::CameraName& camera, base::WallTime from, base::WallTime to, int stills) {
+  return [&camera, from, to, stills](SQLite::Statement& query) {
     query.bind(1, camera.text());
     query.bind(2, rows::micros(from));
     query.bind(3, rows::micros(to));
+    query.bind(4, stills);
   };
 }
 
 }  // namespace
 
 std::int64_t SegmentStore::insert(SQLite::Database& db, const Segment& segment) {
-  SQLite::Statement insert(db,
-                           "INSERT INTO segment(recorded, path, start_us, end_us, frames, bytes, open, kept)"
-                           " VALUES(?, ?, ?, ?, ?, ?, ?, ?)");
+  SQLite::Statement insert(
+      db,
+      "INSERT INTO segment(recorded, path, start_us, end_us, frames, bytes, open, kept, stills)"
+      " VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?)");
   insert.bind(1, rows::make_recorded(db, segment.camera));
   insert.bind(2, segment.path);
   insert.bind(3, rows::micros(segment.start));
@@ -105,6 +109,7 @@ std::int64_t SegmentStore::insert(SQLite::Database& db, const Segment& segment) 
   insert.bind(6, rows::stored(segment.bytes));
   insert.bind(7, segment.open ? 1 : 0);
   insert.bind(8, segment.kept ? 1 : 0);
+  insert.bind(9, track_of(segment.path) == Track::stills ? 1 : 0);
   insert.exec();
   return db.getLastInsertRowid();
 }
@@ -128,11 +133,12 @@ base::Result<std::int64_t> SegmentStore::add(const Segment& segment) {
 
 void SegmentStore::note_later(const Segment& segment) {
   catalog_.write_later("segment " + segment.path, [segment](SQLite::Database& db) {
-    SQLite::Statement note(db,
-                           "INSERT INTO segment(recorded, path, start_us, end_us, frames, bytes, open, kept)"
-                           " VALUES(?, ?, ?, ?, ?, ?, ?, 0) ON CONFLICT(path) DO UPDATE SET"
-                           " end_us = excluded.end_us, frames = excluded.frames, bytes = excluded.bytes,"
-                           " open = excluded.open");
+    SQLite::Statement note(
+        db,
+        "INSERT INTO segment(recorded, path, start_us, end_us, frames, bytes, open, kept, stills)"
+        " VALUES(?, ?, ?, ?, ?, ?, ?, 0, ?) ON CONFLICT(path) DO UPDATE SET"
+        " end_us = excluded.end_us, frames = excluded.frames, bytes = excluded.bytes,"
+        " open = excluded.open");
     note.bind(1, rows::make_recorded(db, segment.camera));
     note.bind(2, segment.path);
     note.bind(3, rows::micros(segment.start));
@@ -140,6 +146,7 @@ void SegmentStore::note_later(const Segment& segment) {
     note.bind(5, rows::stored(segment.frames));
     note.bind(6, rows::stored(segment.bytes));
     note.bind(7, segment.open ? 1 : 0);
+    note.bind(8, track_of(segment.path) == Track::stills ? 1 : 0);
     note.exec();
   });
 }
@@ -182,27 +189,31 @@ base::Result<void> SegmentStore::forget(std::span<const std::string> paths) {
 
 base::Result<std::vector<Segment>> SegmentStore::between(const base::CameraName& camera, base::WallTime from,
                                                          base::WallTime to) const {
-  return select(catalog_, kOverlap, overlap(camera, from, to));
+  return select(catalog_, kOverlap, overlap(camera, from, to, stills()));
 }
 
 base::Result<std::optional<Segment>> SegmentStore::first_from(const base::CameraName& camera,
                                                               base::WallTime from) const {
-  return first_of(select(catalog_,
-                         "WHERE recorded.camera = ? AND start_us >= ? ORDER BY start_us, segment.id LIMIT 1",
-                         [&](SQLite::Statement& query) {
-                           query.bind(1, camera.text());
-                           query.bind(2, rows::micros(from));
-                         }));
+  return first_of(select(
+      catalog_,
+      "WHERE recorded.camera = ? AND start_us >= ? AND stills = ? ORDER BY start_us, segment.id LIMIT 1",
+      [&](SQLite::Statement& query) {
+        query.bind(1, camera.text());
+        query.bind(2, rows::micros(from));
+        query.bind(3, stills());
+      }));
 }
 
 base::Result<std::optional<Segment>> SegmentStore::last_until(const base::CameraName& camera,
                                                               base::WallTime to) const {
-  return first_of(select(
-      catalog_, "WHERE recorded.camera = ? AND start_us <= ? ORDER BY start_us DESC, segment.id DESC LIMIT 1",
-      [&](SQLite::Statement& query) {
-        query.bind(1, camera.text());
-        query.bind(2, rows::micros(to));
-      }));
+  return first_of(select(catalog_,
+                         "WHERE recorded.camera = ? AND start_us <= ? AND stills = ? ORDER BY start_us DESC, "
+                         "segment.id DESC LIMIT 1",
+                         [&](SQLite::Statement& query) {
+                           query.bind(1, camera.text());
+                           query.bind(2, rows::micros(to));
+                           query.bind(3, stills());
+                         }));
 }
 
 base::Result<std::optional<Segment>> SegmentStore::find(const std::string& path) const {
@@ -220,6 +231,18 @@ base::Result<std::vector<Segment>> SegmentStore::oldest_unkept(std::size_t most)
 
 base::Result<std::vector<Segment>> SegmentStore::oldest_unkept(const base::CameraName& camera,
                                                                std::size_t most) const {
+  return select(
+      catalog_,
+      "WHERE recorded.camera = ? AND open = 0 AND kept = 0 AND stills = ? ORDER BY start_us LIMIT ?",
+      [&](SQLite::Statement& query) {
+        query.bind(1, camera.text());
+        query.bind(2, stills());
+        query.bind(3, rows::stored(most));
+      });
+}
+
+base::Result<std::vector<Segment>> SegmentStore::oldest_unkept_of_both(const base::CameraName& camera,
+                                                                       std::size_t most) const {
   return select(catalog_, "WHERE recorded.camera = ? AND open = 0 AND kept = 0 ORDER BY start_us LIMIT ?",
                 [&](SQLite::Statement& query) {
                   query.bind(1, camera.text());

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "archive/catalog.h"
+#include "archive/track.h"
 #include "base/name.h"
 
 namespace rookery::archive {
@@ -36,7 +37,9 @@ struct Span {
 // any-thread.
 class SegmentStore {
  public:
-  explicit SegmentStore(Catalog& catalog) : catalog_(catalog) {}
+  // What is asked for by camera is of one track; the rest is of both.
+  explicit SegmentStore(Catalog& catalog, Track track = Track::recording)
+      : catalog_(catalog), track_(track) {}
 
   // A new, open segment; its id is ignored. Returns the id it got. Errors: already_exists (the same path).
   base::Result<std::int64_t> add(const Segment& segment);
@@ -62,11 +65,15 @@ class SegmentStore {
   // Those called open: being written, or left so by a crash.
   base::Result<std::vector<Segment>> still_open() const;
 
-  // Closed ones that retention may take, oldest start first: of all cameras, or of one.
+  // Closed ones that retention may take, oldest start first: of all cameras; of one and both tracks; of one
+  // and this track.
   base::Result<std::vector<Segment>> oldest_unkept(std::size_t most) const;
+  base::Result<std::vector<Segment>> oldest_unkept_of_both(const base::CameraName& camera,
+                                                           std::size_t most) const;
   base::Result<std::vector<Segment>> oldest_unkept(const base::CameraName& camera, std::size_t most) const;
 
-  // Sums that are kept up to date by the catalog: their cost does not grow with the number of segments.
+  // Sums of both tracks, kept up to date by the catalog: their cost does not grow with the number of
+  // segments.
   base::Result<std::uint64_t> bytes_of(const base::CameraName& camera) const;
   base::Result<std::uint64_t> count() const;
   base::Result<std::uint64_t> bytes() const;  // of all cameras
@@ -89,7 +96,10 @@ class SegmentStore {
   static std::int64_t insert(SQLite::Database& db, const Segment& segment);
 
  private:
+  int stills() const { return track_ == Track::stills ? 1 : 0; }
+
   Catalog& catalog_;
+  Track track_;
 };
 
 }  // namespace rookery::archive

@@ -41,7 +41,7 @@ base::Result<archive::EventQuery> query_of(const EventsArgs& args) {
                        "Swap them.");
   }
   for (const std::string& cause : args.causes)
-    query.causes.push_back(vision::cause_of(cause).value_or(archive::Event::Cause::motion));
+    query.causes.push_back(archive::event_cause_of(cause).value_or(archive::Event::Cause::motion));
   query.least_peak = args.least_peak_percent / 100;
   if (args.kept) query.kept = true;
   query.limit = args.limit;
@@ -56,7 +56,7 @@ base::Result<archive::EventQuery> query_of(const EventsArgs& args) {
 std::string to_text(const archive::Event& event) {
   const double length_s = std::chrono::duration<double>(event.end - event.start).count();
   return fmt::format("{:>8}  {}  {:<16} {:<8} {:>7.1f} s {:>6.1f} %  {}{}{}", event.id,
-                     base::to_rfc3339(event.start), event.camera.text(), vision::name_of(event.cause),
+                     base::to_rfc3339(event.start), event.camera.text(), archive::name_of(event.cause),
                      length_s, 100 * event.peak, vision::words_for(event.region),
                      event.under_way ? ", goes on" : "", event.kept ? ", kept" : "");
 }
@@ -109,7 +109,7 @@ void add_events_command(CLI::App& app, Context& context) {
   command->add_option("--from", args->from, "Only those that last until after this: 2026-03-01T12:00:00Z");
   command->add_option("--to", args->to, "Only those that begin before this");
   command->add_option("--cause", args->causes, "Only of this cause; may stand several times")
-      ->check(CLI::IsMember({"motion", "lighting", "view"}));
+      ->check(CLI::IsMember({"motion", "lighting", "view", "job"}));
   command
       ->add_option("--least-peak", args->least_peak_percent,
                    "Only those of which at least so many per cent of the picture moved at once")

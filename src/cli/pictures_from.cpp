@@ -120,8 +120,11 @@ base::Result<PicturesFrom> PicturesFrom::parse(const PicturesArgs& args, const C
 
 base::Result<std::unique_ptr<archive::PictureSource>> PicturesFrom::open() const {
   if (catalog_) {
-    return std::unique_ptr<archive::PictureSource>(std::make_unique<archive::RecordedPictures>(
-        *catalog_, base::CameraName::parse(what_).value(), from_, to_));
+    const auto camera = base::CameraName::parse(what_).value();
+    auto track = archive::fuller_track(*catalog_, camera, from_, to_);
+    if (!track) return std::move(track).error();
+    return std::unique_ptr<archive::PictureSource>(
+        std::make_unique<archive::RecordedPictures>(*catalog_, camera, from_, to_, *track));
   }
   auto film = archive::FilmReader::open(what_, film_, [] { return !asked_to_stop(); });
   if (!film) return film.error();

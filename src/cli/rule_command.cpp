@@ -31,7 +31,7 @@ void add_rule_options(CLI::App& command, RuleArgs& args) {
   auto* camera = command.add_option("--camera", args.cameras, "Only of this camera; may stand several times");
   command.add_flag("--all-cameras", args.all_cameras, "Of every camera")->excludes(camera);
   command.add_option("--cause", args.causes, "Only of this cause; motion and view unless given")
-      ->check(CLI::IsMember({"motion", "lighting", "view"}));
+      ->check(CLI::IsMember({"motion", "lighting", "view", "job"}));
   command
       .add_option("--least-peak", args.least_peak_percent,
                   "Only when at least so many per cent of the picture move at once")
@@ -67,7 +67,7 @@ Result<void> apply_which(const RuleArgs& args, const NoticeStore& store, Rule& r
   if (!args.causes.empty()) {
     rule.causes.clear();
     for (const std::string& word : args.causes)
-      rule.causes.push_back(vision::cause_of(word).value_or(archive::Event::Cause::motion));
+      rule.causes.push_back(archive::event_cause_of(word).value_or(archive::Event::Cause::motion));
   }
   return base::ok();
 }

@@ -10,9 +10,28 @@ namespace {
 struct TokenArgs {
   std::string camera;
   std::string label;
-  bool may_push = false;
+  bool push = false;
+  bool report = false;
   std::int64_t id = 0;
 };
+
+archive::TokenUse use_of(const TokenArgs& args) {
+  if (args.push) return archive::TokenUse::push;
+  return args.report ? archive::TokenUse::report : archive::TokenUse::watch;
+}
+
+// What it does, in a list.
+std::string_view word_for(archive::TokenUse use) {
+  switch (use) {
+    case archive::TokenUse::watch:
+      return "watches";
+    case archive::TokenUse::push:
+      return "pushes";
+    case archive::TokenUse::report:
+      return "reports";
+  }
+  return "";
+}
 
 base::WallTime now() { return base::SystemClock().wall(); }
 
@@ -21,7 +40,7 @@ base::Result<void> new_token(const TokenArgs& args, Context& context) {
   if (!camera) return camera.error();
   auto catalog = open_home(context);
   if (!catalog) return catalog.error();
-  auto token = archive::PeopleStore(**catalog).new_token(*camera, args.label, args.may_push, now());
+  auto token = archive::PeopleStore(**catalog).new_token(*camera, args.label, use_of(args), now());
   if (!token) return token.error();
   // The token alone, so that a script can take it as it is.
   context.print({{"camera", camera->text()}, {"id", token->id}, {"token", token->secret}}, token->secret);
@@ -38,13 +57,13 @@ base::Result<void> list_tokens(const TokenArgs& args, Context& context) {
   for (const auto& token : *tokens) {
     boost::json::object object{{"id", token.id},
                                {"label", token.label},
-                               {"may_push", token.may_push},
+                               {"use", archive::name_of(token.use)},
                                {"made_at", base::to_rfc3339(token.made)}};
     object["last_used_at"] = nullptr;
     if (token.last_used) object["last_used_at"] = base::to_rfc3339(*token.last_used);
     context.print(object,
                   fmt::format("{:>4}  {}  {:<8} last used {:<24}  {}", token.id, base::to_rfc3339(token.made),
-                              token.may_push ? "pushes" : "watches",
+                              word_for(token.use),
                               token.last_used ? base::to_rfc3339(*token.last_used) : "never", token.label));
   }
   return base::ok();
@@ -71,8 +90,12 @@ void add_token_command(CLI::App& app, Context& context) {
   CLI::App* make = token->add_subcommand("new", "Make a token and print it, this once");
   make->add_option("CAMERA", args->camera, "The camera that it opens")->required();
   make->add_option("--label", args->label, "What it is for, to know it again");
-  make->add_flag("--push", args->may_push,
-                 "For a board that sends stills to the station; it does not let anyone watch");
+  CLI::Option* push = make->add_flag(
+      "--push", args->push, "For a board that sends stills to the station; it does not let anyone watch");
+  make->add_flag(
+          "--report", args->report,
+          "For a machine's software that tells of its jobs (docs/jobs.md); it does not let anyone watch")
+      ->excludes(push);
   context.add_common(*make);
   make->callback([args, &context] {
     if (auto done = new_token(*args, context); !done) context.fail(done.error());

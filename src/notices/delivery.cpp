@@ -85,6 +85,10 @@ std::chrono::milliseconds Delivery::step(Sender& sender, const std::stop_token& 
   if (!*head) return kIdle * look_every_;
   const Queued& queued = **head;
   const base::WallTime now = clock_.wall();
+  if (queued.notice.what == What::pause && now - queued.notice.made > kPauseWithin) {
+    ending_ = {queued.notice.id, State::given_up, "too late: it would stop what has come since", now};
+    return is_stored() ? std::chrono::milliseconds{0} : look_every_;
+  }
   // Not before it was tried once: nothing was wrong with the receiver while the station was off.
   if (failures_ > 0 && is_too_old(queued.notice.made, now, retry_) && give_up_old(queued, now) > 0)
     return std::chrono::milliseconds{0};

@@ -8,6 +8,9 @@
 #include <random>
 #include <thread>
 
+#include <boost/json/serialize.hpp>
+
+#include "archive/event_json.h"
 #include "base/log.h"
 #include "notices/delivery.h"
 #include "notices/judging.h"
@@ -179,6 +182,25 @@ base::Result<void> Desk::test(std::int64_t receiver) {
   queued.notice.made = impl_->clock.wall();
   queued.notice.event = "null";
   if (auto added = impl_->queue.add({queued}); !added) return added;
+  const std::lock_guard lock(impl_->mutex);
+  impl_->wake(receiver);
+  return base::ok();
+}
+
+base::Result<void> Desk::ask_pause(std::int64_t receiver, const archive::Event& event,
+                                   const std::string& title, camera::FramePtr still) {
+  if (auto found = NoticeStore(impl_->catalog).receiver(receiver); !found) return std::move(found).error();
+  Queued queued;
+  queued.receiver = receiver;
+  queued.event = event.id;
+  queued.notice.what = What::pause;
+  queued.notice.made = impl_->clock.wall();
+  queued.notice.camera = event.camera.text();
+  queued.notice.title = title;
+  queued.notice.event = boost::json::serialize(archive::event_json(event));
+  if (still)
+    queued.notice.still.assign(reinterpret_cast<const char*>(still->bytes.data()), still->bytes.size());
+  if (auto added = impl_->queue.add({std::move(queued)}); !added) return added;
   const std::lock_guard lock(impl_->mutex);
   impl_->wake(receiver);
   return base::ok();

@@ -72,6 +72,11 @@ class Desk {
   // One test notice to the receiver. Errors: not_found, those of NoticeQueue::add.
   base::Result<void> test(std::int64_t receiver);
 
+  // Asks the receiver, which is a machine's software, to pause; blocks. What cannot be delivered within
+  // kPauseWithin is given up: a pause that comes late stops another job. Errors: as test().
+  base::Result<void> ask_pause(std::int64_t receiver, const archive::Event& event, const std::string& title,
+                               camera::FramePtr still);
+
   std::vector<ReceiverState> states() const;
   // Of rules that were asked at all, by rule.
   std::map<std::int64_t, RuleState> rule_states() const;

@@ -48,7 +48,7 @@ json::object receiver_json(const Receiver& receiver, const QueueCounts& counts, 
 json::object rule_json(const Rule& rule) {
   json::array receivers, causes;
   for (const std::int64_t id : rule.receivers) receivers.emplace_back(id);
-  for (const auto cause : rule.causes) causes.emplace_back(vision::name_of(cause));
+  for (const auto cause : rule.causes) causes.emplace_back(archive::name_of(cause));
   json::object out{{"id", rule.id},
                    {"name", rule.name},
                    {"enabled", rule.enabled},

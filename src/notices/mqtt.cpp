@@ -75,6 +75,11 @@ class MqttSender final : public Sender {
     const std::string base = mqtt_.prefix + "/" + notice.camera;
     Notice without_still = notice;
     without_still.still.clear();
+    if (notice.what == What::pause) {
+      auto sent = publish(base + "/pause", body_of(without_still), false, stop, options_.answer_within);
+      if (!sent) return std::move(sent).error();
+      return std::string("the broker has it");
+    }
     base::Result<void> sent = base::ok();
     if (notice.motion) {
       sent = publish(base + "/motion", notice.what == What::begun ? "on" : "off", true, stop,

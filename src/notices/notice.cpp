@@ -6,6 +6,7 @@
 #include <boost/json/serialize.hpp>
 #include <ctime>
 
+#include "archive/job.h"
 #include "notices/base64.h"
 
 namespace rookery::notices {
@@ -20,6 +21,7 @@ struct Words {
   std::string start;
   std::string length;
   double peak_percent = 0;
+  bool is_job = false;  // of a job: the peak is a strength
 };
 
 std::string local_text(base::WallTime at, const char* format) {
@@ -30,7 +32,8 @@ std::string local_text(base::WallTime at, const char* format) {
   return {text, std::strftime(text, sizeof text, format, &local)};
 }
 
-std::string_view words_for(std::string_view cause) {
+std::string_view words_for(std::string_view cause, std::string_view detail) {
+  if (cause == "job") return archive::words_for_step(detail);
   if (cause == "motion") return "motion";
   if (cause == "lighting") return "light switched";
   if (cause == "view") return "view changed or covered";
@@ -47,7 +50,8 @@ Words words_of(const Notice& notice) {
     const json::value* member = event.if_contains(name);
     return member != nullptr && member->is_string() ? std::string(member->get_string()) : std::string();
   };
-  words.cause = words_for(text("cause"));
+  words.cause = words_for(text("cause"), text("detail"));
+  words.is_job = text("cause") == "job";
   words.where = text("where");
   const auto start = base::parse_rfc3339(text("start"));
   const auto end = base::parse_rfc3339(text("end"));
@@ -71,6 +75,8 @@ std::string_view name_of(What what) {
       return "begun";
     case What::ended:
       return "ended";
+    case What::pause:
+      return "pause";
     case What::test:
       return "test";
   }
@@ -78,7 +84,7 @@ std::string_view name_of(What what) {
 }
 
 What what_of(std::string_view word) {
-  for (const What what : {What::begun, What::ended}) {
+  for (const What what : {What::begun, What::ended, What::pause}) {
     if (name_of(what) == word) return what;
   }
   return What::test;
@@ -102,6 +108,7 @@ std::string subject_of(const Notice& notice) {
   const Words words = words_of(notice);
   std::string subject = fmt::format("{}: {}", name_for_people(notice), words.cause);
   if (!words.start.empty()) subject += " at " + words.start;
+  if (notice.what == What::pause) return subject + "; its software is asked to pause";
   if (notice.what == What::ended) return subject + ", over after " + words.length;
   if (!words.where.empty()) subject += ", " + words.where;
   return subject;
@@ -115,7 +122,9 @@ std::string text_of(const Notice& notice) {
   text += fmt::format("Camera: {}\n", notice.camera);
   text += fmt::format("When: {}, {}\n", local_text(notice.made, "%Y-%m-%d"), words.start);
   if (!words.where.empty()) text += fmt::format("Where: {} of the picture\n", words.where);
-  if (words.peak_percent > 0)
+  if (words.peak_percent > 0 && words.is_job)
+    text += fmt::format("How strong: {:.0f} of 100\n", words.peak_percent);
+  else if (words.peak_percent > 0)
     text += fmt::format("How much moved: {:.1f} % of the picture\n", words.peak_percent);
   if (!words.length.empty()) text += fmt::format("Length: {}\n", words.length);
   if (!notice.still.empty())

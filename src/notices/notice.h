@@ -13,9 +13,10 @@ namespace rookery::notices {
 enum class What : std::uint8_t {
   begun,  // an event has begun
   ended,  // … is over
+  pause,  // a machine's software is asked to pause its job
   test,   // nothing happened: somebody wants to see whether notices arrive
 };
-// "begun", "ended", "test".
+// "begun", "ended", "pause", "test".
 std::string_view name_of(What what);
 What what_of(std::string_view word);  // test for any other word
 

@@ -105,7 +105,7 @@ std::string words_of(const std::vector<archive::Event::Cause>& causes) {
   std::string words;
   for (const auto cause : causes) {
     if (!words.empty()) words += ',';
-    words += vision::name_of(cause);
+    words += archive::name_of(cause);
   }
   return words;
 }
@@ -114,7 +114,7 @@ std::vector<archive::Event::Cause> causes_of(std::string_view words) {
   std::vector<archive::Event::Cause> causes;
   while (!words.empty()) {
     const auto comma = std::min(words.find(','), words.size());
-    if (const auto cause = vision::cause_of(words.substr(0, comma))) causes.push_back(*cause);
+    if (const auto cause = archive::event_cause_of(words.substr(0, comma))) causes.push_back(*cause);
     words.remove_prefix(std::min(comma + 1, words.size()));
   }
   return causes;

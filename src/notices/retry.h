@@ -7,6 +7,9 @@
 
 namespace rookery::notices {
 
+// A wish to pause is not delivered later than that.
+inline constexpr std::chrono::seconds kPauseWithin{120};
+
 struct RetryLimits {
   std::chrono::milliseconds first{5'000};     // after the first try; twice as long after each further one
   std::chrono::milliseconds most{1'800'000};  // between two tries

@@ -60,7 +60,7 @@ base::Result<void> check(const Rule& rule) {
   if (rule.name.empty() || rule.name.size() > 64)
     return invalid(rule, "name", fmt::format("it has {} bytes", rule.name.size()), "Give one of 1 to 64.");
   if (rule.causes.empty())
-    return invalid(rule, "causes", "there is none", "Name at least one of motion, lighting, view.");
+    return invalid(rule, "causes", "there is none", "Name at least one of motion, lighting, view, job.");
   if (!(rule.least_peak >= 0 && rule.least_peak <= 1))
     return invalid(rule, "least peak", fmt::format("{} is no share of the picture", rule.least_peak),
                    "Give one from 0 to 1, for example 0.01.");

@@ -39,7 +39,8 @@ struct Rule {
   bool enabled = true;
   std::vector<std::int64_t> receivers;                   // ids
   std::optional<std::vector<base::CameraName>> cameras;  // none set: all
-  std::vector<archive::Event::Cause> causes{archive::Event::Cause::motion, archive::Event::Cause::view};
+  std::vector<archive::Event::Cause> causes{archive::Event::Cause::motion, archive::Event::Cause::view,
+                                            archive::Event::Cause::job};
   double least_peak = 0;  // share of the picture, 0 to 1
   Hours hours;
   std::chrono::seconds quiet{300};  // between two notices of one camera, 0 to 7 days

@@ -18,7 +18,7 @@ std::vector<EventChange> EventTeller::tell(const std::optional<MotionEvent>& ove
     end(changes);
   } else if (over && event_ && !under_way) {
     // What seemed to move was a lamp coming on: the same event, of another cause.
-    event_->cause = over->cause;
+    event_->cause = archive::event_cause(over->cause);
     bring_up_to_date(*over);
     moment_ = Moment{*event_, began_, over->end};
     end(changes);
@@ -43,7 +43,7 @@ std::vector<EventChange> EventTeller::tell(const std::optional<MotionEvent>& ove
 void EventTeller::begin(const MotionEvent& motion, base::Microseconds at, base::WallTime wall) {
   event_ = archive::Event(name_);
   event_->id = next_id_();
-  event_->cause = motion.cause;
+  event_->cause = archive::event_cause(motion.cause);
   event_->start = wall - (at - motion.start);
   event_->under_way = true;
   began_ = motion.start;
@@ -60,7 +60,7 @@ void EventTeller::bring_up_to_date(const MotionEvent& motion) {
 
 void EventTeller::tell_moment(const MotionEvent& moment, base::Microseconds at, base::WallTime wall,
                               std::vector<EventChange>& changes) {
-  if (moment_ && moment_->event.cause == moment.cause && moment.start - moment_->ended < kMomentsJoin) {
+  if (moment_ && moment_->event.cause == archive::event_cause(moment.cause) && moment.start - moment_->ended < kMomentsJoin) {
     moment_->ended = moment.end;
     moment_->event.end = moment_->event.start + (moment.end - moment_->began);
     changes.push_back({What::grown, moment_->event});

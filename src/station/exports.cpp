@@ -155,8 +155,10 @@ struct Exports::Impl {
     const archive::ExportRequest& span = job.view.request;
     auto made = archive::make_lapse(
         [&]() -> base::Result<std::unique_ptr<archive::PictureSource>> {
+          auto track = archive::fuller_track(catalog, span.camera, span.from, span.to);
+          if (!track) return std::move(track).error();
           return std::unique_ptr<archive::PictureSource>(
-              std::make_unique<archive::RecordedPictures>(catalog, span.camera, span.from, span.to));
+              std::make_unique<archive::RecordedPictures>(catalog, span.camera, span.from, span.to, *track));
         },
         *job.view.lapse, file, progress);
     if (!made) return std::move(made).error();

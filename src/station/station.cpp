@@ -46,6 +46,7 @@ struct Station::Impl {
   archive::MotionStateStore states;
   archive::VitalsStore vitals;
   archive::DropoutStore dropout_store;
+  archive::JobStore job_store;
   std::atomic<std::int64_t> last_event{0};
   // Three pools, so that a disk that keeps people waiting keeps nobody else (station.h says who uses which).
   boost::asio::thread_pool computing{2};
@@ -59,6 +60,7 @@ struct Station::Impl {
   CameraSet cameras;
   Watching watching;
   VitalsTaking vitals_taking;
+  Jobs jobs;
   Exports exports;
   Sizes sizes;
   Finding finding;
@@ -83,6 +85,7 @@ struct Station::Impl {
         states(*catalog),
         vitals(*catalog),
         dropout_store(*catalog),
+        job_store(*catalog),
         disk(options.recorder.disk != nullptr ? *options.recorder.disk : archive::real_disk()),
         retention(*catalog, clock, disk),
         recorder(*catalog, with(retention), clock),
@@ -95,6 +98,7 @@ struct Station::Impl {
                    notices.tell(event, title, std::move(still));
                  }),
         vitals_taking(cameras, vitals, reading, clock, options.ticks.vitals),
+        jobs(cameras, *catalog, events, recorder, computing, reading, clock, of_jobs()),
         exports(*catalog, clock, {options.exports_most_bytes, options.recorder.keep_free_bytes}, disk),
         sizes(computing),
         finding(io, *catalog, camera_store, cameras, reading, clock, options.home, options.finding),
@@ -117,6 +121,24 @@ struct Station::Impl {
                                             const camera::DropoutSeen& seen) { dropouts->tell(name, seen); },
         .on_coming = [this](const base::CameraName& name, Entry& entry) { recall(name, entry); },
         .on_leaving = [this](const base::CameraName& name, Entry& entry) { watching.end(name, entry); }};
+  }
+
+  Jobs::Options of_jobs() {
+    Jobs::Options of;
+    of.look = options.ticks.jobs;
+    of.settle = options.ticks.settings;
+    of.next_event_id = [this] { return ++last_event; };
+    of.tell = [this](const archive::Event& event, const std::string& title, camera::FramePtr still) {
+      notices.tell(event, title, std::move(still));
+    };
+    of.ask_pause = [this](std::int64_t receiver, const archive::Event& event, const std::string& title,
+                          camera::FramePtr still) {
+      post_guarded(reading, "jobs", [this, receiver, event, title, still = std::move(still)] {
+        if (const auto asked = notices.ask_pause(receiver, event, title, still); !asked)
+          base::log_error(event.camera.text(), "the pause was not asked for: {}", asked.error().text());
+      });
+    };
+    return of;
   }
 
   // What the camera's detector had learned; without it, it learns anew.
@@ -245,6 +267,7 @@ void Station::start() {
   const auto strand = boost::asio::make_strand(impl_->io);
   Impl* impl = impl_.get();
   impl_->tasks.push_back(net::supervise(strand, "watch", [impl] { return impl->watching.run(); }));
+  impl_->tasks.push_back(net::supervise(strand, "jobs", [impl] { return impl->jobs.run(); }));
   impl_->tasks.push_back(net::supervise(strand, "vitals", [impl] { return impl->vitals_taking.run(); }));
   impl_->tasks.push_back(net::supervise(strand, "settings", [impl] { return impl->watch_settings(); }));
   impl_->tasks.push_back(net::supervise(strand, "space", [impl] { return impl->watch_space(); }));
@@ -258,6 +281,7 @@ void Station::stop() {
   for (const net::Supervised& task : impl_->tasks) task.wait_for(std::chrono::seconds(5));
   impl_->tasks.clear();
   impl_->finding.stop();
+  impl_->jobs.stop();
   impl_->cameras.stop();
   impl_->dropouts->close();
   impl_->notices.stop();
@@ -320,6 +344,8 @@ archive::SegmentStore& Station::segments() { return impl_->segments; }
 archive::StripStore& Station::strips() { return impl_->strips; }
 archive::EventStore& Station::events() { return impl_->events; }
 archive::DropoutStore& Station::dropouts() { return impl_->dropout_store; }
+archive::JobStore& Station::job_store() { return impl_->job_store; }
+Jobs& Station::jobs() { return impl_->jobs; }
 archive::VitalsStore& Station::vitals() { return impl_->vitals; }
 notices::Desk& Station::notices() { return impl_->notices; }
 Exports& Station::exports() { return impl_->exports; }

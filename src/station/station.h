@@ -30,6 +30,7 @@
 #include "station/event_recording.h"
 #include "station/exports.h"
 #include "station/finding_options.h"
+#include "station/jobs.h"
 #include "station/sizes.h"
 #include "station/troubles.h"
 
@@ -43,6 +44,7 @@ struct StationTicks {
   std::chrono::milliseconds settings{1'000};
   std::chrono::milliseconds space{60'000};
   std::chrono::milliseconds vitals = camera::kVitalsEvery;
+  std::chrono::milliseconds jobs{500};  // whether a still of a job is due
   // How long a change waits for connections to boards to be closed before it tries again at the next look at
   // the settings. Closing takes no time on a computer that runs at all.
   std::chrono::milliseconds let_go{2'000};
@@ -117,6 +119,8 @@ class Station {
   archive::EventStore& events();
   archive::DropoutStore& dropouts();
   archive::VitalsStore& vitals();
+  archive::JobStore& job_store();
+  Jobs& jobs();
   notices::Desk& notices();
   Exports& exports();
   Sizes& sizes();

@@ -7,6 +7,7 @@
 namespace rookery::web {
 namespace {
 
+using archive::TokenUse;
 using base::Error;
 using base::ErrorCode;
 
@@ -77,8 +78,8 @@ Response come_back_later(std::chrono::milliseconds wait) {
 
 // camera: none for any. Which camera's token a wrong one might be, nobody says.
 std::variant<Caller, Response> by_token(Services& services, const Request& request, const std::string& token,
-                                        const std::optional<base::CameraName>& camera, bool to_push) {
-  auto verdict = services.tokens.look_at(token, camera, to_push, request.peer);
+                                        const std::optional<base::CameraName>& camera, TokenUse use) {
+  auto verdict = services.tokens.look_at(token, camera, use, request.peer);
   if (verdict.wait.count() > 0) return come_back_later(verdict.wait);
   if (verdict.failure) return problem(*verdict.failure);
   if (!verdict.token) return token_refused();
@@ -90,10 +91,10 @@ std::variant<Caller, Response> by_token(Services& services, const Request& reque
 
 std::variant<Caller, Response> by_token_of(Services& services, const Request& request,
                                            const std::string& token, const std::string& camera,
-                                           bool to_push) {
+                                           TokenUse use) {
   const auto name = base::CameraName::parse(camera);
   if (!name) return token_refused();
-  return by_token(services, request, token, *name, to_push);
+  return by_token(services, request, token, *name, use);
 }
 
 }  // namespace
@@ -117,17 +118,19 @@ std::variant<Caller, Response> authorise(Services& services, Need need, const Re
       return by_session(services, need, request);
     case Need::watch: {
       const std::string token = token_of(request);
-      if (!token.empty()) return by_token_of(services, request, token, params.front(), false);
+      if (!token.empty()) return by_token_of(services, request, token, params.front(), TokenUse::watch);
       return by_session(services, need, request);
     }
-    case Need::push: {
+    case Need::push:
+    case Need::report: {
       const std::string token = token_of(request);
       if (token.empty()) return not_signed_in();
-      return by_token_of(services, request, token, params.front(), true);
+      return by_token_of(services, request, token, params.front(),
+                         need == Need::push ? TokenUse::push : TokenUse::report);
     }
     case Need::metrics: {
       const std::string token = bearer_of(request);
-      if (!token.empty()) return by_token(services, request, token, std::nullopt, false);
+      if (!token.empty()) return by_token(services, request, token, std::nullopt, TokenUse::watch);
       return by_session(services, need, request);
     }
   }
@@ -144,7 +147,7 @@ bool still_signed_in(Services& services, Caller& caller) {
 
 bool still_allowed(Services& services, Caller& caller, const base::CameraName& camera) {
   if (caller.token) {
-    auto info = services.station.people().check_token(camera, caller.token_secret, caller.token->may_push,
+    auto info = services.station.people().check_token(camera, caller.token_secret, caller.token->use,
                                                       services.wall());
     return info ||
            (info.error().code != ErrorCode::no_permission && info.error().code != ErrorCode::not_found);

@@ -16,6 +16,7 @@ enum class Need {
   owner,    // a signed-in owner
   watch,    // a signed-in person, or a token that opens the camera in the first parameter
   push,     // a token that may push to the camera in the first parameter
+  report,   // a token that may tell of the jobs of the camera in the first parameter
   metrics,  // a signed-in owner, or a token of any camera in Authorization
 };
 

@@ -57,8 +57,8 @@ Result<void> read_cameras(const Call& call, EventQuery& query) {
 Result<void> read_causes(const Request& request, EventQuery& query) {
   for (const auto& [key, value] : request.query) {
     if (key != "cause") continue;
-    const auto cause = vision::cause_of(value);
-    if (!cause) return wrong(key, value, "Use motion, lighting or view.");
+    const auto cause = archive::event_cause_of(value);
+    if (!cause) return wrong(key, value, "Use motion, lighting, view or job.");
     query.causes.push_back(*cause);
   }
   return base::ok();

@@ -87,6 +87,18 @@ Response get_export(Call& call);
 Response delete_export(Call& call);
 Response get_export_file(Call& call);
 
+// handlers_jobs.cpp
+Response get_jobs(Call& call);
+Response post_jobs(Call& call);
+Response get_job(Call& call);
+Response patch_job(Call& call);
+Response delete_job(Call& call);
+Response post_job_end(Call& call);
+boost::asio::awaitable<Response> get_job_still(Call& call);
+Response get_job_settings(Call& call);
+Response patch_job_settings(Call& call);
+Response post_hook(Call& call);
+
 // page_files.cpp
 Response get_index(Call& call);
 Response get_page_file(Call& call);

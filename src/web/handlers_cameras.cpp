@@ -104,7 +104,7 @@ Response get_tokens(Call& call) {
   for (const archive::TokenInfo& token : *tokens) {
     out.push_back(json::object{{"id", token.id},
                                {"label", token.label},
-                               {"may_push", token.may_push},
+                               {"use", archive::name_of(token.use)},
                                {"made_at", base::to_rfc3339(token.made)},
                                {"last_used_at", time_or_null(token.last_used)}});
   }
@@ -117,14 +117,19 @@ Response post_tokens(Call& call) {
   auto fields = Fields::parse(call.request.body, "token");
   if (!fields) return problem(fields.error());
   const std::string label = fields->text("label");
-  const bool may_push = fields->boolean("may_push");
+  const std::string use_word = fields->text("use");
+  const auto use = archive::token_use_of(use_word);
+  if (!use)
+    fields->fault(Error(ErrorCode::invalid_value, "token",
+                        fmt::format("\"use\" is \"{}\"", base::printable(use_word)),
+                        "Use \"watch\", \"push\" or \"report\"."));
   if (label.size() > 100)
     fields->fault(Error(ErrorCode::invalid_value, "token",
                         fmt::format("\"label\" has {} bytes, more than 100", label.size()),
                         "Choose a shorter one."));
   if (auto all = fields->finish(); !all) return problem(all.error());
   archive::PeopleStore& people = call.station().people();
-  auto token = people.new_token(*name, label, may_push, call.services.wall());
+  auto token = people.new_token(*name, label, *use, call.services.wall());
   if (!token) return problem(token.error());
   return json_answer({{"id", token->id},
                       {"token", token->secret},

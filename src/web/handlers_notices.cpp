@@ -103,11 +103,11 @@ Result<void> read_which(Fields& fields, Rule& rule) {
   if (auto words = fields.maybe_texts("causes")) {
     rule.causes.clear();
     for (const std::string& word : *words) {
-      const auto cause = vision::cause_of(word);
+      const auto cause = archive::event_cause_of(word);
       if (!cause) {
         return Error(ErrorCode::invalid_value, "rule",
                      fmt::format("\"{}\" is no cause", base::printable(word, 40)),
-                     "Use motion, lighting or view.");
+                     "Use motion, lighting, view or job.");
       }
       rule.causes.push_back(*cause);
     }

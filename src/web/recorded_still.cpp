@@ -18,15 +18,27 @@ struct Still {
   int width_px = 0;
 };
 
+// Of the recording, or, where that has nothing younger, of a job's stills.
+Result<std::optional<archive::RecordedFrame>> nearest_before(archive::Catalog& catalog,
+                                                             const StillWanted& wanted) {
+  std::optional<archive::RecordedFrame> nearest;
+  for (const archive::Track track : {archive::Track::recording, archive::Track::stills}) {
+    auto found = archive::Playback(catalog, wanted.camera, track).seek(wanted.at);
+    if (!found) return std::move(found).error();
+    if (!*found || (*found)->at > wanted.at) continue;
+    if (!nearest || (*found)->at > nearest->at) nearest = std::move(*found);
+  }
+  return nearest;
+}
+
 Result<Still> read_still(const Call& call, const std::function<Result<StillWanted>()>& find) {
   auto wanted = find();
   if (!wanted) return std::move(wanted).error();
   auto width = width_of(call.request);
   if (!width) return std::move(width).error();
-  archive::Playback playback(call.station().catalog(), wanted->camera);
-  auto found = playback.seek(wanted->at);
+  auto found = nearest_before(call.station().catalog(), *wanted);
   if (!found) return std::move(found).error();
-  if (!*found || (*found)->at > wanted->at) {
+  if (!*found) {
     return Error(ErrorCode::not_found, wanted->camera.text(),
                  "nothing is recorded at or before " + base::to_rfc3339(wanted->at));
   }

@@ -62,7 +62,8 @@ struct Caller {
 
   bool is_owner() const { return person && person->role == archive::Role::owner; }
   bool may_see(const base::CameraName& camera) const {
-    return (person && person->may_see(camera)) || (token && !token->may_push && token->camera == camera);
+    return (person && person->may_see(camera)) ||
+           (token && token->use == archive::TokenUse::watch && token->camera == camera);
   }
 };
 

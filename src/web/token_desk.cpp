@@ -32,7 +32,7 @@ bool is_refusal(const base::Error& error) {
 }  // namespace
 
 TokenDesk::Verdict TokenDesk::look_at(const std::string& secret,
-                                      const std::optional<base::CameraName>& camera, bool to_push,
+                                      const std::optional<base::CameraName>& camera, archive::TokenUse use,
                                       const std::string& peer) {
   Verdict verdict;
   const std::uint64_t print = fingerprint_of(secret);
@@ -43,7 +43,7 @@ TokenDesk::Verdict TokenDesk::look_at(const std::string& secret,
     verdict.wait = limit_.take(address, now);
     if (verdict.wait.count() > 0) return verdict;
   }
-  auto found = station_.people().check_token(camera, secret, to_push, station_.clock().wall());
+  auto found = station_.people().check_token(camera, secret, use, station_.clock().wall());
   const bool wrong = !found && is_refusal(found.error());
   if (wrong && trusted) static_cast<void>(limit_.take(address, now));  // revoked since, or for another use
   if (!wrong && !trusted) limit_.give_back(address, now);

@@ -30,10 +30,9 @@ class TokenDesk {
     std::chrono::milliseconds wait{0};        // not looked at: come again after so long
     std::optional<base::Error> failure;       // the catalog could not be asked
   };
-  // Whether `secret` opens `camera` (none: any camera) for watching or for pushing. `peer` is the caller's IP
-  // address.
-  Verdict look_at(const std::string& secret, const std::optional<base::CameraName>& camera, bool to_push,
-                  const std::string& peer);
+  // Whether `secret` opens `camera` (none: any camera) for that use. `peer` is the caller's IP address.
+  Verdict look_at(const std::string& secret, const std::optional<base::CameraName>& camera,
+                  archive::TokenUse use, const std::string& peer);
 
  private:
   bool was_right(std::uint64_t print) const;

@@ -312,7 +312,7 @@ TEST_F(CatalogTest, SettingsVersionMovesWithSettingsOnly) {
         std::string("INSERT INTO person(name, folded, role, password, all_cameras) VALUES('M', 'm', "
                     "'viewer', '', 0)"),
         std::string("INSERT INTO person_camera VALUES(1, 1)"),
-        std::string("INSERT INTO token(camera, hash, label, made_us, may_push) VALUES(1, x'00', '', 0, 0)"),
+        std::string("INSERT INTO token(camera, hash, label, made_us, use) VALUES(1, x'00', '', 0, 'watch')"),
         std::string("DELETE FROM camera")}) {
     ASSERT_TRUE(other->write([&](SQLite::Database& db) -> base::Result<void> {
       db.exec(change);

@@ -126,14 +126,14 @@ TEST_F(PeopleStoreTest, AGrantForAnUnknownCameraChangesNothing) {
 TEST_F(PeopleStoreTest, ARemovedCamerasGrantAndTokenDoNotComeBackWithItsName) {
   ASSERT_TRUE(store.add("Ilse", Role::viewer, kPassword, std::set{named("anvil")}));
   const std::string token =
-      store.new_token(named("anvil"), "display in the hall", false, kNoon).value().secret;
+      store.new_token(named("anvil"), "display in the hall", TokenUse::watch, kNoon).value().secret;
   CameraStore cameras(*catalog);
   const camera::Settings settings = cameras.find(named("anvil")).value();
   ASSERT_TRUE(cameras.remove(named("anvil")));
   EXPECT_FALSE(store.list().value()[0].may_see(named("anvil")));  // and not: sees all
   ASSERT_TRUE(cameras.add(settings));
   EXPECT_FALSE(store.list().value()[0].may_see(named("anvil")));
-  EXPECT_FALSE(store.check_token(named("anvil"), token, false, kNoon));
+  EXPECT_FALSE(store.check_token(named("anvil"), token, TokenUse::watch, kNoon));
 }
 
 TEST_F(PeopleStoreTest, TheLastOwnerStays) {
@@ -203,38 +203,39 @@ TEST_F(PeopleStoreTest, OfManyWhoUseACodeAtOnceOneGetsIn) {
 
 TEST_F(PeopleStoreTest, ATokenOpensItsOwnCameraForItsOwnUse) {
   const auto anvil = named("anvil"), door = named("back-door");
-  const std::string watch = store.new_token(anvil, "display", false, kNoon).value().secret;
-  const std::string push = store.new_token(anvil, "", true, kNoon).value().secret;
-  EXPECT_TRUE(store.check_token(anvil, watch, false, kNoon));
-  EXPECT_TRUE(store.check_token(anvil, push, true, kNoon));
-  EXPECT_EQ(store.check_token(anvil, watch, true, kNoon).error().code, ErrorCode::no_permission);
-  EXPECT_EQ(store.check_token(anvil, push, false, kNoon).error().code, ErrorCode::no_permission);
-  EXPECT_EQ(store.check_token(door, watch, false, kNoon).error().code, ErrorCode::no_permission);
-  EXPECT_EQ(store.new_token(named("cog"), "", false, kNoon).error().code, ErrorCode::not_found);
-  EXPECT_EQ(store.new_token(anvil, "a\tb", false, kNoon).error().code, ErrorCode::invalid_value);
+  const std::string watch = store.new_token(anvil, "display", TokenUse::watch, kNoon).value().secret;
+  const std::string push = store.new_token(anvil, "", TokenUse::push, kNoon).value().secret;
+  EXPECT_TRUE(store.check_token(anvil, watch, TokenUse::watch, kNoon));
+  EXPECT_TRUE(store.check_token(anvil, push, TokenUse::push, kNoon));
+  EXPECT_EQ(store.check_token(anvil, watch, TokenUse::push, kNoon).error().code, ErrorCode::no_permission);
+  EXPECT_EQ(store.check_token(anvil, push, TokenUse::watch, kNoon).error().code, ErrorCode::no_permission);
+  EXPECT_EQ(store.check_token(door, watch, TokenUse::watch, kNoon).error().code, ErrorCode::no_permission);
+  EXPECT_EQ(store.new_token(named("cog"), "", TokenUse::watch, kNoon).error().code, ErrorCode::not_found);
+  EXPECT_EQ(store.new_token(anvil, "a\tb", TokenUse::watch, kNoon).error().code, ErrorCode::invalid_value);
   const auto tokens = store.list_tokens(anvil).value();
   ASSERT_EQ(tokens.size(), 2u);
   EXPECT_EQ(tokens[0].label, "display");
   EXPECT_EQ(tokens[0].made, kNoon);
-  EXPECT_TRUE(tokens[1].may_push);
+  EXPECT_EQ(tokens[1].use, TokenUse::push);
   EXPECT_EQ(store.revoke_token(door, tokens[0].id).error().code, ErrorCode::not_found);
   ASSERT_TRUE(store.revoke_token(anvil, tokens[0].id));
-  EXPECT_FALSE(store.check_token(anvil, watch, false, kNoon));
+  EXPECT_FALSE(store.check_token(anvil, watch, TokenUse::watch, kNoon));
 }
 
 TEST_F(PeopleStoreTest, UseOfATokenIsNotedToTheMinuteAndIsNoChangeOfSettings) {
   const auto anvil = named("anvil");
-  const std::string token = store.new_token(anvil, "display", false, kNoon).value().secret;
+  const std::string token = store.new_token(anvil, "display", TokenUse::watch, kNoon).value().secret;
   EXPECT_FALSE(store.list_tokens(anvil).value()[0].last_used.has_value());
   const auto version = catalog->settings_version();
-  for (const auto used : {kNoon + 5s, kNoon + 64s}) ASSERT_TRUE(store.check_token(anvil, token, false, used));
+  for (const auto used : {kNoon + 5s, kNoon + 64s})
+    ASSERT_TRUE(store.check_token(anvil, token, TokenUse::watch, used));
   ASSERT_TRUE(catalog->flush());
   const auto noted = store.list_tokens(anvil).value()[0].last_used;
   ASSERT_TRUE(noted.has_value());
-  ASSERT_TRUE(store.check_token(anvil, token, false, *noted + 59s));
+  ASSERT_TRUE(store.check_token(anvil, token, TokenUse::watch, *noted + 59s));
   ASSERT_TRUE(catalog->flush());
   EXPECT_EQ(store.list_tokens(anvil).value()[0].last_used, noted);
-  ASSERT_TRUE(store.check_token(anvil, token, false, *noted + 60s));
+  ASSERT_TRUE(store.check_token(anvil, token, TokenUse::watch, *noted + 60s));
   ASSERT_TRUE(catalog->flush());
   EXPECT_EQ(store.list_tokens(anvil).value()[0].last_used, *noted + 60s);
   EXPECT_EQ(catalog->settings_version(), version);
@@ -245,7 +246,7 @@ TEST_F(PeopleStoreTest, NoSecretStandsInTheFile) {
   const std::vector<std::string> secrets = {
       kPassword, store.open_session(mara.id, kNoon, kNoon + 1h).value(),
       store.new_one_time_code(mara.id, kNoon + 1h).value(),
-      store.new_token(named("anvil"), "display", false, kNoon).value().secret};
+      store.new_token(named("anvil"), "display", TokenUse::watch, kNoon).value().secret};
   for (const char* name : {"catalog.db", "catalog.db-wal"}) {
     std::ifstream file(folder.path() / name, std::ios::binary);
     const std::string bytes(std::istreambuf_iterator<char>(file), {});

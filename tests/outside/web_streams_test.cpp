@@ -43,10 +43,10 @@ class Pusher {
   std::thread thread_;
 };
 
-std::string token_for(WebStation& hall, bool may_push) {
+std::string token_for(WebStation& hall, archive::TokenUse use) {
   return hall.station()
       .people()
-      .new_token(WebStation::name("anvil"), "outside", may_push, hall.station().clock().wall())
+      .new_token(WebStation::name("anvil"), "outside", use, hall.station().clock().wall())
       .value()
       .secret;
 }
@@ -61,7 +61,7 @@ TEST(StationReadByCurl, FetchesTheStillAndIsToldWhenItIsUnchanged) {
   hall.add_camera("anvil");
   const auto jpeg = make_picture(320, 240, 1);
   hall.push("anvil", jpeg);
-  const std::string from = address(hall, "jpg", token_for(hall, false));
+  const std::string from = address(hall, "jpg", token_for(hall, archive::TokenUse::watch));
   const std::string file = (folder.path() / "still.jpg").string();
   const std::string tag = (folder.path() / "tag").string();
   const auto fetch = [&] {
@@ -84,8 +84,8 @@ TEST(StationReadByCurl, PushesAStill) {
   std::ofstream(file, std::ios::binary) << text_of(jpeg);
   const Ended pushed =
       run_program({"curl", "-sS", "-w", "%{http_code}", "-H", "Content-Type: image/jpeg", "-H",
-                   "Authorization: Bearer " + token_for(hall, true), "--data-binary", "@" + file.string(),
-                   fmt::format("http://{}/api/v1/cameras/anvil/stills", hall.host())});
+                   "Authorization: Bearer " + token_for(hall, archive::TokenUse::push), "--data-binary",
+                   "@" + file.string(), fmt::format("http://{}/api/v1/cameras/anvil/stills", hall.host())});
   EXPECT_EQ(pushed.out, "204") << pushed.err;
   EXPECT_EQ(hall.ask("GET", "/live/anvil.jpg", hall.owner()).body, text_of(jpeg));
 }
@@ -97,7 +97,7 @@ TEST(StationReadByFfprobe, ReadsTheStreamAsMultipartMotionJpeg) {
   Pusher pusher(hall, "anvil");
   const Ended ended = run_program({"ffprobe", "-v", "error", "-f", "mpjpeg", "-show_entries",
                                    "stream=codec_name,width,height", "-of", "csv=p=0",
-                                   address(hall, "mjpeg", token_for(hall, false))});
+                                   address(hall, "mjpeg", token_for(hall, archive::TokenUse::watch))});
   EXPECT_EQ(ended.exit_code, 0) << ended.err;
   EXPECT_EQ(ended.out, "mjpeg,320,240\n");
   EXPECT_EQ(ended.err, "");
@@ -110,10 +110,10 @@ TEST(StationReadByFfmpeg, CopiesTheVeryFramesThatWereSent) {
   hall.add_camera("anvil");
   Pusher pusher(hall, "anvil");
   for (const std::string strict : {"0", "1"}) {
-    const Ended ended =
-        run_program({"ffmpeg", "-v", "error", "-nostdin", "-y", "-f", "mpjpeg", "-strict_mime_boundary",
-                     strict, "-i", address(hall, "mjpeg", token_for(hall, false)), "-frames:v", "25", "-c:v",
-                     "copy", "-f", "image2", (folder.path() / ("frame" + strict + "-%02d.jpg")).string()});
+    const Ended ended = run_program(
+        {"ffmpeg", "-v", "error", "-nostdin", "-y", "-f", "mpjpeg", "-strict_mime_boundary", strict, "-i",
+         address(hall, "mjpeg", token_for(hall, archive::TokenUse::watch)), "-frames:v", "25", "-c:v", "copy",
+         "-f", "image2", (folder.path() / ("frame" + strict + "-%02d.jpg")).string()});
     EXPECT_EQ(ended.exit_code, 0) << ended.err;
     for (int number = 1; number <= 25; ++number) {
       const std::string frame = contents(folder.path() / fmt::format("frame{}-{:02}.jpg", strict, number));

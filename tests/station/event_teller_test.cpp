@@ -76,7 +76,7 @@ TEST_F(EventTellerTest, WhatSeemedToMoveAndWasALampIsOneEvent) {
   ASSERT_EQ(changes.size(), 1u);
   EXPECT_EQ(changes[0].what, What::ended);
   EXPECT_EQ(changes[0].event.id, 41);
-  EXPECT_EQ(changes[0].event.cause, Cause::lighting);
+  EXPECT_EQ(changes[0].event.cause, archive::EventCause::lighting);
   EXPECT_EQ(changes[0].event.start, wall(10s));
 }
 

@@ -141,7 +141,7 @@ TEST(Api, AnswersAreAsDescribed) {
   check("People", hall.ask("GET", "/api/v1/people", hall.owner()), 200);
   check("MadeToken",
         hall.ask("POST", "/api/v1/cameras/anvil/tokens", hall.owner(),
-                 R"({"label":"front window","may_push":false})"),
+                 R"({"label":"front window","use":"watch"})"),
         201);
   check("Tokens", hall.ask("GET", "/api/v1/cameras/anvil/tokens", hall.owner()), 200);
   check("Problem", hall.ask("GET", "/api/v1/cameras/none", hall.owner()), 404);
@@ -386,12 +386,12 @@ TEST(Metrics, CountEachCameraAndEnd) {
   EXPECT_NE(answer.body.find("\nrookery_catalog_entries_given_up_total 0\n"), std::string::npos)
       << answer.body;
   hall.add_camera("bobbin");
-  const std::string token =
-      hall.station()
-          .people()
-          .new_token(WebStation::name("bobbin"), "graph", false, hall.station().clock().wall())
-          .value()
-          .secret;
+  const std::string token = hall.station()
+                                .people()
+                                .new_token(WebStation::name("bobbin"), "graph", archive::TokenUse::watch,
+                                           hall.station().clock().wall())
+                                .value()
+                                .secret;
   const Answer by_token = hall.ask("GET", "/metrics", {}, {}, {{"Authorization", "Bearer " + token}});
   EXPECT_EQ(by_token.status, 200U);
   EXPECT_EQ(by_token.body.find("anvil"), std::string::npos);

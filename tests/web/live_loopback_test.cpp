@@ -9,10 +9,10 @@ namespace {
 
 namespace json = boost::json;
 
-std::string new_token(WebStation& hall, std::string_view camera, bool may_push) {
+std::string new_token(WebStation& hall, std::string_view camera, archive::TokenUse use) {
   return hall.station()
       .people()
-      .new_token(WebStation::name(camera), "test", may_push, hall.station().clock().wall())
+      .new_token(WebStation::name(camera), "test", use, hall.station().clock().wall())
       .value()
       .secret;
 }
@@ -197,7 +197,7 @@ TEST(Token, OpensItsCameraOnlyAndOnlyForItsUse) {
   hall.add_camera("bobbin");
   const auto jpeg = make_picture(320, 240, 1);
   hall.push("anvil", jpeg);
-  const std::string token = new_token(hall, "anvil", false);
+  const std::string token = new_token(hall, "anvil", archive::TokenUse::watch);
   EXPECT_TRUE(hall.ask("GET", "/live/anvil.jpg?token=" + token).body == text_of(jpeg));
   EXPECT_EQ(hall.ask("GET", "/live/anvil.jpg", {}, {}, {{"Authorization", "bearer " + token}}).status, 200U);
   EXPECT_EQ(hall.ask("GET", "/live/bobbin.jpg?token=" + token).status, 401U);
@@ -211,7 +211,7 @@ TEST(Token, OpensItsCameraOnlyAndOnlyForItsUse) {
 TEST(Token, ThatMayPushBringsStillsAndBrokenOnesAreTold) {
   WebStation hall;
   hall.add_camera("kiln");
-  const std::string token = new_token(hall, "kiln", true);
+  const std::string token = new_token(hall, "kiln", archive::TokenUse::push);
   const auto jpeg = make_picture(320, 240, 1);
   const std::string address = "/api/v1/cameras/kiln/stills?token=" + token;
   EXPECT_EQ(hall.ask("POST", address, {}, text_of(jpeg)).status, 204U);
@@ -230,7 +230,7 @@ TEST(Token, ThatMayPushBringsStillsAndBrokenOnesAreTold) {
 TEST(Token, RevokedEndsTheStreamThatItOpened) {
   WebStation hall;
   hall.add_camera("anvil");
-  const std::string token = new_token(hall, "anvil", false);
+  const std::string token = new_token(hall, "anvil", archive::TokenUse::watch);
   const auto line = watch(hall, "/live/anvil.mjpeg?token=" + token, {});
   const auto tokens = hall.station().people().list_tokens(WebStation::name("anvil")).value();
   EXPECT_EQ(

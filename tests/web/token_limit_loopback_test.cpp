@@ -19,12 +19,12 @@ class TokenLimit : public testing::Test {
         }) {
     hall.add_camera("anvil");
     hall.push("anvil", make_picture(64, 48, 1));
-    right = new_token(false);
+    right = new_token(archive::TokenUse::watch);
   }
-  std::string new_token(bool may_push) {
+  std::string new_token(archive::TokenUse use) {
     return hall.station()
         .people()
-        .new_token(WebStation::name("anvil"), "graph", may_push, hall.station().clock().wall())
+        .new_token(WebStation::name("anvil"), "graph", use, hall.station().clock().wall())
         .value()
         .secret;
   }
@@ -94,7 +94,7 @@ TEST_F(TokenLimit, ATokenThatWasRevokedIsWrongFromThenOn) {
 }
 
 TEST_F(TokenLimit, ATokenForPushingOpensNoCounters) {
-  const std::string pushing = new_token(true);
+  const std::string pushing = new_token(archive::TokenUse::push);
   EXPECT_EQ(ask("GET", "/metrics", pushing, kFriend).status, 401U);
   EXPECT_EQ(ask("GET", "/metrics", right, kFriend).status, 200U);
 }

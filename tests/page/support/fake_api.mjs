@@ -116,7 +116,7 @@ function keep(world, response, camera, body) {
 function makeToken(world, response, camera, body) {
   const id = world.tokens.length + 1;
   const token = `fake${id}${"x".repeat(39)}`;
-  world.tokens.push({ id, camera, label: body.label, may_push: body.may_push, made_at: new Date().toISOString(), last_used_at: null });
+  world.tokens.push({ id, camera, label: body.label, use: body.use, made_at: new Date().toISOString(), last_used_at: null });
   json(response, 201, { id, token, live_jpg: `/live/${camera}.jpg?token=${token}`, live_mjpeg: `/live/${camera}.mjpeg?token=${token}` });
 }
 

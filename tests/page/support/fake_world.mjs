@@ -106,7 +106,7 @@ export function makeWorld({ trouble = true, began = Date.now() - 40 * 3_600_000,
       { name: "ida", role: "owner", cameras: null, password: "saltmarsh" },
       { name: "per", role: "viewer", cameras: ["counter", "back-door"], password: "counter-top" },
     ],
-    tokens: [{ id: 1, camera: "anvil", label: "hall display", may_push: false, made_at: new Date(now - 8e8).toISOString(), last_used_at: new Date(now - 4000).toISOString() }],
+    tokens: [{ id: 1, camera: "anvil", label: "hall display", use: "watch", made_at: new Date(now - 8e8).toISOString(), last_used_at: new Date(now - 4000).toISOString() }],
     exports: new Map(),
     kept: [{ camera: "anvil", from: now - 5_000_000, to: now - 3_900_000 }],
     pages: new Set(), // open sockets

@@ -1,0 +1,31 @@
+// Inner: how jobs and their steps stand in the catalog's tables.
+#pragma once
+
+#include <functional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include <SQLiteCpp/SQLiteCpp.h>
+
+#include "archive/job.h"
+
+namespace rookery::archive::job_rows {
+
+using Bind = std::function<void(SQLite::Statement&)>;
+
+// Words with commas between them.
+std::string words_of(const std::set<vision::JobSign>& signs);
+
+// rest: from WHERE on. Errors: those of base::CameraName::parse.
+base::Result<std::vector<Job>> jobs_where(SQLite::Database& db, const std::string& rest, const Bind& bind);
+base::Result<Job> find_job(SQLite::Database& db, std::int64_t id);  // not_found
+// rest has one place to bind: the camera's name.
+base::Result<std::optional<Job>> first_job(SQLite::Database& db, const std::string& rest,
+                                           const base::CameraName& camera);
+
+std::vector<JobStep> steps_where(SQLite::Database& db, const std::string& rest, const Bind& bind);
+// Passed over when the job is gone, or has `most` steps.
+void put_step(SQLite::Database& db, const JobStep& step, std::size_t most, std::size_t most_note);
+
+}  // namespace rookery::archive::job_rows
