@@ -102,6 +102,7 @@ struct JobSettings {
   std::set<vision::JobSign> tell = every_sign();   // which make events, and so notices
   std::vector<JobHours> hours{};                   // at most 50
   std::chrono::hours keep_stills{24 * 30};         // of jobs that nothing else recorded; 1 h to 10 years
+  std::optional<std::chrono::seconds> film{30};  // length of the lapse that is made at the end; none: none is
   JobStop stop{};
   bool operator==(const JobSettings&) const = default;
 

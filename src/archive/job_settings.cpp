@@ -180,6 +180,13 @@ Result<void> change(JobSettings& settings, std::string_view name, const json::va
   if (name == "keep_stills_h")
     return set_number(1, 87'600,
                       [&](double h) { settings.keep_stills = std::chrono::hours(std::lround(h)); });
+  if (name == "film_s") {
+    if (value.is_null()) {
+      settings.film.reset();
+      return base::ok();
+    }
+    return set_number(1, 3600, [&](double s) { settings.film = seconds(std::lround(s)); });
+  }
   if (name == "tell") return put_to(settings.tell, signs(name, value, false));
   if (name == "bed") return put_to(settings.bed, bed_of(value));
   if (name == "hours") return put_to(settings.hours, hours_of(value));
@@ -201,6 +208,7 @@ json::object job_settings_json(const JobSettings& settings) {
                    {"still_every_s", static_cast<double>(settings.still_every.count()) / 1e3},
                    {"still_after_s", settings.still_after.count()},
                    {"expected_s", nullptr},
+                   {"film_s", nullptr},
                    {"end_after_s", settings.end_after.count()},
                    {"bed", nullptr},
                    {"tell", names_of(settings.tell)},
@@ -209,6 +217,7 @@ json::object job_settings_json(const JobSettings& settings) {
                    {"stop", json::object{{"receiver", settings.stop.receiver},
                                          {"signs", names_of(settings.stop.signs)},
                                          {"hold_s", settings.stop.hold.count()}}}};
+  if (settings.film) out["film_s"] = settings.film->count();
   if (settings.expected) out["expected_s"] = settings.expected->count();
   if (settings.bed) {
     out["bed"] = json::object{{"x", settings.bed->x},

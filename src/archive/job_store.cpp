@@ -5,6 +5,7 @@
 #include <boost/json/parse.hpp>
 #include <boost/json/serialize.hpp>
 
+#include "archive/film_store.h"
 #include "archive/job_rows.h"
 #include "archive/person_name.h"
 #include "archive/rows.h"
@@ -107,6 +108,15 @@ JobSettings settings_in(const base::CameraName& camera, const std::string& text)
   return {};
 }
 
+// The defaults, also for a camera that there is not.
+JobSettings settings_of(SQLite::Database& db, const base::CameraName& camera) {
+  SQLite::Statement query(
+      db, "SELECT settings FROM job_settings WHERE camera = (SELECT id FROM camera WHERE name = ?)");
+  query.bind(1, camera.text());
+  if (!query.executeStep()) return {};
+  return settings_in(camera, query.getColumn(0).getString());
+}
+
 }  // namespace
 
 Result<Job> JobStore::start(const Job& job, std::string note) {
@@ -156,6 +166,8 @@ Result<Job> JobStore::end(std::int64_t id, const JobEnd& how) {
     update.exec();
     put_step(db, ending_step(id, at, how));
     db.exec(fmt::format("DELETE FROM job_state WHERE job = {}", id));
+    if (const auto film = settings_of(db, job->camera).film)
+      FilmStore::want_in(db, id, static_cast<double>(film->count()));
     return find_job(db, id);
   });
 }
@@ -347,12 +359,8 @@ Result<std::optional<JobStore::State>> JobStore::state(std::int64_t job) const {
 
 Result<JobSettings> JobStore::settings(const base::CameraName& camera) const {
   return reading<JobSettings>(catalog_, [&](SQLite::Database& db) -> Result<JobSettings> {
-    const auto row = camera_row(db, camera);
-    if (!row) return no_such_camera(camera);
-    SQLite::Statement query(db, "SELECT settings FROM job_settings WHERE camera = ?");
-    query.bind(1, *row);
-    if (!query.executeStep()) return JobSettings{};
-    return settings_in(camera, query.getColumn(0).getString());
+    if (!camera_row(db, camera)) return no_such_camera(camera);
+    return settings_of(db, camera);
   });
 }
 

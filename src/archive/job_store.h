@@ -42,7 +42,8 @@ class JobStore {
   // Begins one, with its step "started"; id, end and ending are ignored. Errors: already_exists (the camera
   // has a job under way, which is named), invalid_value (label), not_found (no such camera).
   base::Result<Job> start(const Job& job, std::string note = {});
-  // Ends it, with a step. Errors: not_found; already_exists when it is over.
+  // Ends it, with a step, and wants its film where the camera's settings say so. Errors: not_found;
+  // already_exists when it is over.
   base::Result<Job> end(std::int64_t id, const JobEnd& how);
   // Somebody who knows says how a job that is over ended. Errors: not_found; busy (it is under way).
   base::Result<Job> correct_ending(std::int64_t id, const JobEnd& how);

@@ -106,12 +106,13 @@ base::Result<void> bring_up(SQLite::Database& db, int up_to) {
 }
 
 base::Result<void> look_over(SQLite::Database& db) {
-  for (const char* table : {"camera",        "recorded",    "segment",       "strip",    "person",
-                            "person_camera", "session",     "one_time_code", "token",    "settings_version",
-                            "age_clock",     "event",       "motion_state",  "receiver", "rule",
-                            "rule_receiver", "rule_camera", "snooze",        "notice",   "owed_end",
-                            "vitals_minute", "vitals_day",  "board",         "dropout",  "job",
-                            "job_step",      "job_state",   "job_settings"}) {
+  for (const char* table :
+       {"camera",        "recorded",    "segment",       "strip",       "person",
+        "person_camera", "session",     "one_time_code", "token",       "settings_version",
+        "age_clock",     "event",       "motion_state",  "receiver",    "rule",
+        "rule_receiver", "rule_camera", "snooze",        "notice",      "owed_end",
+        "vitals_minute", "vitals_day",  "board",         "dropout",     "job",
+        "job_step",      "job_state",   "film",          "job_settings"}) {
     try {
       SQLite::Statement(db, fmt::format("SELECT * FROM {} LIMIT 1", table)).executeStep();
     } catch (const SQLite::Exception& failure) {

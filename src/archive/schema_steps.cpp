@@ -346,6 +346,15 @@ CREATE TABLE job_state(              -- what the watch of a job has learned, to 
   saved_us INTEGER NOT NULL,
   state BLOB NOT NULL                -- docs/job-watch.md
 );
+CREATE TABLE film(                   -- of a job: its lapse; the file is films/JOB.mp4
+  job INTEGER PRIMARY KEY REFERENCES job(id) ON DELETE CASCADE,
+  length_s REAL NOT NULL,
+  state TEXT NOT NULL CHECK(state IN ('wanted', 'made', 'failed')),
+  turn INTEGER NOT NULL,             -- grows from one wish to the next
+  bytes INTEGER NOT NULL DEFAULT 0,
+  made_us INTEGER,
+  told TEXT NOT NULL DEFAULT ''      -- why it failed, or what is to be known of it
+);
 CREATE TABLE job_settings(
   camera INTEGER PRIMARY KEY REFERENCES camera(id) ON DELETE CASCADE,
   settings TEXT NOT NULL             -- JSON, as in docs/api.md

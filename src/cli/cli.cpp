@@ -135,6 +135,7 @@ int run(int argc, const char* const* argv, Context& context, const std::vector<A
   add_rule_command(app, context);
   add_notices_commands(app, context);
   add_replay_command(app, context);
+  add_job_command(app, context);
   add_lapse_command(app, context);
   add_prove_command(app, context);
   add_archive_command(app, context);

@@ -87,6 +87,7 @@ void add_receiver_command(CLI::App& app, Context& context);
 void add_rule_command(CLI::App& app, Context& context);
 void add_notices_commands(CLI::App& app, Context& context);
 void add_replay_command(CLI::App& app, Context& context);
+void add_job_command(CLI::App& app, Context& context);
 void add_lapse_command(CLI::App& app, Context& context);
 void add_prove_command(CLI::App& app, Context& context);
 void add_archive_command(CLI::App& app, Context& context);

@@ -281,6 +281,7 @@ void Jobs::let_go(const CameraName& name, Place& place) {
   if (std::exchange(place.keeps, false)) recorder_.finish(name, archive::Track::stills);
   place.run.reset();
   place.ending = false;
+  options_.on_over();
 }
 
 void Jobs::follow_hours(const CameraName& name, const JobSettings& settings) {

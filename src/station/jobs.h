@@ -37,6 +37,7 @@ class Jobs {
     std::chrono::milliseconds save{300'000};  // what the watches have learned
     std::function<std::int64_t()> next_event_id;
     std::function<void(const archive::Event&, const std::string& title, camera::FramePtr)> tell;
+    std::function<void()> on_over;  // a job is over: its film may be wanted
     // Asks the receiver to pause the machine.
     std::function<void(std::int64_t receiver, const archive::Event&, const std::string& title,
                        camera::FramePtr)>

@@ -60,6 +60,7 @@ struct Station::Impl {
   CameraSet cameras;
   Watching watching;
   VitalsTaking vitals_taking;
+  Films films;
   Jobs jobs;
   Exports exports;
   Sizes sizes;
@@ -98,6 +99,7 @@ struct Station::Impl {
                    notices.tell(event, title, std::move(still));
                  }),
         vitals_taking(cameras, vitals, reading, clock, options.ticks.vitals),
+        films(*catalog, clock, {.keep_free_bytes = options.recorder.keep_free_bytes}, disk),
         jobs(cameras, *catalog, events, recorder, computing, reading, clock, of_jobs()),
         exports(*catalog, clock, {options.exports_most_bytes, options.recorder.keep_free_bytes}, disk),
         sizes(computing),
@@ -131,6 +133,7 @@ struct Station::Impl {
     of.tell = [this](const archive::Event& event, const std::string& title, camera::FramePtr still) {
       notices.tell(event, title, std::move(still));
     };
+    of.on_over = [this] { films.wake(); };
     of.ask_pause = [this](std::int64_t receiver, const archive::Event& event, const std::string& title,
                           camera::FramePtr still) {
       post_guarded(reading, "jobs", [this, receiver, event, title, still = std::move(still)] {
@@ -262,6 +265,7 @@ void Station::set_listening(std::vector<notices::OwnEndpoint> at) { impl_->notic
 void Station::start() {
   if (!impl_->cameras.start()) return;
   impl_->notices.start();
+  impl_->films.start();
   if (const auto applied = impl_->cameras.apply(); !applied)
     base::log_error("station", "{}", applied.error().text());
   const auto strand = boost::asio::make_strand(impl_->io);
@@ -282,6 +286,7 @@ void Station::stop() {
   impl_->tasks.clear();
   impl_->finding.stop();
   impl_->jobs.stop();
+  impl_->films.stop();
   impl_->cameras.stop();
   impl_->dropouts->close();
   impl_->notices.stop();
@@ -345,6 +350,7 @@ archive::StripStore& Station::strips() { return impl_->strips; }
 archive::EventStore& Station::events() { return impl_->events; }
 archive::DropoutStore& Station::dropouts() { return impl_->dropout_store; }
 archive::JobStore& Station::job_store() { return impl_->job_store; }
+Films& Station::films() { return impl_->films; }
 Jobs& Station::jobs() { return impl_->jobs; }
 archive::VitalsStore& Station::vitals() { return impl_->vitals; }
 notices::Desk& Station::notices() { return impl_->notices; }

@@ -29,6 +29,7 @@
 #include "notices/desk.h"
 #include "station/event_recording.h"
 #include "station/exports.h"
+#include "station/films.h"
 #include "station/finding_options.h"
 #include "station/jobs.h"
 #include "station/sizes.h"
@@ -121,6 +122,7 @@ class Station {
   archive::VitalsStore& vitals();
   archive::JobStore& job_store();
   Jobs& jobs();
+  Films& films();
   notices::Desk& notices();
   Exports& exports();
   Sizes& sizes();

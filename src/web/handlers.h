@@ -95,6 +95,8 @@ Response patch_job(Call& call);
 Response delete_job(Call& call);
 Response post_job_end(Call& call);
 boost::asio::awaitable<Response> get_job_still(Call& call);
+Response post_job_film(Call& call);
+Response get_job_film(Call& call);
 Response get_job_settings(Call& call);
 Response patch_job_settings(Call& call);
 Response post_hook(Call& call);

@@ -2,8 +2,8 @@
 
 #include "base/printable.h"
 #include "web/answers.h"
-#include "web/byte_range.h"
 #include "web/fields.h"
+#include "web/file_answer.h"
 #include "web/handlers.h"
 #include "web/problem.h"
 
@@ -83,13 +83,6 @@ base::Result<station::ExportView> own_export(const Call& call) {
     return no_such_export();
   }
   return view;
-}
-
-// RFC 6266: the name as ASCII and, whole, as UTF-8. Camera names and times are ASCII already.
-std::string disposition(const std::string& file_name) {
-  std::string safe;
-  for (const char c : file_name) safe += (c == '"' || c == '\\' || c < ' ' || c > '~') ? '_' : c;
-  return fmt::format("attachment; filename=\"{}\"", safe);
 }
 
 // The answer to whoever started one.
@@ -196,36 +189,8 @@ Response get_export_file(Call& call) {
                          "Ask for its state until that is \"done\"."),
                    http::status::conflict);
   }
-  std::error_code error;
-  const std::uint64_t size = std::filesystem::file_size(view->file, error);
-  if (error) return problem(no_such_export());
-  const std::string tag = fmt::format("\"{}\"", view->id);
-  Response response;
-  std::string_view asked = call.request.field(http::field::range);
-  const std::string_view only_if = call.request.field(http::field::if_range);
-  if (!only_if.empty() && only_if != tag) asked = {};
-  const RangeChoice choice = choose_range(asked, size);
-  if (choice.kind == RangeChoice::none_such) {
-    response = problem(
-        Error(ErrorCode::invalid_value, "range",
-              fmt::format("the file has {} bytes, none of them in \"{}\"", size, base::printable(asked, 60)),
-              "Ask for a range that begins within the file."),
-        http::status::range_not_satisfiable);
-    response.set("Content-Range", fmt::format("bytes */{}", size));
-    return response;
-  }
-  response.set("Content-Type", std::string(media_type_of(*view)));
-  response.set("Content-Disposition", disposition(view->file_name));
-  response.set("Accept-Ranges", "bytes");
-  response.set("ETag", tag);
-  response.set("Cache-Control", "private, no-store");
-  if (choice.kind == RangeChoice::part) {
-    response.status = http::status::partial_content;
-    response.set("Content-Range",
-                 fmt::format("bytes {}-{}/{}", choice.first, choice.first + choice.length - 1, size));
-  }
-  response.body = FilePiece{view->file, choice.first, choice.length};
-  return response;
+  return file_answer(call.request, {view->file, fmt::format("\"{}\"", view->id),
+                                    std::string(media_type_of(*view)), view->file_name, no_such_export()});
 }
 
 }  // namespace rookery::web

@@ -2,12 +2,14 @@
 
 #include <boost/json/parse.hpp>
 
+#include "archive/film_store.h"
 #include "archive/job_store.h"
 #include "base/printable.h"
 #include "notices/base64.h"
 #include "station/job_hook.h"
 #include "web/answers.h"
 #include "web/fields.h"
+#include "web/file_answer.h"
 #include "web/handlers.h"
 #include "web/problem.h"
 #include "web/recorded_still.h"
@@ -65,8 +67,24 @@ json::value now_json(const std::optional<station::JobView>& view, bool with_grow
   return out;
 }
 
+// Its lapse, where one is wanted or made.
+json::value film_json(const Call& call, const archive::Job& job) {
+  const auto film = archive::FilmStore(call.station().catalog()).find(job.id);
+  if (!film || !*film) return nullptr;
+  json::object out{{"state", name_of((*film)->state)},
+                   {"length_s", (*film)->length_s},
+                   {"progress", nullptr},
+                   {"bytes", (*film)->bytes},
+                   {"made_at", nullptr},
+                   {"told", (*film)->told}};
+  if (const auto progress = call.station().films().progress(job.id)) out["progress"] = *progress;
+  if ((*film)->made) out["made_at"] = base::to_rfc3339(*(*film)->made);
+  return out;
+}
+
 json::object with_now(const Call& call, const archive::Job& job, bool with_growth = false) {
   json::object out = archive::job_json(job);
+  out["film"] = film_json(call, job);
   out["now"] = job.under_way() ? now_json(call.station().jobs().view(job.camera), with_growth) : nullptr;
   return out;
 }
@@ -239,6 +257,36 @@ boost::asio::awaitable<Response> get_job_still(Call& call) {
     return StillWanted{job->camera, *at};
   });
   co_return co_await std::move(answering);
+}
+
+Response post_job_film(Call& call) {
+  auto job = visible_job(call);
+  if (!job) return problem(job.error());
+  auto fields = Fields::parse(call.request.body, "film");
+  if (!fields) return problem(fields.error());
+  const auto length = fields->maybe_integer("length_s", 1, 3600).value_or(30);
+  if (auto all = fields->finish(); !all) return problem(all.error());
+  auto wanted = archive::FilmStore(call.station().catalog()).want(job->id, static_cast<double>(length));
+  if (!wanted) return problem(wanted.error());
+  call.station().films().wake();
+  return json_answer(with_now(call, *job), http::status::accepted);
+}
+
+Response get_job_film(Call& call) {
+  auto job = visible_job(call);
+  if (!job) return problem(job.error());
+  auto film = archive::FilmStore(call.station().catalog()).find(job->id);
+  if (!film) return problem(film.error());
+  const Error none(ErrorCode::not_found, "film", fmt::format("job {} has no film that is made", job->id),
+                   "POST /api/v1/jobs/ID/film wants one; the job tells how far it is.");
+  if (!*film || (*film)->state != archive::FilmState::made || !(*film)->made) return problem(none);
+  std::string time = base::to_rfc3339(job->start).substr(0, 19);
+  time[10] = ' ';
+  std::replace(time.begin(), time.end(), ':', '.');
+  return file_answer(
+      call.request, {archive::film_file(call.station().catalog().home(), job->id),
+                     fmt::format("\"{}-{}\"", job->id, (*film)->made->time_since_epoch().count()),
+                     "video/mp4", fmt::format("{} {}Z job {}.mp4", job->camera.text(), time, job->id), none});
 }
 
 Response get_job_settings(Call& call) {

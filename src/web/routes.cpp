@@ -68,6 +68,8 @@ const Route kRoutes[] = {
     {delete_, "/api/v1/jobs/{id}", Need::owner, delete_job},
     {post, "/api/v1/jobs/{id}/end", Need::owner, post_job_end, Takes::json},
     {get, "/api/v1/jobs/{id}/still.jpg", Need::viewer, get_job_still},
+    {post, "/api/v1/jobs/{id}/film", Need::owner, post_job_film, Takes::json},
+    {get, "/api/v1/jobs/{id}/film", Need::viewer, get_job_film},
     {get, "/api/v1/cameras/{name}/job-settings", Need::viewer, get_job_settings},
     {patch, "/api/v1/cameras/{name}/job-settings", Need::owner, patch_job_settings, Takes::json},
     {post, "/api/v1/hooks/{name}", Need::report, post_hook, Takes::json},

@@ -1,0 +1,202 @@
+#include "station/films.h"
+
+#include <atomic>
+#include <charconv>
+#include <condition_variable>
+#include <mutex>
+#include <set>
+#include <thread>
+
+#include <sys/resource.h>
+#include <unistd.h>
+
+#include "archive/lapse.h"
+#include "archive/recorded_pictures.h"
+#include "base/log.h"
+
+namespace rookery::station {
+namespace {
+
+using archive::FilmState;
+using archive::Job;
+using archive::JobFilm;
+using base::Result;
+
+constexpr int kNiceness = 15;  // of 19: pictures that come and viewers go first
+
+std::string remark_of(const archive::LapseResult& result) {
+  if (result.frames < result.wanted)
+    return fmt::format("shorter than wanted: {} of {} pictures", result.frames, result.wanted);
+  return result.remark;
+}
+
+}  // namespace
+
+struct Films::Impl {
+  archive::Catalog& catalog;
+  archive::FilmStore films;
+  archive::JobStore jobs;
+  const base::Clock& clock;
+  const FilmLimits limits;
+  archive::Disk& disk;
+  const std::filesystem::path folder;
+
+  mutable std::mutex mutex;
+  std::condition_variable_any woken;
+  bool is_woken = false;
+  std::optional<std::pair<std::int64_t, double>> under_way;  // job, progress
+  bool told_full = false;                                    // the thread's own
+  std::jthread thread;
+
+  Impl(archive::Catalog& catalog_, const base::Clock& clock_, FilmLimits limits_, archive::Disk& disk_)
+      : catalog(catalog_),
+        films(catalog_),
+        jobs(catalog_),
+        clock(clock_),
+        limits(limits_),
+        disk(disk_),
+        folder(archive::film_file(catalog_.home(), 0).parent_path()) {}
+
+  void run(const std::stop_token& stop) {
+    ::setpriority(PRIO_PROCESS, static_cast<id_t>(::gettid()), kNiceness);
+    while (!stop.stop_requested()) {
+      try {
+        tidy();
+        while (!stop.stop_requested() && make_one(stop)) {
+        }
+      } catch (const std::exception& failure) {
+        base::log_error("films", "{}", failure.what());
+      }
+      std::unique_lock lock(mutex);
+      woken.wait_for(lock, stop, limits.look_every, [this] { return is_woken; });
+      is_woken = false;
+    }
+  }
+
+  // Whether there was one, and what became of it is stored.
+  bool make_one(const std::stop_token& stop) {
+    auto next = films.next_wanted();
+    if (!next) {
+      base::log_warning("films", "{}", next.error().text());
+      return false;
+    }
+    if (!*next || !has_room()) return false;
+    const JobFilm& film = **next;
+    auto job = jobs.find(film.job);
+    Result<archive::LapseResult> made = job ? make(*job, film, stop) : job.error();
+    set_progress(std::nullopt);
+    if (!made && made.error().code == base::ErrorCode::cancelled) return false;
+    if (!made && made.error().code == base::ErrorCode::disk_full) {
+      base::log_warning("films", "{}; the film of job {} waits", made.error().text(), film.job);
+      return false;
+    }
+    const Result<void> noted = made ? films.note_made(film.job, made->bytes, remark_of(*made), clock.wall())
+                                    : films.note_failed(film.job, made.error().text());
+    if (!noted) base::log_warning("films", "{}", noted.error().text());
+    if (!made) base::log_warning("films", "job {}: {}", film.job, made.error().text());
+    return noted.has_value();
+  }
+
+  Result<archive::LapseResult> make(const Job& job, const JobFilm& film, const std::stop_token& stop) {
+    std::error_code failed;
+    std::filesystem::create_directories(folder, failed);  // make_lapse says when there is none
+    std::filesystem::permissions(folder, std::filesystem::perms::owner_all, failed);
+    const base::WallTime end = job.end.value_or(clock.wall());
+    auto track = archive::fuller_track(catalog, job.camera, job.start, end);
+    if (!track) return std::move(track).error();
+    archive::LapseRequest request;
+    request.what = job.label.empty() ? job.camera.text() : job.label;
+    request.length_s = film.length_s;
+    request.existing = archive::Existing::replace;
+    return archive::make_lapse(
+        [&]() -> Result<std::unique_ptr<archive::PictureSource>> {
+          return std::unique_ptr<archive::PictureSource>(std::make_unique<archive::RecordedPictures>(
+              catalog, job.camera, job.start, std::max(end, job.start + base::Milliseconds{1}), *track));
+        },
+        request, archive::film_file(catalog.home(), job.id),
+        [&](double share) {
+          set_progress(std::pair{job.id, share});
+          return !stop.stop_requested();
+        });
+  }
+
+  void set_progress(std::optional<std::pair<std::int64_t, double>> now) {
+    const std::lock_guard lock(mutex);
+    under_way = now;
+  }
+
+  bool has_room() {
+    const auto space = disk.space(catalog.home());
+    const bool full = space && space->free_bytes < limits.keep_free_bytes / 2;
+    if (full && !told_full) base::log_warning("films", "too little of the disk is free: films wait");
+    told_full = full;
+    return !full;
+  }
+
+  // Films that are too old go, and files whose job is gone.
+  void tidy() {
+    auto all = films.all();
+    if (!all) return base::log_warning("films", "{}", all.error().text());
+    std::set<std::int64_t> there;
+    for (const JobFilm& film : *all) {
+      if (is_too_old(film)) {
+        if (const auto forgotten = films.forget(film.job); forgotten) continue;
+      }
+      there.insert(film.job);
+    }
+    std::error_code failed;
+    for (const auto& entry : std::filesystem::directory_iterator(folder, failed)) {
+      const std::string name = entry.path().filename().string();
+      std::int64_t job = 0;
+      const auto [end, error] = std::from_chars(name.data(), name.data() + name.size(), job);
+      const bool ours = error == std::errc{} && std::string_view(end) == ".mp4";
+      // What a kill left half written begins with a dot (archive::WholeFile).
+      if ((!ours && !name.starts_with('.')) || there.contains(job)) continue;
+      std::error_code ignored;
+      std::filesystem::remove(entry.path(), ignored);
+      base::log_info("films", "removed {}: its job is forgotten, or it was too old", name);
+    }
+  }
+
+  bool is_too_old(const JobFilm& film) {
+    if (!film.made || film.state != FilmState::made) return false;
+    auto job = jobs.find(film.job);
+    if (!job) return job.error().code == base::ErrorCode::not_found;
+    if (job->good == true) return false;  // a person wants it
+    auto settings = jobs.settings(job->camera);
+    // Of a camera that is gone: as long as by default.
+    const auto keep = settings ? settings->keep_stills : archive::JobSettings{}.keep_stills;
+    return clock.wall() - *film.made > keep;
+  }
+};
+
+Films::Films(archive::Catalog& catalog, const base::Clock& clock, FilmLimits limits, archive::Disk& disk)
+    : impl_(std::make_unique<Impl>(catalog, clock, limits, disk)) {}
+
+Films::~Films() { stop(); }
+
+void Films::start() {
+  if (impl_->thread.joinable()) return;
+  impl_->thread = std::jthread([impl = impl_.get()](const std::stop_token& stop) { impl->run(stop); });
+}
+
+void Films::stop() {
+  impl_->thread.request_stop();
+  if (impl_->thread.joinable()) impl_->thread.join();
+}
+
+void Films::wake() {
+  {
+    const std::lock_guard lock(impl_->mutex);
+    impl_->is_woken = true;
+  }
+  impl_->woken.notify_all();
+}
+
+std::optional<double> Films::progress(std::int64_t job) const {
+  const std::lock_guard lock(impl_->mutex);
+  if (!impl_->under_way || impl_->under_way->first != job) return std::nullopt;
+  return impl_->under_way->second;
+}
+
+}  // namespace rookery::station
