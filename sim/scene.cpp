@@ -86,6 +86,9 @@ base::Result<std::unique_ptr<Scene>> make_printer_scene(std::string_view name, s
     return base::Error{base::ErrorCode::invalid_value, fmt::format("scene {}", name),
                        fmt::format("a layer of {} s cannot be printed", job.layer_seconds),
                        "Give 1 to 3600 s"};
+  if (!(job.rest_seconds >= 10 && job.rest_seconds <= 86'400))
+    return base::Error{base::ErrorCode::invalid_value, fmt::format("scene {}", name),
+                       fmt::format("a rest of {} s", job.rest_seconds), "Give 10 to 86400 s"};
   if (name == "anvil" || name == "bobbin" || name == "cog") return make_printer(name, seed, size, job);
   return base::Error{base::ErrorCode::not_found, "scene", fmt::format("there is no printer \"{}\"", name),
                      "Choose one of: anvil, bobbin, cog"};

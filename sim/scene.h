@@ -75,9 +75,15 @@ struct PrintJob {
   std::optional<PrintedKind> kind;  // none: the scene's own
   float layer_seconds = 4;          // 1 to 3600; a layer as the eye sees it
   bool from_start = false;          // else a good part of the first print is done when the scene begins
+  float rest_seconds = 45;          // between two prints; 10 to 86 400. Somebody takes the print off at 30 s
+  // What goes wrong, and when; seconds since the scene began.
+  std::optional<double> detached_at_s{};  // the part comes off and is pushed aside; the head goes on
+  std::optional<double> dry_at_s{};       // nothing comes out any more; the head goes on
+  std::optional<double> mess_at_s{};      // what comes out makes strands beside the part, more and more
 };
 
-// anvil, bobbin or cog at such a job. Errors: those of make_scene; invalid_value for layer_seconds.
+// anvil, bobbin or cog at such a job. Errors: those of make_scene; invalid_value for a number outside its
+// range.
 base::Result<std::unique_ptr<Scene>> make_printer_scene(std::string_view name, std::uint64_t seed, Size size,
                                                         const PrintJob& job);
 

@@ -8,12 +8,14 @@ namespace {
 constexpr float kPi = 3.14159265F;
 // Real layers are thinner and slower, but a minute of watching has to show growth: PrintJob.
 constexpr float kLayerHeight = 0.14F;
-constexpr float kRestSeconds = 45;  // between two prints the head is parked and somebody takes the print off
-constexpr float kParkSeconds = 2.5F;   // at the beginning of the rest, on the way to its corner
-constexpr float kReturnSeconds = 3;    // at its end, on the way back
-constexpr float kTakenAt = 30;         // into the rest a hand comes for the print,
-constexpr float kGripSeconds = 1.6F;   // reaches it,
-constexpr float kTakenSeconds = 3.4F;  // and is gone with it after so long in all
+constexpr float kParkSeconds = 2.5F;    // at the beginning of the rest, on the way to its corner
+constexpr float kReturnSeconds = 3;     // at its end, on the way back
+constexpr float kTakenAt = 30;          // into the rest a hand comes for the print,
+constexpr float kGripSeconds = 1.6F;    // reaches it,
+constexpr float kTakenSeconds = 3.4F;   // and is gone with it after so long in all
+constexpr float kPushedSeconds = 2.5F;  // a part that came off is pushed aside
+constexpr double kStrandSeconds = 9;    // from one strand of a mess to the next
+constexpr int kMostStrands = 160;
 
 // From the print to behind the viewer's shoulder, cm.
 constexpr Vec3 kWayOut{34, -40, 10};
@@ -32,6 +34,8 @@ class PrinterScene final : public Scene {
       : Scene(size),
         p_(std::move(made)),
         layer_seconds_(job.layer_seconds),
+        rest_seconds_(job.rest_seconds),
+        job_(job),
         view_(p_.world.camera, size),
         object_(p_.kind, p_.home),
         ratio_(static_cast<float>(size.width) / 640) {
@@ -62,6 +66,23 @@ class PrinterScene final : public Scene {
   Vec3 grip() const {
     return p_.home + Vec3{0, -object_.outline(object_.height() * 0.7F, 0), object_.height() * 0.7F};
   }
+  // What stands on the bed: less than the head's way when nothing of it came to the part any more.
+  Progress made_at(double s) const {
+    Progress made = progress_at(s);
+    for (const auto& ends : {job_.dry_at_s, job_.mess_at_s}) {
+      if (!ends || s < *ends) continue;
+      const Progress then = progress_at(*ends);
+      if (then.print == made.print) made.layer = std::min(made.layer, then.layer);
+    }
+    return made;
+  }
+  // How far the part was pushed at that moment, cm.
+  Vec3 pushed_at(double s) const {
+    if (!job_.detached_at_s || s < *job_.detached_at_s) return {};
+    if (progress_at(s).print != progress_at(*job_.detached_at_s).print) return {};
+    return Vec3{4.2F, -1.5F, 0} * smooth(0, kPushedSeconds, static_cast<float>(s - *job_.detached_at_s));
+  }
+  void draw_mess(Canvas& canvas, double s, Vec3 shift) const;
   static float printed_height(const Progress& now) {
     return std::max(0.3F, static_cast<float>(now.layer) * kLayerHeight);
   }
@@ -69,6 +90,8 @@ class PrinterScene final : public Scene {
 
   PrinterWorld p_;
   float layer_seconds_;
+  float rest_seconds_;
+  PrintJob job_;
   Projection view_;
   PrintedObject object_;
   float ratio_;
@@ -84,7 +107,7 @@ class PrinterScene final : public Scene {
 };
 
 Progress PrinterScene::progress_at(double s) const {
-  const double whole = print_seconds() + kRestSeconds;
+  const double whole = print_seconds() + static_cast<double>(rest_seconds_);
   const double at = s + begun_;
   Progress progress;
   progress.print = static_cast<std::int64_t>(at / whole);
@@ -103,7 +126,7 @@ Vec3 PrinterScene::nozzle_at(const Progress& now) const {
     const float away = smooth(0, kParkSeconds, now.rest);
     const Vec3 parked{-11 * away, (p_.delta ? -4.0F : 2.0F) * away, std::min(z + 5 * away, 24.0F)};
     const Vec3 next{object_.outline(0, 0) - 0.2F, 0, 0};
-    return p_.home + mix(parked, next, smooth(kRestSeconds - kReturnSeconds, kRestSeconds, now.rest));
+    return p_.home + mix(parked, next, smooth(rest_seconds_ - kReturnSeconds, rest_seconds_, now.rest));
   }
   const float u = now.into / layer_seconds_;
   const float turn = static_cast<float>(now.layer) * 0.7F;
@@ -129,7 +152,7 @@ Vec3 PrinterScene::nozzle_at(const Progress& now) const {
 }
 
 void PrinterScene::prepare(SceneTime t) {
-  const Progress now = progress_at(static_cast<double>(t.count()) * 1e-6);
+  const Progress now = made_at(static_cast<double>(t.count()) * 1e-6);
   if (now.layer < 1 || cut_layers_ == now.layer) return;
   PrintedObject::Cut cut = object_.compute_cut(p_.world, view_, p_.look, p_.plastic, printed_height(now));
   cut_ = Mover(std::move(cut.sprite), cut.corner, p_.home);
@@ -156,6 +179,35 @@ void PrinterScene::draw_object(Canvas& canvas, const Progress& now, Vec3 shift) 
   if (taken > 0)
     hand_.draw_scaled(canvas, view_,
                       grip() + shift + kWayOut * (1 - smooth(0, kGripSeconds, taken) + lifted));
+}
+
+// Loops of filament that hang together, each from where the head was to somewhere beside the part.
+void PrinterScene::draw_mess(Canvas& canvas, double s, Vec3 shift) const {
+  if (!job_.mess_at_s || s < *job_.mess_at_s) return;
+  if (progress_at(s).print != progress_at(*job_.mess_at_s).print) return;
+  const int strands = std::min(kMostStrands, 1 + static_cast<int>((s - *job_.mess_at_s) / kStrandSeconds));
+  const float height = printed_height(made_at(s));
+  canvas.moving("mess");
+  for (int i = 0; i < strands; ++i) {
+    const auto dice = [i](std::uint32_t k) { return hash01(static_cast<std::uint32_t>(i) * 31 + 7, k); };
+    // The heap grows outwards and up.
+    const float out = 2 + 7 * std::sqrt(static_cast<float>(i + 1) / kMostStrands);
+    const float a = dice(1) * 2 * kPi;
+    const Vec3 middle =
+        p_.home + shift + Vec3{out * std::cos(a), out * std::sin(a) - 2, height * (0.15F + 0.8F * dice(2))};
+    Point last{};
+    for (int k = 0; k <= 16; ++k) {
+      const float u = static_cast<float>(k) / 16;
+      const float turn = u * kPi * (2 + 3 * dice(3)) + dice(4) * 6;
+      const float r = 0.8F + 2.2F * dice(5) * (1 - 0.5F * u);
+      const Vec3 at = view_.project(middle + Vec3{r * std::cos(turn), r * std::sin(turn) * 0.8F,
+                                                  1.6F * std::sin(turn * 1.7F + dice(6) * 6) - 1.2F * u});
+      const Point next{at.x, at.y};
+      const float bright = 0.75F + 0.3F * dice(7);
+      if (k > 0) canvas.line(last, next, 1.8F * ratio_, scaled(ink(214, 190, 150), bright), 0.92F);
+      last = next;
+    }
+  }
 }
 
 void PrinterScene::draw_arms(Canvas& canvas, Vec3 nozzle, bool behind) const {
@@ -212,7 +264,7 @@ void PrinterScene::paint(Canvas& canvas, SceneTime t) const {
   const Progress now = progress_at(s);
   Vec3 nozzle = nozzle_at(now);
   canvas.restore(still_);
-  const bool parked = now.resting && now.rest > kParkSeconds && now.rest < kRestSeconds - kReturnSeconds;
+  const bool parked = now.resting && now.rest > kParkSeconds && now.rest < rest_seconds_ - kReturnSeconds;
   const auto moves = [&](std::string_view what) { canvas.moving(parked ? "" : what); };
   moves("bed");
   // On a machine whose bed slides, the bed and the print move instead of the head.
@@ -226,7 +278,8 @@ void PrinterScene::paint(Canvas& canvas, SceneTime t) const {
   if (p_.delta) draw_arms(canvas, nozzle, true);
   const bool taken = now.resting && now.rest >= kTakenAt;
   canvas.moving(taken ? "taking off" : parked ? "" : "part");
-  draw_object(canvas, now, shift);
+  draw_object(canvas, made_at(s), shift + pushed_at(s));
+  draw_mess(canvas, s, shift);
   moves("head");
   const Vec3 under =
       view_.project({nozzle.x, nozzle.y, p_.home.z + static_cast<float>(now.layer) * kLayerHeight});
@@ -256,11 +309,13 @@ std::optional<JobTruth> PrinterScene::job_at(SceneTime t) const {
   }
   const Vec3 at = view_.project(head);
   const Vec3 standing = view_.project(foot);
-  return JobTruth{.number = now.print,
-                  .under_way = !now.resting,
-                  .grown = static_cast<double>(static_cast<float>(now.layer) * kLayerHeight),
-                  .head = Point{at.x, at.y},
-                  .foot = Point{standing.x, standing.y}};
+  return JobTruth{
+      .number = now.print,
+      .under_way = !now.resting,
+      .grown = static_cast<double>(static_cast<float>(made_at(static_cast<double>(t.count()) * 1e-6).layer) *
+                                   kLayerHeight),
+      .head = Point{at.x, at.y},
+      .foot = Point{standing.x, standing.y}};
 }
 
 std::vector<Motion> PrinterScene::happenings(SceneTime until) const {
@@ -269,7 +324,7 @@ std::vector<Motion> PrinterScene::happenings(SceneTime until) const {
   const auto add = [&](double from, double to, TruthKind kind, std::string_view what) {
     if (to > 0) all.push_back(Motion{scene_seconds(std::max(0.0, from)), scene_seconds(to), kind, what, {}});
   };
-  const double whole = print_seconds() + kRestSeconds;
+  const double whole = print_seconds() + static_cast<double>(rest_seconds_);
   for (std::int64_t i = 0;; ++i) {
     const double begin = static_cast<double>(i) * whole - begun_;
     const double end = begin + print_seconds();

@@ -5,7 +5,6 @@
 #include <filesystem>
 #include <fstream>
 #include <functional>
-#include <random>
 #include <stdexcept>
 
 #include <fmt/format.h>
@@ -133,75 +132,15 @@ std::vector<std::uint8_t> still_cells(const JobStill& before, const JobStill& no
 
 }  // namespace
 
-// Luma grids as a board's JPEG would give them.
-class FilmedJob::Camera {
- public:
-  Camera(sim::Scene& scene, Light light, std::uint64_t seed)
-      : scene_(scene),
-        light_(light),
-        picture_(scene.size()),
-        random_(static_cast<unsigned>(seed)),
-        normal_(65'521) {
-    std::normal_distribution<float> normal;
-    for (float& number : normal_) number = normal(random_);
-  }
-
-  // At full size, as the sensor gives it.
-  sim::Picture photograph(sim::SceneTime t) {
-    sim::Picture picture(scene_.size());
-    sim::Canvas canvas(picture);
-    scene_.draw(canvas, t);
-    apply_light(picture, light_, std::chrono::duration<double>(t).count());
-    sim::add_noise(picture, scene_.noise(t), static_cast<std::uint32_t>(t.count() / 1000));
-    return picture;
-  }
-
-  // Without noise or rounding.
-  std::vector<float> clean(sim::SceneTime t) {
-    sim::Canvas canvas(picture_);
-    scene_.draw(canvas, t);
-    const int cell = scene_.size().width / kGridWidth;
-    std::vector<float> grid;
-    for (int y = 0; y < kGridHeight; ++y) {
-      for (int x = 0; x < kGridWidth; ++x) {
-        int sum = 0;
-        for (int row = y * cell; row < (y + 1) * cell; ++row) {
-          const std::uint8_t* at =
-              &picture_.y[static_cast<std::size_t>(row * scene_.size().width + x * cell)];
-          for (int i = 0; i < cell; ++i) sum += at[i];
-        }
-        grid.push_back(static_cast<float>(sum) / static_cast<float>(cell * cell));
-      }
-    }
-    return grid;
-  }
-
-  std::vector<std::uint8_t> take(sim::SceneTime t) {
-    // A cell is the mean of 64 pixels of 640×480, each with its noise; at IJG quality 50 its value is stored
-    // in steps of 2.
-    const float noise = scene_.noise(t) / 8;
-    std::size_t next = random_() % normal_.size();
-    std::vector<std::uint8_t> grid;
-    const LightNow light(light_, std::chrono::duration<double>(t).count());
-    int place = 0;
-    for (const float cell : clean(t)) {
-      if (++next == normal_.size()) next = 0;
-      const double lit =
-          light.at((place % kGridWidth + 0.5) / kGridWidth, (place / kGridWidth + 0.5) / kGridHeight);
-      ++place;
-      const float value = cell * static_cast<float>(lit) + noise * normal_[next];
-      grid.push_back(static_cast<std::uint8_t>(std::clamp(2 * std::round(value / 2), 0.0F, 255.0F)));
-    }
-    return grid;
-  }
-
- private:
-  sim::Scene& scene_;
-  const Light light_;
-  sim::Picture picture_;
-  std::mt19937 random_;
-  std::vector<float> normal_;
-};
+// At full size, as the sensor gives it.
+sim::Picture FilmedJob::photograph(sim::SceneTime t) const {
+  sim::Picture picture(scene_->size());
+  sim::Canvas canvas(picture);
+  scene_->draw(canvas, t);
+  apply_light(picture, options_.light, std::chrono::duration<double>(t).count());
+  sim::add_noise(picture, scene_->noise(t), static_cast<std::uint32_t>(t.count() / 1000));
+  return picture;
+}
 
 FilmedJob::FilmedJob(const JobOptions& options) : options_(options) {
   const bool prints = options.scene == "anvil" || options.scene == "bobbin" || options.scene == "cog";
@@ -210,7 +149,7 @@ FilmedJob::FilmedJob(const JobOptions& options) : options_(options) {
                      : sim::make_scene(options.scene, options.seed, options.size);
   if (!made) throw std::runtime_error(made.error().text());
   scene_ = std::move(made.value());
-  camera_ = std::make_unique<Camera>(*scene_, options.light, options.seed);
+  camera_ = std::make_unique<GridCamera>(*scene_, options.light, options.seed);
   Store store(options.folder.empty()
                   ? ""
                   : fmt::format("{}/{}-{}-{}s-{}hz-{}h-{}-{}{}.grids", options.folder, options.scene,
@@ -312,7 +251,7 @@ LevelScores FilmedJob::level(const vision::LapseChoice& choice) {
   out.frames = choice.frames.size();
   std::vector<sim::Picture> film;
   for (const vision::LapseFrame& frame : choice.frames)
-    film.push_back(camera_->photograph(time_of(stills_[frame.picture])));
+    film.push_back(photograph(time_of(stills_[frame.picture])));
   const auto view = [](sim::Picture& p) {
     return vision::PictureView{.luma = {p.y.data(), p.size.width, p.size.height, p.size.width},
                                .blue = {p.u.data(), p.half(), p.size.height, p.half()},

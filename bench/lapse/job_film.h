@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "bench/lapse/job_light.h"
+#include "bench/lapse/grid_camera.h"
 #include "sim/scene.h"
 #include "vision/lapse_choice.h"
 
@@ -33,9 +33,6 @@ struct JobStill {
   sim::JobTruth truth;
   sim::Region part;  // in cells of the grid; empty: the scene has none
 };
-
-inline constexpr int kGridWidth = 80;
-inline constexpr int kGridHeight = 60;
 
 // What one row of pictures is worth.
 struct LapseScore {
@@ -83,12 +80,12 @@ class FilmedJob {
   double least_unlike(const vision::LapseOptions& options) const;
 
  private:
-  class Camera;
+  sim::Picture photograph(sim::SceneTime t) const;
   double unlike(const JobStill& before, const JobStill& now) const;
   double clean_unlike(const JobStill& before, const JobStill& now);
   const JobOptions options_;
   std::unique_ptr<sim::Scene> scene_;
-  std::unique_ptr<Camera> camera_;
+  std::unique_ptr<GridCamera> camera_;
   std::vector<JobStill> stills_;
 };
 

@@ -17,7 +17,7 @@ constexpr std::array<std::pair<JobVoice, std::string_view>, 4> kVoices{{{JobVoic
 constexpr std::array<std::pair<JobEnding, std::string_view>, 3> kEndings{
     {{JobEnding::finished, "finished"}, {JobEnding::failed, "failed"}, {JobEnding::ended, "ended"}}};
 
-constexpr std::array<std::pair<std::string_view, std::string_view>, 14> kStepWords{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 10> kStepWords{{
     {"started", "the job began"},
     {"step", "a step of the work"},
     {"ended", "the job was ended"},
@@ -25,10 +25,6 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 14> kStepWor
     {"failed", "it failed"},
     {"pause-asked", "the machine's software was asked to pause"},
     {"still", "nothing moves though it should"},
-    {"not-growing", "it moves, but nothing grows"},
-    {"detached", "the part came off or moved"},
-    {"shifted", "new layers stand beside the old ones"},
-    {"mess", "a mess grows where nothing should grow"},
     {"knocked", "the camera was knocked or turned"},
     {"covered", "the camera is covered"},
     {"unsharp", "the camera is out of focus"},
@@ -39,18 +35,11 @@ json::value time_or_null(const std::optional<base::WallTime>& at) {
   return json::value(base::to_rfc3339(*at));
 }
 
-json::array names_of(const std::set<JobSign>& signs) {
-  json::array names;
-  for (const JobSign sign : signs) names.emplace_back(vision::name_of(sign));
-  return names;
-}
-
 json::object facts_json(const vision::JobFacts& facts) {
   return {{"lasted_s", facts.lasted_s},
           {"longest_quiet_s", facts.longest_quiet_s},
           {"moving_share", facts.moving_share},
-          {"grown_share", facts.grown_share},
-          {"most_beside_share", facts.most_beside_share}};
+          {"grown_share", facts.grown_share}};
 }
 
 }  // namespace
@@ -75,8 +64,7 @@ std::optional<JobEnding> job_ending_of(std::string_view word) {
 }
 
 bool is_stop_worthy(JobSign sign) {
-  return sign == JobSign::detached || sign == JobSign::still || sign == JobSign::covered ||
-         sign == JobSign::knocked;
+  return sign == JobSign::still || sign == JobSign::covered || sign == JobSign::knocked;
 }
 
 std::string_view words_for_step(std::string_view what) {
@@ -94,7 +82,6 @@ json::object job_json(const Job& job) {
                    {"ending", nullptr},
                    {"expected_s", nullptr},
                    {"expected_end", nullptr},
-                   {"stop_also", names_of(job.stop_also)},
                    {"good", nullptr},
                    {"facts", facts_json(job.facts)}};
   if (job.ending) out["ending"] = name_of(*job.ending);

@@ -49,10 +49,8 @@ struct Job {
   std::optional<JobEnding> ending{};
   bool ended_by_watch = false;                     // told by its steps: nobody said that it is over
   std::optional<std::chrono::seconds> expected{};  // how long it takes
-  // A person's word for this job alone: hints of these kinds may ask for a pause as well.
-  std::set<vision::JobSign> stop_also{};
-  std::optional<bool> good{};  // a person's judgement, afterwards
-  vision::JobFacts facts{};    // as far as it was watched
+  std::optional<bool> good{};                      // a person's judgement, afterwards
+  vision::JobFacts facts{};                        // as far as it was watched
 
   explicit Job(base::CameraName camera_) : camera(std::move(camera_)) {}
   bool under_way() const { return !end.has_value(); }
@@ -86,7 +84,7 @@ struct JobHours {
 // When the machine's software is asked to pause: only by what a person switched on.
 struct JobStop {
   std::int64_t receiver = 0;          // of notices; 0: nobody is asked
-  std::set<vision::JobSign> signs{};  // of detached, still, covered, knocked
+  std::set<vision::JobSign> signs{};  // of still, covered, knocked
   std::chrono::seconds hold{60};      // so long it must stay so, and be so at a second look; 10 to 3600
   bool operator==(const JobStop&) const = default;
 };

@@ -11,27 +11,16 @@ namespace {
 using base::Error;
 using base::ErrorCode;
 using base::Result;
-using vision::JobSign;
 
 constexpr const char* kJobs =
-    "SELECT job.id, camera, label, began_by, start_us, end_us, ending, expected_s, stop_also, good, "
+    "SELECT job.id, camera, label, began_by, start_us, end_us, ending, expected_s, good, "
     "lasted_s, "
-    "longest_quiet_s, moving_share, grown_share, most_beside_share, (SELECT voice = 'watch' FROM job_step "
+    "longest_quiet_s, moving_share, grown_share, (SELECT voice = 'watch' FROM job_step "
     "WHERE job_step.job = job.id AND what = ending "
     "ORDER BY job_step.id DESC LIMIT 1) FROM job JOIN recorded ON recorded.id = "
     "job.recorded ";
 constexpr const char* kSteps =
     "SELECT id, job, at_us, voice, what, note, is_over, strength, sure, before_us, x, y, w, h FROM job_step ";
-
-std::set<JobSign> signs_in(std::string_view text) {
-  std::set<JobSign> signs;
-  while (!text.empty()) {
-    const auto comma = std::min(text.find(','), text.size());
-    if (const auto sign = vision::job_sign_named(text.substr(0, comma))) signs.insert(*sign);
-    text.remove_prefix(std::min(comma + 1, text.size()));
-  }
-  return signs;
-}
 
 Result<Job> job_of(SQLite::Statement& row) {
   auto name = base::CameraName::parse(row.getColumn(1).getString());
@@ -44,11 +33,10 @@ Result<Job> job_of(SQLite::Statement& row) {
   if (!row.isColumnNull(5)) job.end = rows::wall(row.getColumn(5).getInt64());
   if (!row.isColumnNull(6)) job.ending = job_ending_of(row.getColumn(6).getString());
   if (!row.isColumnNull(7)) job.expected = std::chrono::seconds(row.getColumn(7).getInt64());
-  job.stop_also = signs_in(row.getColumn(8).getString());
-  if (!row.isColumnNull(9)) job.good = row.getColumn(9).getInt() != 0;
-  job.facts = {row.getColumn(10).getDouble(), row.getColumn(11).getDouble(), row.getColumn(12).getDouble(),
-               row.getColumn(13).getDouble(), row.getColumn(14).getDouble()};
-  job.ended_by_watch = !row.isColumnNull(15) && row.getColumn(15).getInt() != 0;
+  if (!row.isColumnNull(8)) job.good = row.getColumn(8).getInt() != 0;
+  job.facts = {row.getColumn(9).getDouble(), row.getColumn(10).getDouble(), row.getColumn(11).getDouble(),
+               row.getColumn(12).getDouble()};
+  job.ended_by_watch = !row.isColumnNull(13) && row.getColumn(13).getInt() != 0;
   return job;
 }
 
@@ -75,15 +63,6 @@ Error no_such_job(std::int64_t id) {
 }
 
 }  // namespace
-
-std::string words_of(const std::set<JobSign>& signs) {
-  std::string text;
-  for (const JobSign sign : signs) {
-    if (!text.empty()) text += ',';
-    text += vision::name_of(sign);
-  }
-  return text;
-}
 
 void put_step(SQLite::Database& db, const JobStep& step, std::size_t most, std::size_t most_note) {
   SQLite::Statement insert(

@@ -14,9 +14,6 @@ namespace rookery::archive::job_rows {
 
 using Bind = std::function<void(SQLite::Statement&)>;
 
-// Words with commas between them.
-std::string words_of(const std::set<vision::JobSign>& signs);
-
 // rest: from WHERE on. Errors: those of base::CameraName::parse.
 base::Result<std::vector<Job>> jobs_where(SQLite::Database& db, const std::string& rest, const Bind& bind);
 base::Result<Job> find_job(SQLite::Database& db, std::int64_t id);  // not_found

@@ -19,9 +19,8 @@ using vision::JobSign;
 constexpr std::size_t kMostHours = 50;
 constexpr double kMostDays_s = 31.0 * 24 * 3600;
 
-constexpr JobSign kSigns[] = {JobSign::finished, JobSign::still,   JobSign::not_growing,
-                              JobSign::detached, JobSign::shifted, JobSign::mess,
-                              JobSign::knocked,  JobSign::covered, JobSign::unsharp};
+constexpr JobSign kSigns[] = {JobSign::finished, JobSign::still, JobSign::knocked, JobSign::covered,
+                              JobSign::unsharp};
 
 Error invalid(std::string_view member, std::string what, std::string remedy) {
   return {ErrorCode::invalid_value, "job settings", fmt::format("\"{}\": {}", member, what),
@@ -47,9 +46,7 @@ Result<std::set<JobSign>> signs(std::string_view member, const json::value& valu
       const std::string text = one.is_string() ? std::string(one.get_string()) : std::string("this");
       return invalid(
           member, fmt::format("\"{}\" is none of the signs that may stand here", base::printable(text, 40)),
-          stop_only ? "Use detached, still, covered or knocked."
-                    : "Use finished, still, not-growing, detached, shifted, mess, knocked, covered "
-                      "or unsharp.");
+          stop_only ? "Use still, covered or knocked." : "Use finished, still, knocked, covered or unsharp.");
     }
     found.insert(*sign);
   }

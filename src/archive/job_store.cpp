@@ -21,7 +21,6 @@ using base::Result;
 using job_rows::find_job;
 using job_rows::first_job;
 using job_rows::jobs_where;
-using job_rows::words_of;
 
 constexpr int kJudgedJobs = 20;
 
@@ -134,7 +133,6 @@ Result<Job> JobStore::start(const Job& job, std::string note) {
     insert.bind(3, std::string(name_of(job.began)));
     insert.bind(4, rows::micros(job.start));
     if (job.expected) insert.bind(5, static_cast<std::int64_t>(job.expected->count()));
-    insert.bind(6, words_of(job.stop_also));
     insert.exec();
     const std::int64_t id = db.getLastInsertRowid();
     JobStep step;
@@ -208,11 +206,6 @@ Result<Job> JobStore::judge(std::int64_t id, std::optional<bool> good) {
   return change(catalog_, id, "good = ?2", [&](SQLite::Statement& update) {
     if (good) update.bind(2, *good ? 1 : 0);
   });
-}
-
-Result<Job> JobStore::set_stop_also(std::int64_t id, const std::set<vision::JobSign>& signs) {
-  return change(catalog_, id, "stop_also = ?2",
-                [&](SQLite::Statement& update) { update.bind(2, words_of(signs)); });
 }
 
 Result<Job> JobStore::set_expected(std::int64_t id, std::optional<std::chrono::seconds> expected) {
@@ -333,14 +326,12 @@ void JobStore::put_state_later(std::int64_t job, std::vector<std::byte> state, c
     upsert.exec();
     SQLite::Statement update(
         db,
-        "UPDATE job SET lasted_s = ?, longest_quiet_s = ?, moving_share = ?, grown_share = ?,"
-        " most_beside_share = ? WHERE id = ?");
+        "UPDATE job SET lasted_s = ?, longest_quiet_s = ?, moving_share = ?, grown_share = ? WHERE id = ?");
     update.bind(1, facts.lasted_s);
     update.bind(2, facts.longest_quiet_s);
     update.bind(3, facts.moving_share);
     update.bind(4, facts.grown_share);
-    update.bind(5, facts.most_beside_share);
-    update.bind(6, job);
+    update.bind(5, job);
     update.exec();
   });
 }

@@ -53,7 +53,6 @@ class JobStore {
   // Errors: not_found, invalid_value (label).
   base::Result<Job> set_label(std::int64_t id, const std::string& label);
   base::Result<Job> judge(std::int64_t id, std::optional<bool> good);
-  base::Result<Job> set_stop_also(std::int64_t id, const std::set<vision::JobSign>& signs);
   base::Result<Job> set_expected(std::int64_t id, std::optional<std::chrono::seconds> expected);
   // A job that is over, with its steps. Its pictures stay as long as they do. Errors: not_found; busy (it is
   // under way).

@@ -313,13 +313,11 @@ CREATE TABLE job(
   end_us INTEGER,                    -- null: under way
   ending TEXT,                       -- finished, failed, ended
   expected_s INTEGER,
-  stop_also TEXT NOT NULL,           -- signs with commas between them
   good INTEGER,                      -- a person's judgement; null: none
-  lasted_s REAL NOT NULL DEFAULT 0,  -- what it was like; the next four too
+  lasted_s REAL NOT NULL DEFAULT 0,  -- what it was like; the next three too
   longest_quiet_s REAL NOT NULL DEFAULT 0,
   moving_share REAL NOT NULL DEFAULT 0,
-  grown_share REAL NOT NULL DEFAULT 0,
-  most_beside_share REAL NOT NULL DEFAULT 0
+  grown_share REAL NOT NULL DEFAULT 0
 );
 CREATE INDEX job_by_start ON job(start_us, id);
 CREATE INDEX job_of ON job(recorded, start_us, id);

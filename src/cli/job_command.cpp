@@ -21,7 +21,7 @@ namespace {
 
 struct JobArgs {
   std::string camera, label, note, length, ending = "ended", judgement, before;
-  std::vector<std::string> cameras, stop_also;
+  std::vector<std::string> cameras;
   std::int64_t id = 0;
   std::size_t limit = 50;
   bool under_way = false;
@@ -74,7 +74,6 @@ Result<void> start(const JobArgs& args, Context& context) {
   job.label = args.label;
   job.start = now();
   job.expected = *length ? *length : settings->expected;
-  for (const std::string& word : args.stop_also) job.stop_also.insert(*vision::job_sign_named(word));
   auto started = store.start(job, args.note);
   if (!started) return started.error();
   context.print(job_json(*started), fmt::format("Job {} of {} began.", started->id, camera->text()));
@@ -187,10 +186,6 @@ void add_job_command(CLI::App& app, Context& context) {
   begin->add_option("--label", args->label, "What is made, for people");
   begin->add_option("--length", args->length, "How long it takes: 90 min, 4 h");
   begin->add_option("--note", args->note, "Anything to remember");
-  begin
-      ->add_option("--stop-also", args->stop_also,
-                   "mess or shifted: in this job the hint asks for a pause as well, where a pause is set")
-      ->check(CLI::IsMember({"mess", "shifted"}));
   CLI::App* over = command("end", "End the job of a camera", end);
   over->add_option("CAMERA", args->camera, "The camera that films it")->required();
   over->add_option("--as", args->ending, "finished, failed, or ended: nobody says how")

@@ -25,29 +25,28 @@ base::WallTime::duration seconds_of(double s) {
 }  // namespace
 
 vision::JobWatchOptions JobRun::options_of(const archive::Job& job, const archive::JobSettings& settings,
-                                           const Facts& facts) {
+                                           const std::vector<vision::JobFacts>& good) {
   vision::JobWatchOptions options;
   options.still_every_s = duration<double>(settings.still_every).count();
   options.still_after_s = duration<double>(settings.still_after).count();
   if (job.expected) options.expected_s = duration<double>(*job.expected).count();
   options.bed = settings.bed;
-  options.good = facts.good;
-  options.bad = facts.bad;
+  options.good = good;
   return options;
 }
 
-Result<JobRun> JobRun::make(archive::Job job, const archive::JobSettings& settings, Facts facts,
-                            std::function<std::int64_t()> next_event_id) {
-  auto watch = vision::JobWatch::make(options_of(job, settings, facts));
+Result<JobRun> JobRun::make(archive::Job job, const archive::JobSettings& settings,
+                            std::vector<vision::JobFacts> good, std::function<std::int64_t()> next_event_id) {
+  auto watch = vision::JobWatch::make(options_of(job, settings, good));
   if (!watch) return watch.error();
-  return JobRun(std::move(job), settings, std::move(facts), std::move(*watch), std::move(next_event_id));
+  return JobRun(std::move(job), settings, std::move(good), std::move(*watch), std::move(next_event_id));
 }
 
-JobRun::JobRun(archive::Job job, const archive::JobSettings& settings, Facts facts, vision::JobWatch watch,
-               std::function<std::int64_t()> next_event_id)
+JobRun::JobRun(archive::Job job, const archive::JobSettings& settings, std::vector<vision::JobFacts> good,
+               vision::JobWatch watch, std::function<std::int64_t()> next_event_id)
     : job_(std::move(job)),
       settings_(settings),
-      facts_(std::move(facts)),
+      good_(std::move(good)),
       watch_(std::move(watch)),
       next_event_id_(std::move(next_event_id)) {}
 
@@ -58,7 +57,7 @@ void JobRun::set(const archive::Job& job, const archive::JobSettings& settings) 
   job_ = job;
   settings_ = settings;
   if (!watched_otherwise) return;
-  auto watch = vision::JobWatch::make(options_of(job_, settings_, facts_));
+  auto watch = vision::JobWatch::make(options_of(job_, settings_, good_));
   if (!watch) return base::log_warning(job.camera.text(), "{}", watch.error().text());
   // What was learned of another bed may not fit; then it is learned anew.
   if (const auto restored = watch->restore(watch_.save()); !restored)
@@ -196,8 +195,6 @@ void JobRun::take(const JobReport& report, const Now& now, Outcome& outcome) {
 
 bool JobRun::asks_pause(const JobReport& report) const {
   if (settings_.stop.receiver == 0) return false;
-  // A person's word for this job counts for a hint, which is never sure.
-  if (job_.stop_also.contains(report.sign)) return true;
   return report.sure && archive::is_stop_worthy(report.sign) && settings_.stop.signs.contains(report.sign);
 }
 
@@ -236,9 +233,8 @@ std::vector<archive::Event> JobRun::finish(base::WallTime at) {
 }
 
 std::vector<JobSign> JobRun::standing() const {
-  static constexpr JobSign kWorstFirst[] = {JobSign::detached, JobSign::still,       JobSign::covered,
-                                            JobSign::knocked,  JobSign::mess,        JobSign::shifted,
-                                            JobSign::unsharp,  JobSign::not_growing, JobSign::finished};
+  static constexpr JobSign kWorstFirst[] = {JobSign::still, JobSign::covered, JobSign::knocked,
+                                            JobSign::unsharp, JobSign::finished};
   std::vector<JobSign> signs;
   for (const JobSign sign : kWorstFirst)
     if (standing_.contains(sign)) signs.push_back(sign);

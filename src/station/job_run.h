@@ -21,12 +21,9 @@ class JobRun {
   static constexpr std::chrono::hours kForgotten{24};
   static constexpr std::chrono::hours kLongest{24 * 31};
 
-  struct Facts {
-    std::vector<vision::JobFacts> good;
-    std::vector<vision::JobFacts> bad;
-  };
-  // Errors: those of vision::JobWatch::make.
-  static base::Result<JobRun> make(archive::Job job, const archive::JobSettings& settings, Facts facts,
+  // good: of earlier jobs here that a person said were good. Errors: those of vision::JobWatch::make.
+  static base::Result<JobRun> make(archive::Job job, const archive::JobSettings& settings,
+                                   std::vector<vision::JobFacts> good,
                                    std::function<std::int64_t()> next_event_id);
 
   const archive::Job& job() const { return job_; }
@@ -49,7 +46,7 @@ class JobRun {
   };
   // What is to be said to the machine's software, and with what evidence.
   struct Pause {
-    vision::JobSign sign = vision::JobSign::detached;
+    vision::JobSign sign = vision::JobSign::still;
     archive::Event event;
   };
   struct Outcome {
@@ -79,10 +76,10 @@ class JobRun {
   const vision::JobWatch& watch() const& { return watch_; }
 
  private:
-  JobRun(archive::Job job, const archive::JobSettings& settings, Facts facts, vision::JobWatch watch,
-         std::function<std::int64_t()> next_event_id);
+  JobRun(archive::Job job, const archive::JobSettings& settings, std::vector<vision::JobFacts> good,
+         vision::JobWatch watch, std::function<std::int64_t()> next_event_id);
   static vision::JobWatchOptions options_of(const archive::Job& job, const archive::JobSettings& settings,
-                                            const Facts& facts);
+                                            const std::vector<vision::JobFacts>& good);
   double seconds_at(const Now& now);
   void take(const vision::JobReport& report, const Now& now, Outcome& outcome);
   void hold(const vision::JobReport& report, base::MonoTime now);
@@ -99,7 +96,7 @@ class JobRun {
 
   archive::Job job_;
   archive::JobSettings settings_;
-  Facts facts_;
+  std::vector<vision::JobFacts> good_;
   vision::JobWatch watch_;
   std::function<std::int64_t()> next_event_id_;
   std::map<vision::JobSign, Standing> standing_;

@@ -248,9 +248,7 @@ Result<void> Jobs::take_up(const Job& job, const JobSettings& settings) {
   }
   auto good = store_.facts_of(job.camera, true);
   if (!good) return good.error();
-  auto bad = store_.facts_of(job.camera, false);
-  if (!bad) return bad.error();
-  auto run = JobRun::make(job, settings, {std::move(*good), std::move(*bad)}, options_.next_event_id);
+  auto run = JobRun::make(job, settings, std::move(*good), options_.next_event_id);
   if (!run) return run.error();
   auto saved = store_.state(job.id);
   if (!saved) return saved.error();

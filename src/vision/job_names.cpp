@@ -7,13 +7,9 @@
 namespace rookery::vision {
 namespace {
 
-constexpr std::array<std::pair<JobSign, std::string_view>, 9> kSigns{{
+constexpr std::array<std::pair<JobSign, std::string_view>, 5> kSigns{{
     {JobSign::finished, "finished"},
     {JobSign::still, "still"},
-    {JobSign::not_growing, "not-growing"},
-    {JobSign::detached, "detached"},
-    {JobSign::shifted, "shifted"},
-    {JobSign::mess, "mess"},
     {JobSign::knocked, "knocked"},
     {JobSign::covered, "covered"},
     {JobSign::unsharp, "unsharp"},

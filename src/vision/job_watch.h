@@ -1,5 +1,6 @@
-// JobWatch: how a machine's work goes, told from stills of a fixed camera: it moves, it rests, its part
-// grows, came off, or a mess grows beside it. Pure: times come with the stills. How and why: docs/jobs.md.
+// JobWatch: how a machine's work goes, told from stills of a fixed camera: it moves, it rests, it stands
+// still though it should not, something grows. Pure: times come with the stills. How and why:
+// docs/job-watch.md.
 #pragma once
 
 #include <cstddef>
@@ -27,15 +28,11 @@ std::string_view name_of(JobPhase phase);
 
 // What may be told of a job. The names are those of the API.
 enum class JobSign : std::uint8_t {
-  finished,     // "finished": it moved, something grew, and it has gone to rest away from the part
-  still,        // "still": nothing has moved for the time that was set, though it should
-  not_growing,  // "not-growing": it moves, and nothing grows
-  detached,     // "detached": the part came off or moved as a whole
-  shifted,      // "shifted": new layers stand beside the old ones; a hint
-  mess,         // "mess": something grows where nothing should; a hint
-  knocked,      // "knocked": the camera shows another view, or the same one moved
-  covered,      // "covered": the camera sees nothing
-  unsharp,      // "unsharp": the camera is out of focus
+  finished,  // "finished": it moved, and has gone to rest where it did not stand while it worked
+  still,     // "still": nothing has moved for the time that was set, though it should
+  knocked,   // "knocked": the camera shows another view, or the same one moved
+  covered,   // "covered": the camera sees nothing
+  unsharp,   // "unsharp": the camera is out of focus
 };
 std::string_view name_of(JobSign sign);
 std::optional<JobSign> job_sign_named(std::string_view name);
@@ -60,13 +57,12 @@ struct JobNow {
   PictureShare bed;           // where it works: as drawn, else as found; all 0: not known yet
 };
 
-// What a job was like as a whole: kept with a job that a person said was good or bad, and compared with.
+// What a job was like as a whole: kept with a job; those that a person said were good are compared with.
 struct JobFacts {
   double lasted_s = 0;
   double longest_quiet_s = 0;
   double moving_share = 0;
   double grown_share = 0;
-  double most_beside_share = 0;  // most that changed and stayed outside the part, of the picture
   bool operator==(const JobFacts&) const = default;
 };
 
@@ -76,7 +72,6 @@ struct JobWatchOptions {
   double expected_s = 0;              // how long the job takes; 0: not known
   std::optional<PictureShare> bed{};  // drawn by a person
   std::vector<JobFacts> good{};       // of earlier jobs here that a person said were good
-  std::vector<JobFacts> bad{};        // … bad
 };
 
 // strand-bound. One job of one camera.
@@ -98,7 +93,7 @@ class JobWatch {
   int width() const;  // of the grid, cells; 0 before the first still
   int height() const;
 
-  // All of it, to be kept over a restart. Format: docs/jobs.md.
+  // All of it, to be kept over a restart. Format: docs/job-watch.md.
   std::vector<std::byte> save() const;
   // Errors: malformed, newer_version; nothing has changed then. The options stay as they are.
   base::Result<void> restore(std::span<const std::byte> saved);

@@ -102,23 +102,6 @@ std::optional<std::chrono::seconds> expected_of(Fields& fields) {
   return std::chrono::seconds(*given);
 }
 
-std::optional<std::set<vision::JobSign>> stop_also_of(Fields& fields) {
-  const auto words = fields.maybe_texts("stop_also");
-  if (!words) return std::nullopt;
-  std::set<vision::JobSign> signs;
-  for (const std::string& word : *words) {
-    const auto sign = vision::job_sign_named(word);
-    if (sign == vision::JobSign::mess || sign == vision::JobSign::shifted) {
-      signs.insert(*sign);
-      continue;
-    }
-    fields.fault(Error(ErrorCode::invalid_value, "job",
-                       fmt::format("\"stop_also\" names \"{}\"", base::printable(word)),
-                       "Only the hints mess and shifted may be added for one job."));
-  }
-  return signs;
-}
-
 Result<archive::JobQuery> query_of(const Call& call) {
   archive::JobQuery query;
   if (const auto text = call.request.query_value("camera")) {
@@ -170,7 +153,6 @@ Response post_jobs(Call& call) {
   const std::string label = fields->maybe_text("label").value_or("");
   const std::string note = fields->maybe_text("note").value_or("");
   auto expected = expected_of(*fields);
-  const auto stop_also = stop_also_of(*fields);
   if (auto all = fields->finish(); !all) return problem(all.error());
   auto name = visible_camera(call, camera);
   if (!name) return problem(name.error());
@@ -180,7 +162,6 @@ Response post_jobs(Call& call) {
   job.label = label;
   job.start = call.services.wall();
   job.expected = expected ? expected : settings->expected;
-  job.stop_also = stop_also.value_or(std::set<vision::JobSign>());
   return answer_of(call, call.station().job_store().start(job, note), http::status::created);
 }
 
@@ -203,7 +184,6 @@ Response patch_job(Call& call) {
   if (!fields) return problem(fields.error());
   const auto label = fields->maybe_text("label");
   const auto expected = fields->maybe_integer_or_null("expected_s", 60, kLongest_s);
-  const auto stop_also = stop_also_of(*fields);
   const json::value* good = fields->maybe_any("good");
   if (good != nullptr && !good->is_bool() && !good->is_null())
     fields->fault(Error(ErrorCode::invalid_value, "job", "\"good\" is no judgement",
@@ -217,7 +197,6 @@ Response patch_job(Call& call) {
     if (*expected) length = std::chrono::seconds(**expected);
     changed = store.set_expected(job->id, length);
   }
-  if (changed && stop_also) changed = store.set_stop_also(job->id, *stop_also);
   if (changed && good != nullptr)
     changed = store.judge(job->id, good->is_bool() ? std::optional(good->get_bool()) : std::nullopt);
   return answer_of(call, changed);

@@ -1,0 +1,114 @@
+// Inner: what a JobWatch knows of its job.
+#pragma once
+
+#include <array>
+#include <map>
+
+#include "vision/job_cells.h"
+#include "vision/job_watch.h"
+
+namespace rookery::vision {
+
+class JobWatch::Body {
+ public:
+  explicit Body(const JobWatchOptions& options) : options_(options) {}
+
+  std::vector<JobReport> add(const jpeg::LumaGrid& grid, double at_s);
+  JobNow now() const;
+  JobFacts facts() const;
+  const std::vector<std::uint8_t>& growth() const& { return growth_; }
+  int width() const { return width_; }
+  int height() const { return height_; }
+  std::vector<std::byte> save() const;
+  base::Result<void> restore(std::span<const std::byte> saved);
+
+ private:
+  // What stands of one sign.
+  struct Sign {
+    bool stands = false;
+    double since_s = -1;  // that it looks so without a break; below 0: it does not
+    double gone_s = -1;   // that it stands and no longer looks so
+  };
+  static constexpr std::size_t kSigns = 5;  // of JobSign
+  static std::size_t index_of(JobSign sign) { return static_cast<std::size_t>(sign); }
+
+  template <class Archive>
+  void visit(Archive& archive);
+
+  void begin(const jpeg::LumaGrid& grid);
+  void pass_gap(double gap_s);
+  bool follow_light(const Cells& flat);
+  bool judge_view(const Cells& flat, double mean, std::vector<JobReport>& reports);
+  void judge_motion(const Cells& flat, std::vector<JobReport>& reports);
+  void judge_rest(const Cells& flat, std::vector<JobReport>& reports);
+  bool is_parked(const Cells& flat) const;
+  void keep_pose();
+  CellMask novel(const Cells& flat) const;
+  float usual_novelty() const;
+  void learn_slot(const Cells& flat);
+  void close_slot();
+  void learn_first(const Cells& flat);
+  bool works() const;
+  CellMask machine() const;
+  CellMask grown() const;
+  double still_after() const;
+
+  // Says that `sign` looks so, or not, at this still: reported once it does for `hold_s`, over once it has
+  // not for `free_s`.
+  struct Look {
+    bool looks = false;
+    double hold_s = 0;
+    double free_s = 0;
+    double strength = 0;
+    bool sure = false;
+    PictureShare where{};
+    double before_s = -1;  // below 0: from before it began to look so
+  };
+  void tell(JobSign sign, const Look& look, std::vector<JobReport>& reports);
+  Sign& sign(JobSign which) { return signs_[index_of(which)]; }
+  const Sign& sign(JobSign which) const { return signs_[index_of(which)]; }
+
+  JobWatchOptions options_;
+
+  int width_ = 0;
+  int height_ = 0;
+  double at_s_ = -1;    // of the last still
+  double last_s_ = -1;  // of the one before
+  std::array<Sign, kSigns> signs_{};
+
+  // Motion.
+  Cells before_;                      // the last still, in the light of `typical_`
+  std::vector<float> busy_;           // share of the last minutes' stills in which a cell changed
+  std::vector<std::uint8_t> active_;  // of the last stills, 1: the machine moved; the newest last
+  double usual_cells_ = 0;            // that move in a still while it works
+  double active_s_ = 0;               // that it moved, in all
+  double quiet_from_s_ = 0;           // nothing moved since
+  double longest_quiet_s_ = 0;        // after which it went on
+  double darkness_ = 0;               // mean of the last still, grey levels
+  // Poses: some stills of the last minutes of work. A machine that stops in its work stands as it often
+  // stood; one that has finished does not.
+  std::vector<std::vector<std::uint8_t>> poses_;
+  std::vector<float> novelties_;  // cells of a still of work that looked as in no pose; the newest last
+  std::uint32_t parked_ = 0;      // stills of this rest that look so
+  std::uint32_t unparked_ = 0;    // … and that do not
+  double relit_s_ = -1;           // when a lamp was switched last
+  double pose_s_ = -1;            // when the last one was kept
+
+  // Slots: medians, in which a head that moves is not to be seen.
+  std::vector<Cells> slot_;  // stills of the slot at hand
+  double slot_from_s_ = 0;
+  Cells typical_;  // median of the last slot; of the first still before there is one
+  Cells lowest_;   // what each cell showed in the first stills of work
+  Cells highest_;
+  std::uint32_t first_stills_ = 0;
+  std::uint32_t slot_stills_ = 0;
+  std::vector<std::uint8_t> outside_;  // stills of the slot in which a cell showed something else
+  std::uint32_t slots_ = 0;
+  std::uint32_t relit_slot_ = 0;  // the slot in which a lamp was switched last
+
+  // Growth.
+  std::vector<std::uint8_t> growth_;  // 0 to 255, how surely something grew in a cell
+  std::vector<std::uint32_t> grown_;  // cells, slot by slot, the newest last; at most kHistory
+};
+
+}  // namespace rookery::vision

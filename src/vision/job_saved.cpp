@@ -1,0 +1,80 @@
+// JobWatch: all that it has learned, as bytes. docs/job-watch.md.
+#include "vision/job_body.h"
+#include "vision/job_state.h"
+
+namespace rookery::vision {
+namespace {
+
+using base::Error;
+using base::ErrorCode;
+
+constexpr std::uint32_t kMagic = 0x574A4B52;  // "RKJW", the least byte first
+constexpr std::uint32_t kVersion = 1;
+constexpr int kMostSide = 8192;  // cells
+constexpr std::size_t kMostStills = 64;
+constexpr std::size_t kMostHistory = 240;
+
+Error malformed(const char* detail) {
+  return {ErrorCode::malformed, "what was learned of a job", detail, "It is learned anew."};
+}
+
+}  // namespace
+
+template <class Archive>
+void JobWatch::Body::visit(Archive& a) {
+  a(width_, height_, at_s_, last_s_);
+  for (Sign& one : signs_) a(one.stands, one.since_s, one.gone_s);
+  a(before_, busy_, active_, usual_cells_, active_s_, quiet_from_s_, longest_quiet_s_, darkness_);
+  const auto pictures = [&a](auto& of) {
+    auto count = static_cast<std::uint32_t>(of.size());
+    a(count);
+    if (of.size() != count) of.resize(std::min<std::size_t>(count, kMostStills));
+    for (auto& one : of) a(one);
+  };
+  pictures(slot_);
+  a(slot_from_s_, typical_, lowest_, highest_, first_stills_, slot_stills_, outside_, slots_, relit_slot_,
+    growth_, grown_);
+  pictures(poses_);
+  a(novelties_, pose_s_, parked_, unparked_, relit_s_);
+}
+
+std::vector<std::byte> JobWatch::Body::save() const {
+  StateWriter out;
+  std::uint32_t magic = kMagic;
+  std::uint32_t version = kVersion;
+  out(magic, version);
+  Body copy = *this;  // visit() may change what it visits
+  copy.visit(out);
+  return out.take();
+}
+
+base::Result<void> JobWatch::Body::restore(std::span<const std::byte> saved) {
+  StateReader in(saved);
+  std::uint32_t magic = 0;
+  std::uint32_t version = 0;
+  in(magic, version);
+  if (!in.good() || magic != kMagic) return malformed("it does not begin as it should");
+  if (version != kVersion)
+    return Error(ErrorCode::newer_version, "what was learned of a job", fmt::format("version {}", version),
+                 "It is learned anew.");
+  Body made(options_);
+  made.visit(in);
+  if (!in.good() || !in.at_end()) return malformed("its length is wrong, or a number is none");
+  if (made.width_ < 0 || made.height_ < 0 || made.width_ > kMostSide || made.height_ > kMostSide)
+    return malformed("its size is none");
+  const std::size_t cells = static_cast<std::size_t>(made.width_) * static_cast<std::size_t>(made.height_);
+  const auto fits = [cells](const auto& one) { return one.size() == cells; };
+  bool all = fits(made.before_) && fits(made.busy_) && fits(made.typical_) && fits(made.outside_) &&
+             fits(made.growth_) && fits(made.lowest_) && fits(made.highest_) &&
+             made.active_.size() <= kMostStills && made.novelties_.size() <= kMostStills &&
+             made.grown_.size() <= kMostHistory;
+  for (const Cells& one : made.slot_) all = all && fits(one);
+  for (const auto& one : made.poses_) all = all && fits(one);
+
+  if (!all) return malformed("its parts do not fit together");
+  for (std::uint8_t& one : made.active_) one = one != 0 ? 1 : 0;
+  *this = std::move(made);
+  return base::ok();
+}
+
+}  // namespace rookery::vision

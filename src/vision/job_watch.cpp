@@ -1,0 +1,356 @@
+#include "vision/job_watch.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "vision/job_body.h"
+
+namespace rookery::vision {
+namespace {
+
+using base::Error;
+using base::ErrorCode;
+
+constexpr float kNews = 7;      // grey levels: less is no change of a cell
+constexpr float kBusy = 0.08F;  // of the stills: where the machine works
+constexpr double kBusyFor_s = 300;
+constexpr double kLearn_s = 60;    // of movement, before anything is said
+constexpr double kResting_s = 45;  // without movement
+constexpr double kFinished_s = 60;
+constexpr double kLookAt_s = 12;   // of rest: it has come to where it goes
+constexpr double kWorked_s = 120;  // of movement, before it can be finished
+constexpr std::size_t kActive = 12;
+constexpr std::size_t kPoses = 40;
+constexpr double kPoseEvery_s = 15;
+constexpr int kApart = 7;         // grey levels, between poses
+constexpr float kUnlike = 1.2F;   // times what is new in a still of work
+constexpr float kLeastNovel = 8;  // cells
+constexpr double kSettle_s = 20;  // after a lamp was switched
+constexpr double kDark = 16;      // mean, grey levels
+constexpr float kRelit = 0.35F;   // of the picture changes at once: a lamp, or another view
+
+Error outside(const char* option, double value, const char* range) {
+  return {ErrorCode::invalid_value, "job watch", fmt::format("{} is {}", option, value),
+          fmt::format("Give {}.", range)};
+}
+
+bool holds(double value, double least, double most) { return value >= least && value <= most; }
+
+}  // namespace
+
+base::Result<JobWatch> JobWatch::make(const JobWatchOptions& options) {
+  if (!holds(options.still_every_s, 0.5, 600))
+    return outside("still_every_s", options.still_every_s, "0.5 to 600");
+  if (!holds(options.still_after_s, 60, 86'400))
+    return outside("still_after_s", options.still_after_s, "60 to 86400");
+  if (!holds(options.expected_s, 0, 366 * 86'400.0))
+    return outside("expected_s", options.expected_s, "0 to a year");
+  if (options.bed) {
+    const PictureShare& bed = *options.bed;
+    if (!holds(bed.x, 0, 1) || !holds(bed.y, 0, 1) || !holds(bed.width, 0.01, 1) ||
+        !holds(bed.height, 0.01, 1))
+      return outside("bed", bed.width, "a part of the picture, in shares of it");
+  }
+  return JobWatch(std::make_unique<Body>(options));
+}
+
+JobWatch::JobWatch(std::unique_ptr<Body> body) : body_(std::move(body)) {}
+JobWatch::JobWatch(JobWatch&&) noexcept = default;
+JobWatch& JobWatch::operator=(JobWatch&&) noexcept = default;
+JobWatch::~JobWatch() = default;
+
+std::vector<JobReport> JobWatch::add(const jpeg::LumaGrid& grid, double at_s) {
+  return body_->add(grid, at_s);
+}
+JobNow JobWatch::now() const { return body_->now(); }
+JobFacts JobWatch::facts() const { return body_->facts(); }
+std::vector<std::uint8_t> JobWatch::growth() const { return body_->growth(); }
+int JobWatch::width() const { return body_->width(); }
+int JobWatch::height() const { return body_->height(); }
+std::vector<std::byte> JobWatch::save() const { return body_->save(); }
+base::Result<void> JobWatch::restore(std::span<const std::byte> saved) { return body_->restore(saved); }
+
+void JobWatch::Body::begin(const jpeg::LumaGrid& grid) {
+  width_ = grid.width;
+  height_ = grid.height;
+  typical_.assign(grid.cells.begin(), grid.cells.end());
+  before_ = lowest_ = highest_ = typical_;
+  slot_.clear();
+  first_stills_ = slot_stills_ = slots_ = relit_slot_ = 0;
+  const std::size_t cells = grid.cells.size();
+  busy_.assign(cells, 0);
+  for (auto* map : {&outside_, &growth_}) map->assign(cells, 0);
+  grown_.clear();
+  active_.clear();
+  poses_.clear();
+  novelties_.clear();
+  slot_from_s_ = at_s_;
+  quiet_from_s_ = at_s_;
+}
+
+std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at_s) {
+  std::vector<JobReport> reports;
+  if (grid.damaged || grid.cells.empty() || !std::isfinite(at_s) || at_s <= at_s_) return reports;
+  last_s_ = at_s_;
+  at_s_ = at_s;
+  if (grid.width != width_ || grid.height != height_) {
+    begin(grid);
+    return reports;
+  }
+  const double usual_gap_s = std::max(60.0, 6 * options_.still_every_s);
+  if (at_s_ - last_s_ > usual_gap_s) pass_gap(at_s_ - last_s_);
+  double sum = 0;
+  for (const std::uint8_t cell : grid.cells) sum += cell;
+  darkness_ = sum / static_cast<double>(grid.cells.size());
+
+  Cells flat = levelled(grid, typical_);
+  // What the camera no longer shows cannot be judged; nor can what a lamp changes, until it is learned.
+  if (judge_view(flat, darkness_, reports) && !follow_light(flat)) {
+    judge_motion(flat, reports);
+    learn_slot(flat);
+  }
+  before_ = std::move(flat);
+  return reports;
+}
+
+// The camera was away: of that time nothing is known, so nothing was quiet or looked so.
+void JobWatch::Body::pass_gap(double gap_s) {
+  quiet_from_s_ += gap_s;
+  for (Sign& one : signs_) {
+    if (one.since_s >= 0) one.since_s += gap_s;
+    if (one.gone_s >= 0) one.gone_s += gap_s;
+  }
+}
+
+// A lamp changes much of the picture at once, smoothly and for good: what is known is brought into its light.
+bool JobWatch::Body::follow_light(const Cells& flat) {
+  const float limit = news_limit(flat, before_, kNews);
+  std::size_t changed = 0;
+  for (std::size_t i = 0; i < flat.size(); ++i) changed += std::fabs(flat[i] - before_[i]) > limit ? 1U : 0U;
+  // Where the usual difference is large itself, the whole picture has changed.
+  const bool all = limit > 2 * kNews;
+  if (!all && static_cast<float>(changed) < kRelit * static_cast<float>(flat.size())) return false;
+  Cells apart(flat.size());
+  for (std::size_t i = 0; i < flat.size(); ++i) apart[i] = flat[i] - before_[i];
+  const Cells light = box_mean(apart, width_, height_, 4);
+  for (Cells* known : {&typical_, &lowest_, &highest_}) {
+    for (std::size_t i = 0; i < known->size(); ++i) (*known)[i] += light[i];
+  }
+  slot_.clear();
+  slot_stills_ = 0;
+  std::fill(outside_.begin(), outside_.end(), std::uint8_t{0});
+  for (auto& pose : poses_) {
+    for (std::size_t i = 0; i < pose.size(); ++i)
+      pose[i] = static_cast<std::uint8_t>(std::clamp(static_cast<float>(pose[i]) + light[i], 0.0F, 255.0F));
+  }
+  relit_slot_ = slots_;
+  relit_s_ = at_s_;
+  return true;
+}
+
+CellMask JobWatch::Body::machine() const {
+  CellMask mask(busy_.size(), 0);
+  if (options_.bed) {
+    const PictureShare& bed = *options_.bed;
+    for (int y = 0; y < height_; ++y) {
+      for (int x = 0; x < width_; ++x) {
+        const double at_x = (x + 0.5) / width_;
+        const double at_y = (y + 0.5) / height_;
+        if (at_x >= bed.x && at_x <= bed.x + bed.width && at_y >= bed.y && at_y <= bed.y + bed.height)
+          mask[static_cast<std::size_t>(y * width_ + x)] = 1;
+      }
+    }
+    return mask;
+  }
+  for (std::size_t i = 0; i < mask.size(); ++i) mask[i] = busy_[i] >= kBusy ? 1 : 0;
+  // Nothing is known yet: anything may be the machine.
+  if (count_of(mask) < 4) return CellMask(busy_.size(), 1);
+  return widened(mask, width_, height_, 1);
+}
+
+CellMask JobWatch::Body::grown() const {
+  CellMask mask(growth_.size());
+  for (std::size_t i = 0; i < mask.size(); ++i) mask[i] = growth_[i] >= 128 ? 1 : 0;
+  return mask;
+}
+
+void JobWatch::Body::judge_motion(const Cells& flat, std::vector<JobReport>& reports) {
+  // While a lamp comes on or goes out nothing is known to move, and nothing to rest.
+  if (relit_s_ >= 0 && at_s_ - relit_s_ < kSettle_s) return;
+  const float limit = news_limit(flat, before_, kNews);
+  const CellMask where = machine();
+  const double dt_s = std::min(at_s_ - last_s_, 4 * options_.still_every_s);
+  const auto share = static_cast<float>(std::min(0.2, dt_s / kBusyFor_s));
+  const bool working = active_s_ >= kLearn_s;
+  double cells = 0;
+  for (std::size_t i = 0; i < flat.size(); ++i) {
+    const bool moved = std::fabs(flat[i] - before_[i]) > limit;
+    cells += moved && where[i] != 0 ? 1 : 0;
+    busy_[i] += ((moved ? 1.0F : 0.0F) - busy_[i]) * share;
+  }
+  const bool active = cells >= std::max(2.0, 0.25 * usual_cells_);
+  active_.push_back(active ? 1 : 0);
+  if (active_.size() > kActive) active_.erase(active_.begin());
+  // One still may show a hand, or a noise: two of four are a movement.
+  const auto newest = std::min<std::size_t>(4, active_.size());
+  const auto lately =
+      std::count(active_.end() - static_cast<std::ptrdiff_t>(newest), active_.end(), std::uint8_t{1});
+  if (active) {
+    active_s_ += dt_s;
+    usual_cells_ += cells > usual_cells_ ? std::max(0.5, 0.05 * usual_cells_) : -0.03 * usual_cells_;
+    const auto last = std::min<std::size_t>(3, active_.size());
+    const bool goes_on =
+        std::count(active_.end() - static_cast<std::ptrdiff_t>(last), active_.end(), std::uint8_t{1}) == 3;
+    if (working && goes_on) keep_pose();
+  }
+  if (active && lately >= 2) {
+    const double quiet_s = last_s_ - quiet_from_s_;
+    const auto of_all = std::count(active_.begin(), active_.end(), std::uint8_t{1});
+    // It went on: that was a pause.
+    if (quiet_s > longest_quiet_s_ && of_all >= 3 && active_s_ > kLearn_s) longest_quiet_s_ = quiet_s;
+    quiet_from_s_ = at_s_;
+    parked_ = unparked_ = 0;
+  }
+  judge_rest(flat, reports);
+}
+
+// Cells that look as in no pose.
+CellMask JobWatch::Body::novel(const Cells& flat) const {
+  CellMask mask(flat.size(), 0);
+  for (std::size_t i = 0; i < flat.size(); ++i) {
+    int least = 255;
+    int most = 0;
+    for (const auto& pose : poses_) {
+      least = std::min<int>(least, pose[i]);
+      most = std::max<int>(most, pose[i]);
+    }
+    const bool is_new =
+        flat[i] < static_cast<float>(least - kApart) || flat[i] > static_cast<float>(most + kApart);
+    mask[i] = is_new ? 1 : 0;
+  }
+  return mask;
+}
+
+float JobWatch::Body::usual_novelty() const {
+  if (novelties_.empty()) return 0;
+  std::vector<float> usual = novelties_;
+  const auto high = usual.begin() + static_cast<std::ptrdiff_t>(usual.size() * 9 / 10);
+  std::nth_element(usual.begin(), high, usual.end());
+  return *high;
+}
+
+// The still before this one: it was followed by movement, so it is none in which the machine came to rest.
+void JobWatch::Body::keep_pose() {
+  if (pose_s_ >= 0 && at_s_ - pose_s_ < std::max(kPoseEvery_s, options_.still_every_s)) return;
+  pose_s_ = at_s_;
+  if (poses_.size() >= kPoses / 2) {
+    novelties_.push_back(static_cast<float>(count_of(novel(before_))));
+    if (novelties_.size() > kPoses) novelties_.erase(novelties_.begin());
+  }
+  std::vector<std::uint8_t> pose(before_.size());
+  for (std::size_t i = 0; i < pose.size(); ++i)
+    pose[i] = static_cast<std::uint8_t>(std::clamp(before_[i], 0.0F, 255.0F));
+  poses_.push_back(std::move(pose));
+  if (poses_.size() > kPoses) poses_.erase(poses_.begin());
+}
+
+// It stands as it did not while it worked.
+bool JobWatch::Body::is_parked(const Cells& flat) const {
+  if (novelties_.size() < kPoses / 4) return false;
+  return static_cast<float>(count_of(novel(flat))) > std::max(kLeastNovel, kUnlike * usual_novelty());
+}
+
+double JobWatch::Body::still_after() const {
+  double after_s = options_.still_after_s;
+  for (const JobFacts& job : options_.good) after_s = std::max(after_s, 1.2 * job.longest_quiet_s);
+  return after_s;
+}
+
+void JobWatch::Body::judge_rest(const Cells& flat, std::vector<JobReport>& reports) {
+  const double quiet_s = at_s_ - quiet_from_s_;
+  const bool early = options_.expected_s > 0 && at_s_ < 0.8 * options_.expected_s;
+  const bool dark = darkness_ < kDark;
+  const bool was_finished = sign(JobSign::finished).stands;
+  const bool goes_on = std::count(active_.begin(), active_.end(), std::uint8_t{1}) >= 5;
+  // Asked while it rests, and in the light in which it came to rest.
+  if (quiet_s >= kLookAt_s && quiet_s <= 2 * kFinished_s && relit_s_ < quiet_from_s_)
+    ++(is_parked(flat) ? parked_ : unparked_);
+  const bool looks_finished =
+      was_finished ? !goes_on : active_s_ >= kWorked_s && quiet_s >= kFinished_s && parked_ > unparked_;
+  const bool something_grew = !grown_.empty() && grown_.back() >= 6;
+  tell(JobSign::finished,
+       {.looks = looks_finished,
+        .strength = something_grew ? 0.9 : 0.5,
+        .sure = something_grew && !early && !dark,
+        .before_s = quiet_from_s_},
+       reports);
+  const bool as_it_should = sign(JobSign::finished).stands && !early;
+  tell(JobSign::still,
+       {.looks = active_s_ >= kLearn_s && quiet_s >= still_after() && !as_it_should,
+        .strength = 0.9,
+        .sure = active_s_ >= kWorked_s && !dark && !sign(JobSign::finished).stands,
+        .before_s = quiet_from_s_},
+       reports);
+}
+
+void JobWatch::Body::tell(JobSign which, const Look& look, std::vector<JobReport>& reports) {
+  Sign& one = sign(which);
+  const auto report = [&](bool over, double before_s) {
+    JobReport made;
+    made.sign = which;
+    made.over = over;
+    made.at_s = at_s_;
+    made.before_s = std::clamp(before_s, 0.0, at_s_);
+    made.strength = std::clamp(look.strength, 0.0, 1.0);
+    made.sure = look.sure;
+    made.where = look.where;
+    reports.push_back(made);
+  };
+  if (look.looks) {
+    one.gone_s = -1;
+    if (one.since_s < 0) one.since_s = std::max(last_s_, 0.0);
+    if (one.stands || at_s_ - one.since_s < look.hold_s) return;
+    one.stands = true;
+    report(false, look.before_s >= 0 ? look.before_s : one.since_s - 2 * options_.still_every_s);
+    return;
+  }
+  one.since_s = -1;
+  if (!one.stands) return;
+  if (one.gone_s < 0) one.gone_s = at_s_;
+  if (at_s_ - one.gone_s < look.free_s) return;
+  one = Sign{};
+  report(true, at_s_);
+}
+
+JobNow JobWatch::Body::now() const {
+  JobNow now;
+  if (width_ == 0) return now;
+  const auto cells = static_cast<double>(busy_.size());
+  now.quiet_s = std::max(0.0, at_s_ - quiet_from_s_);
+  now.phase = sign(JobSign::finished).stands ? JobPhase::finished
+              : active_s_ < kLearn_s         ? JobPhase::learning
+              : now.quiet_s >= kResting_s    ? JobPhase::resting
+                                             : JobPhase::working;
+  now.moving_share = usual_cells_ / cells;
+  if (!grown_.empty()) now.grown_share = grown_.back() / cells;
+  const double slot_s = std::max(60.0, 9 * options_.still_every_s);
+  const auto back = static_cast<std::size_t>(std::lround(1200 / slot_s));
+  if (back > 0 && grown_.size() > back) {
+    const auto before = static_cast<double>(grown_[grown_.size() - 1 - back]);
+    now.grown_per_hour = (grown_.back() - before) / cells * 3600 / (static_cast<double>(back) * slot_s);
+  }
+  if (options_.bed) {
+    now.bed = *options_.bed;
+  } else if (active_s_ >= kLearn_s) {
+    const CellMask mask = machine();
+    if (count_of(mask) < mask.size()) now.bed = share_of(box_of(mask, width_, height_), width_, height_);
+  }
+  return now;
+}
+
+JobFacts JobWatch::Body::facts() const {
+  const JobNow is = now();
+  return {std::max(0.0, at_s_), longest_quiet_s_, is.moving_share, is.grown_share};
+}
+
+}  // namespace rookery::vision
