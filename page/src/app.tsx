@@ -12,6 +12,7 @@ import { ProblemNote, useWork } from "./ui/parts";
 import { Troubles } from "./ui/troubles";
 import { AddCamera } from "./views/add_camera";
 import { EventsPage } from "./events/events_page";
+import { JobsPage } from "./jobs/jobs_page";
 import { CameraPage } from "./views/camera";
 import { People } from "./views/people";
 import { Sheet } from "./views/sheet";
@@ -50,6 +51,8 @@ function View() {
       return <FocusPage key={where.name} name={where.name} />;
     case "events":
       return <EventsPage />;
+    case "jobs":
+      return <JobsPage />;
     case "notices":
       return <NoticesPage />;
     case "people":
@@ -91,6 +94,7 @@ function Masthead() {
         {link("#/", "sheet", "Sheet")}
         {link("#/wall", "wall", "Wall")}
         {link("#/events", "events", "Events")}
+        {link("#/jobs", "jobs", "Jobs")}
         {link("#/bench", "bench", "Bench")}
         {isOwner.value && link("#/find", "find", "Find")}
         {isOwner.value && link("#/notices", "notices", "Notices")}

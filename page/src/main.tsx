@@ -7,6 +7,7 @@ import "./style/parts.css";
 import "./style/sheet.css";
 import "./style/camera.css";
 import "./style/events.css";
+import "./style/jobs.css";
 import "./style/focus.css";
 import "./style/found.css";
 import "./style/bench.css";

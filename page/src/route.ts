@@ -17,6 +17,7 @@ export type Route =
   | { is: "find" }
   | { is: "bench"; subject: string; given: Record<string, string> }
   | { is: "events" }
+  | { is: "jobs" }
   | { is: "notices" }
   | { is: "people" }
   | { is: "station" };
@@ -35,6 +36,7 @@ export function readRoute(hash: string): Route {
   if (head === "wall") return { is: "wall" };
   if (head === "notices") return { is: "notices" };
   if (head === "events") return { is: "events" };
+  if (head === "jobs") return { is: "jobs" };
   if (head === "people") return { is: "people" };
   if (head === "station") return { is: "station" };
   if (head === "find") return { is: "find" };

@@ -4,7 +4,7 @@ export type CameraState = "off" | "connecting" | "live" | "silent" | "waiting" |
 export type SourceKind = "stream" | "stills" | "pushed";
 
 export type RecordKind = "always" | "events" | "never";
-export type Cause = "motion" | "lighting" | "view";
+export type Cause = "motion" | "lighting" | "view" | "job";
 
 // Something that happened in a camera's picture. Shares are of the picture, 0 to 1.
 export interface EventInfo {
@@ -19,6 +19,8 @@ export interface EventInfo {
   best_at: string;
   kept: boolean;
   still: boolean;
+  detail: string; // of cause job: the sign
+  job: number | null;
 }
 
 export interface EventsAnswer {

@@ -99,7 +99,7 @@ export const SENSITIVITIES = [
   { step: 5, words: `fine: 0.1${space}%, a cat in the yard` },
 ];
 
-const CAUSES: Record<Cause, string> = { motion: "motion", lighting: "light switched", view: "view changed or covered" };
+const CAUSES: Record<Cause, string> = { motion: "motion", lighting: "light switched", view: "view changed or covered", job: "of a job" };
 export const causeText = (cause: Cause): string => CAUSES[cause] ?? cause;
 
 const SILENT: Record<string, string> = {

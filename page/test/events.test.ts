@@ -17,6 +17,8 @@ const event = (id: number, start: string, more: Partial<EventInfo> = {}): EventI
   best_at: start,
   kept: false,
   still: true,
+  detail: "",
+  job: null,
   ...more,
 });
 

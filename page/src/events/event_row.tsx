@@ -6,6 +6,7 @@ import { cameras, isOwner } from "../store";
 import { clockText, dayText, lengthText, parseTime } from "../time";
 import type { EventInfo } from "../types";
 import { ProblemNote, useWork } from "../ui/parts";
+import { signText } from "../jobs/words";
 import { causeText, shareText } from "../words";
 
 interface Props {
@@ -37,6 +38,7 @@ export function EventRow({ event, withCamera, onChange, onSpan }: Props) {
         <p>
           <CauseMark cause={event.cause} /> {causeText(event.cause)}
           {event.cause === "motion" && `, ${event.where}`}
+          {event.cause === "job" && <a href="#/jobs">: {signText(event.detail)}</a>}
         </p>
         <p class="event-more">
           {end === null ? "goes on" : event.cause === "motion" || end > start ? lengthText(end - start) : "a moment"}
@@ -68,7 +70,7 @@ export function CauseMark({ cause }: { cause: EventInfo["cause"] }) {
   return (
     <svg class="cause-mark" viewBox="0 0 14 8" width="14" height="8" aria-hidden="true">
       <rect x="0.75" y="0.75" width="12.5" height="6.5" fill={cause === "motion" ? "currentColor" : "none"} stroke="currentColor" stroke-width="1.5" />
-      {cause === "view" && <path d="M1 7 13 1M1 1l12 6" stroke="currentColor" stroke-width="1.2" />}
+      {(cause === "view" || cause === "job") && <path d="M1 7 13 1M1 1l12 6" stroke="currentColor" stroke-width="1.2" />}
     </svg>
   );
 }

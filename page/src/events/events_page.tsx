@@ -46,7 +46,7 @@ function Filters({ filter, onChange }: { filter: Filter; onChange: (change: Part
         {(props) => (
           <select {...props} value={filter.cause} onChange={(e) => onChange({ cause: e.currentTarget.value as Cause | "" })}>
             <option value="">any</option>
-            {(["motion", "lighting", "view"] as const).map((cause) => (
+            {(["motion", "lighting", "view", "job"] as const).map((cause) => (
               <option key={cause} value={cause}>
                 {causeText(cause)}
               </option>

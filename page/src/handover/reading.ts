@@ -89,3 +89,14 @@ export function curlLines(still: string, stream: string, token: string): string 
   const header = `-H "Authorization: Bearer ${token}"`;
   return [`curl ${header} -o still.jpg ${bare(still)}`, `curl ${header} -o stream.mjpeg --max-time 10 ${bare(stream)}`].join("\n");
 }
+
+// What a machine's software calls when its job begins, goes on and ends.
+export function hookLines(hook: string, token: string): string {
+  const header = `-H "Authorization: Bearer ${token}"`;
+  return [
+    `curl ${header} -X POST "${hook}?what=started&label=bracket"`,
+    `curl ${header} -X POST "${hook}?what=step&note=layer%20100"`,
+    `curl ${header} -X POST "${hook}?what=finished"`,
+    `curl ${header} -X POST "${hook}?what=failed"`,
+  ].join("\n");
+}

@@ -187,7 +187,7 @@ function RuleFields({ start, receivers, act, said, onSubmit }: FieldsProps) {
       {form.cameras !== null && (
         <Several legend="Chosen cameras" options={(cameras.value ?? []).map((one) => ({ value: one.name, label: one.title || one.name }))} value={form.cameras} onChange={(names) => set({ cameras: names })} />
       )}
-      <Several legend="Causes" options={(["motion", "view", "lighting"] as Cause[]).map((cause) => ({ value: cause, label: causeText(cause) }))} value={form.causes} fault={faults.causes} onChange={(causes) => set({ causes })} />
+      <Several legend="Causes" options={(["motion", "view", "lighting", "job"] as Cause[]).map((cause) => ({ value: cause, label: causeText(cause) }))} value={form.causes} fault={faults.causes} onChange={(causes) => set({ causes })} />
       <Several legend="Days" options={DAYS.map((day) => ({ value: day, label: day }))} value={form.days} fault={faults.days} onChange={(days) => set({ days })} />
       <div class="pair">
         <Field label="From" hint="Local time of the station." fault={faults.from}>

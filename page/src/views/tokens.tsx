@@ -1,16 +1,20 @@
 // Access tokens of one camera: addresses for programs that cannot sign in.
 import { useEffect, useState } from "preact/hooks";
 import { call, cameraPath } from "../api";
-import { curlLines } from "../handover/reading";
+import { curlLines, hookLines } from "../handover/reading";
 import { TryAddress } from "../handover/try_address";
 import { tick } from "../store";
 import { dayText, lengthText, parseTime } from "../time";
-import type { Camera, NewToken, TokenInfo } from "../types";
+import type { Camera, NewToken, TokenInfo, TokenUse } from "../types";
 import { Choice, Field, Panel, ProblemNote, Removal, Said, useWork } from "../ui/parts";
+
+type MadeTokenOf = NewToken & { use: TokenUse };
+
+const USES: Record<TokenUse, string> = { watch: "watches", push: "sends stills", report: "tells of jobs" };
 
 export function Tokens({ camera }: { camera: Camera }) {
   const [list, setList] = useState<TokenInfo[] | null>(null);
-  const [made, setMade] = useState<(NewToken & { mayPush: boolean }) | null>(null);
+  const [made, setMade] = useState<MadeTokenOf | null>(null);
   const reading = useWork();
   const path = `${cameraPath(camera.name)}/tokens`;
   const read = () => reading.run(async () => setList((await call<{ tokens: TokenInfo[] }>(path)).tokens));
@@ -44,7 +48,7 @@ function TokenLine({ token, path, onGone }: { token: TokenInfo; path: string; on
   return (
     <li>
       <p>
-        <b>{token.label || "no label"}</b> <span>{token.may_push ? "sends stills" : "watches"}</span>
+        <b>{token.label || "no label"}</b> <span>{USES[token.use]}</span>
       </p>
       <p class="hint figures">
         {madeAt !== null && `made ${dayText(madeAt)}`}
@@ -63,16 +67,15 @@ function TokenLine({ token, path, onGone }: { token: TokenInfo; path: string; on
   );
 }
 
-function NewTokenForm({ path, onMade }: { path: string; onMade: (token: NewToken & { mayPush: boolean }) => void }) {
+function NewTokenForm({ path, onMade }: { path: string; onMade: (token: MadeTokenOf) => void }) {
   const [label, setLabel] = useState("");
-  const [use, setUse] = useState<"watch" | "push">("watch");
+  const [use, setUse] = useState<TokenUse>("watch");
   const work = useWork();
   const submit = (event: Event): void => {
     event.preventDefault();
     void work.run(async () => {
-      const mayPush = use === "push";
-      const token = await call<NewToken>(path, { method: "POST", body: { label: label.trim(), may_push: mayPush } });
-      onMade({ ...token, mayPush });
+      const token = await call<NewToken>(path, { method: "POST", body: { label: label.trim(), use } });
+      onMade({ ...token, use });
       setLabel("");
     });
   };
@@ -88,6 +91,7 @@ function NewTokenForm({ path, onMade }: { path: string; onMade: (token: NewToken
         options={[
           { value: "watch", label: "watch" },
           { value: "push", label: "send stills" },
+          { value: "report", label: "tell of jobs" },
         ]}
         onChange={setUse}
       />
@@ -106,18 +110,24 @@ function wholeAddress(address: string, token: string): string {
   return url.href;
 }
 
-function MadeToken({ made, camera, onDone }: { made: NewToken & { mayPush: boolean }; camera: string; onDone: () => void }) {
+function MadeToken({ made, camera, onDone }: { made: MadeTokenOf; camera: string; onDone: () => void }) {
   const stream = wholeAddress(made.live_mjpeg, made.token);
   const still = wholeAddress(made.live_jpg, made.token);
-  const lines = made.mayPush
-    ? [
-        { label: "Token", text: made.token },
-        { label: "Address to send stills to", text: `${location.origin}${cameraPath(camera)}/stills?token=${made.token}` },
-      ]
-    : [
-        { label: "Stream", text: stream },
-        { label: "Still", text: still },
-      ];
+  const hook = `${location.origin}/api/v1/hooks/${encodeURIComponent(camera)}`;
+  const lines = {
+    watch: [
+      { label: "Stream", text: stream },
+      { label: "Still", text: still },
+    ],
+    push: [
+      { label: "Token", text: made.token },
+      { label: "Address to send stills to", text: `${location.origin}${cameraPath(camera)}/stills?token=${made.token}` },
+    ],
+    report: [
+      { label: "Token", text: made.token },
+      { label: "Address to tell of jobs", text: hook },
+    ],
+  }[made.use];
   return (
     <div class="made-token" role="status">
       <p>
@@ -126,7 +136,8 @@ function MadeToken({ made, camera, onDone }: { made: NewToken & { mayPush: boole
       {lines.map((line) => (
         <CopyLine key={line.label} {...line} />
       ))}
-      {!made.mayPush && (
+      {made.use === "report" && <pre class="shell">{hookLines(hook, made.token)}</pre>}
+      {made.use === "watch" && (
         <>
           <TryAddress still={still} stream={stream} />
           <details>

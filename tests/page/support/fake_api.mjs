@@ -1,5 +1,6 @@
 // The calls of docs/api.md that the page makes, answered from a made-up world.
 import { listEvents } from "./events.mjs";
+import { jobsCall, makeJobs } from "./jobs.mjs";
 import { noticesOf } from "./notices.mjs";
 import { dropoutsAnswer } from "./dropouts.mjs";
 import { spansOf, stripOf } from "./strips.mjs";
@@ -174,6 +175,20 @@ async function noticesCall(world, request, response, head, id, act) {
   json(response, 200, answer);
 }
 
+async function jobCall(world, request, response, url, id, act) {
+  world.jobs ??= makeJobs(Date.now());
+  const job = world.jobs.find((one) => String(one.id) === id);
+  if (job && act === "still.jpg") {
+    response.writeHead(200, { "Content-Type": "image/jpeg" });
+    return response.end(world.frameAt(job.camera, Date.parse(url.searchParams.get("at"))).jpeg);
+  }
+  const sent = request.method === "POST" || request.method === "PATCH" ? await bodyOf(request) : {};
+  const answer = jobsCall(world, request.method, id, act, url.searchParams, sent);
+  if (answer.problem) return problem(response, answer.status, ...answer.problem);
+  if (answer.body === undefined) return done(response);
+  json(response, answer.status, answer.body);
+}
+
 async function peopleCall(world, request, response, name) {
   const call = request.method;
   if (call === "GET") return json(response, 200, { people: world.people.map(({ password, ...shown }) => shown) });
@@ -219,6 +234,7 @@ export async function api(world, request, response, url) {
   if (path === "events") return json(response, 200, listEvents(world, url.searchParams, (camera) => maySee(person, camera)));
   if (head === "events") return eventCall(world, request, response, name, rest.join("/"));
   if (["receivers", "rules", "notices", "snooze"].includes(head)) return noticesCall(world, request, response, head, name, rest[0]);
+  if (head === "jobs") return jobCall(world, request, response, url, name, rest[0]);
   if (head === "people") return peopleCall(world, request, response, name);
   if (head === "lapses") return startExport(world, response, await bodyOf(request), "lapse");
   if (head === "exports") return post ? startExport(world, response, await bodyOf(request), "export") : exportCall(world, request, response, name, rest[0]);

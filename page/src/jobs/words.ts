@@ -1,0 +1,62 @@
+// A job in words.
+import { lengthText, parseTime } from "../time";
+import type { Job, JobNow, JobSign, JobStep, JobVoice } from "./types";
+
+const PHASES: Record<JobNow["phase"], string> = {
+  learning: "just begun: too little was seen yet",
+  working: "at work",
+  resting: "at rest",
+  finished: "at rest, as after its work",
+};
+
+const SIGNS: Record<JobSign, string> = {
+  finished: "the work looks finished",
+  still: "nothing moves though it should",
+  knocked: "the camera was knocked or turned",
+  covered: "the camera is covered",
+  unsharp: "the camera is out of focus",
+};
+
+// A sign by its name in the API.
+export const signText = (sign: string): string => SIGNS[sign as JobSign] ?? sign;
+
+const VOICES: Record<JobVoice, string> = {
+  hand: "by hand",
+  schedule: "by the clock",
+  hook: "by its software",
+  watch: "by its movement",
+};
+
+export const voiceText = (voice: JobVoice): string => VOICES[voice];
+
+export function stateText(now: JobNow | null): string {
+  if (!now) return "not looked at yet";
+  if (now.last_still === null) return "no picture of it has come yet";
+  const rest = now.phase === "resting" || now.phase === "finished" ? ` for ${lengthText(now.quiet_s * 1000)}` : "";
+  return PHASES[now.phase] + rest;
+}
+
+export function standingText(now: JobNow | null): string {
+  return (now?.standing ?? []).map((sign) => SIGNS[sign]).join("; ");
+}
+
+// "3 h 10 min of about 4 h": with its end where a length was given.
+export function progressText(job: Job, at: number): string {
+  const start = parseTime(job.start) ?? at;
+  const end = parseTime(job.end) ?? at;
+  const lasted = lengthText(Math.max(0, end - start));
+  return job.expected_s === null ? lasted : `${lasted} of about ${lengthText(job.expected_s * 1000)}`;
+}
+
+// 0 to 1; null without a length.
+export function share(job: Job, at: number): number | null {
+  const start = parseTime(job.start);
+  if (job.expected_s === null || start === null) return null;
+  return Math.min(1, Math.max(0, (at - start) / (job.expected_s * 1000)));
+}
+
+export function stepText(step: JobStep): string {
+  const sign = step.by === "watch" && step.before !== null;
+  const words = step.over ? `no longer: ${step.words}` : step.words;
+  return sign && !step.over && !step.sure ? `${words} — not sure, have a look` : words;
+}
