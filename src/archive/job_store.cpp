@@ -125,9 +125,8 @@ Result<Job> JobStore::start(const Job& job, std::string note) {
     auto other = first_job(db, kUnderWayOf, job.camera);
     if (!other) return other.error();
     if (*other) return has_one(**other);
-    SQLite::Statement insert(db,
-                             "INSERT INTO job(recorded, label, began_by, start_us, expected_s, stop_also)"
-                             " VALUES(?, ?, ?, ?, ?, ?)");
+    SQLite::Statement insert(
+        db, "INSERT INTO job(recorded, label, began_by, start_us, expected_s) VALUES(?, ?, ?, ?, ?)");
     insert.bind(1, rows::make_recorded(db, job.camera));
     insert.bind(2, job.label);
     insert.bind(3, std::string(name_of(job.began)));

@@ -55,10 +55,16 @@ void JobWatch::Body::close_slot() {
   typical_ = median_of(slot_);
   slot_.clear();
   ++slots_;
-  const CellMask where = widened(machine(), width_, height_, 2);
+  // In the box in which the machine moves: where the part stands nothing does.
+  const CellBox box = box_of(machine(), width_, height_);
+  const auto is_in = [this](const CellBox& of, std::size_t cell) {
+    const int x = static_cast<int>(cell) % width_ - of.x;
+    const int y = static_cast<int>(cell) / width_ - of.y;
+    return x >= 0 && y >= 0 && x < of.width && y < of.height;
+  };
   for (std::size_t i = 0; i < growth_.size(); ++i) {
     const bool grew =
-        where[i] != 0 && static_cast<float>(outside_[i]) >= kMostly * static_cast<float>(slot_stills_);
+        is_in(box, i) && static_cast<float>(outside_[i]) >= kMostly * static_cast<float>(slot_stills_);
     growth_[i] =
         static_cast<std::uint8_t>(grew ? std::min(255, growth_[i] + 64) : std::max(0, growth_[i] - 16));
   }

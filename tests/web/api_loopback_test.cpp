@@ -144,6 +144,15 @@ TEST(Api, AnswersAreAsDescribed) {
                  R"({"label":"front window","use":"watch"})"),
         201);
   check("Tokens", hall.ask("GET", "/api/v1/cameras/anvil/tokens", hall.owner()), 200);
+  check("Job", hall.ask("POST", "/api/v1/jobs", hall.owner(), R"({"camera":"anvil"})"), 201);
+  check("Jobs", hall.ask("GET", "/api/v1/jobs", hall.owner()), 200);
+  check("JobWithSteps", hall.ask("GET", "/api/v1/jobs/1", hall.owner()), 200);
+  check("Job", hall.ask("POST", "/api/v1/jobs/1/end", hall.owner(), "{}"), 200);
+  check("JobSettings", hall.ask("GET", "/api/v1/cameras/anvil/job-settings", hall.owner()), 200);
+  check("JobSettings",
+        hall.ask("PATCH", "/api/v1/cameras/anvil/job-settings", hall.owner(),
+                 R"({"bed":{"x":0.1,"y":0.1,"w":0.5,"h":0.5},"film_s":null})"),
+        200);
   check("Problem", hall.ask("GET", "/api/v1/cameras/none", hall.owner()), 404);
   check("Person",
         hall.ask("POST", "/api/v1/people", hall.owner(),

@@ -1,0 +1,106 @@
+// Jobs over HTTP: begun, ended, told of by a machine's software, and what is said of everything else.
+#include "tests/web/web_station.h"
+
+namespace rookery::test {
+namespace {
+
+namespace json = boost::json;
+
+std::string report_token(WebStation& hall, std::string_view camera) {
+  return hall.station()
+      .people()
+      .new_token(WebStation::name(camera), "printer", archive::TokenUse::report,
+                 hall.station().clock().wall())
+      .value()
+      .secret;
+}
+
+Answer hook(WebStation& hall, std::string_view camera, const std::string& token, const std::string& body,
+            const std::string& query = {}) {
+  return hall.ask("POST", fmt::format("/api/v1/hooks/{}{}", camera, query), {}, body,
+                  {{"Authorization", "Bearer " + token}});
+}
+
+TEST(Jobs, FromBeginToEndByHand) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  const Answer begun = hall.ask("POST", "/api/v1/jobs", hall.owner(),
+                                R"({"camera":"anvil","label":"bracket","expected_s":7200})");
+  ASSERT_EQ(begun.status, 201U) << begun.body;
+  const auto id = begun.json().at("id").as_int64();
+  EXPECT_EQ(hall.ask("POST", "/api/v1/jobs", hall.owner(), R"({"camera":"anvil"})").status, 409U);
+  const std::string path = fmt::format("/api/v1/jobs/{}", id);
+  const Answer one = hall.ask("GET", path, hall.owner());
+  EXPECT_EQ(one.json().at("steps").as_array().size(), 1U);
+  EXPECT_TRUE(one.json().at("now").is_object()) << "taken up at once";
+  EXPECT_EQ(hall.ask("POST", path + "/film", hall.owner(), "{}").status, 503U) << "it is under way";
+  const Answer ended =
+      hall.ask("POST", path + "/end", hall.owner(), R"({"ending":"failed","note":"warped"})");
+  ASSERT_EQ(ended.status, 200U) << ended.body;
+  EXPECT_EQ(ended.json().at("ending").as_string(), "failed");
+  EXPECT_TRUE(ended.json().at("now").is_null());
+  EXPECT_EQ(ended.json().at("film").as_object().at("length_s").to_number<double>(), 30);
+  EXPECT_EQ(hall.ask("POST", path + "/end", hall.owner(), "{}").status, 409U);
+  EXPECT_EQ(hall.ask("PATCH", path, hall.owner(), R"({"good":false,"label":"other"})").json().at("good"),
+            false);
+  EXPECT_EQ(hall.ask("PATCH", path, hall.owner(), R"({"good":3})").status, 422U);
+  const Answer list = hall.ask("GET", "/api/v1/jobs?under_way=false&limit=1", hall.owner());
+  EXPECT_EQ(list.json().at("jobs").as_array().size(), 1U);
+  EXPECT_EQ(hall.ask("DELETE", path, hall.owner()).status, 204U);
+  EXPECT_EQ(hall.ask("GET", path, hall.owner()).status, 404U);
+}
+
+TEST(Jobs, AMachinesSoftwareTellsOfIts) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  hall.add_camera("cog");
+  const std::string token = report_token(hall, "anvil");
+  EXPECT_EQ(hook(hall, "anvil", token, R"({"what":"finished"})").json().at("did").as_string(), "nothing");
+  EXPECT_EQ(hook(hall, "anvil", token, R"({"what":"started","label":"vase"})").json().at("did").as_string(),
+            "started");
+  EXPECT_EQ(hook(hall, "anvil", token, R"({"what":"started","label":"vase"})").json().at("did").as_string(),
+            "nothing");
+  EXPECT_EQ(hook(hall, "anvil", token, "", "?what=step&note=half").json().at("did").as_string(), "noted");
+  EXPECT_EQ(hook(hall, "anvil", token, "", "?what=finished").json().at("did").as_string(), "ended");
+  EXPECT_EQ(hall.ask("GET", "/api/v1/jobs", hall.owner()).json().at("jobs").as_array().size(), 1U);
+}
+
+TEST(Jobs, WhatAHookMayNotIsSaid) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  hall.add_camera("cog");
+  const std::string token = report_token(hall, "anvil");
+  EXPECT_EQ(hook(hall, "anvil", "wrong", R"({"what":"started"})").status, 401U);
+  EXPECT_EQ(hook(hall, "cog", token, R"({"what":"started"})").status, 401U) << "another camera's";
+  EXPECT_EQ(hall.ask("POST", "/api/v1/hooks/anvil", hall.owner(), R"({"what":"started"})").status, 401U)
+      << "a person has the page for it";
+  EXPECT_EQ(hook(hall, "anvil", token, R"({"what":"sneezed"})").status, 422U);
+  EXPECT_EQ(hook(hall, "anvil", token, R"({"what":"started","colour":1})").status, 422U);
+  EXPECT_EQ(hook(hall, "anvil", token, "[1,2]").status, 422U);
+  EXPECT_EQ(hook(hall, "anvil", token, "").status, 422U) << "nothing was said";
+  const std::string much = R"({"what":"started","note":")" + std::string(5'000'000, 'n') + "\"}";
+  EXPECT_EQ(hook(hall, "anvil", token, much).status, 413U);
+  const Answer watching = hall.ask("GET", "/live/anvil.jpg", {}, {}, {{"Authorization", "Bearer " + token}});
+  EXPECT_EQ(watching.status, 401U) << "it opens nothing else";
+  EXPECT_TRUE(hall.ask("GET", "/api/v1/jobs", hall.owner()).json().at("jobs").as_array().empty());
+}
+
+TEST(Jobs, WhatCannotBeMeantIsSaid) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  for (const char* body : {R"({})", R"({"camera":"none"})", R"({"camera":"anvil","expected_s":5})",
+                           R"({"camera":"anvil","colour":1})", R"({"camera":"anvil","label":"a\tb"})"}) {
+    const unsigned status = hall.ask("POST", "/api/v1/jobs", hall.owner(), body).status;
+    EXPECT_TRUE(status == 422 || status == 404) << body << status;
+  }
+  EXPECT_EQ(hall.ask("GET", "/api/v1/jobs?limit=0", hall.owner()).status, 422U);
+  EXPECT_EQ(hall.ask("GET", "/api/v1/jobs?under_way=maybe", hall.owner()).status, 422U);
+  EXPECT_EQ(hall.ask("GET", "/api/v1/jobs/99999999999999999999", hall.owner()).status, 404U);
+  EXPECT_EQ(hall.ask("GET", "/api/v1/jobs/1/film", hall.owner()).status, 404U);
+  EXPECT_EQ(
+      hall.ask("PATCH", "/api/v1/cameras/anvil/job-settings", hall.owner(), R"({"still_every_s":0})").status,
+      422U);
+}
+
+}  // namespace
+}  // namespace rookery::test
