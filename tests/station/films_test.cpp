@@ -1,0 +1,109 @@
+// The films of jobs: made when wanted, also by the next start; gone with their job.
+#include "station/films.h"
+
+#include "archive/camera_store.h"
+#include "tests/archive/archive_support.h"
+#include "tests/support/eventually.h"
+
+namespace rookery::station {
+namespace {
+
+using namespace std::chrono_literals;
+using archive::FilmState;
+
+class FilmsTest : public archive::test::Hall {
+ protected:
+  FilmsTest() : films(*catalog), jobs(*catalog) {
+    camera::Settings settings(anvil);
+    settings.source = camera::Source::pushed;
+    EXPECT_TRUE(archive::CameraStore(*catalog).add(settings));
+  }
+  // A job of so many stills, ended.
+  std::int64_t job_of(int stills) {
+    archive::Job job(anvil);
+    job.start = clock.wall();
+    const auto id = jobs.start(job).value().id;
+    {
+      archive::Recorder recorder(*catalog, options(), clock);
+      for (int i = 0; i < stills; ++i) {
+        recorder.record(anvil, frame(), archive::Track::stills);
+        clock.pass(5s);
+      }
+    }
+    clock.pass(1s);
+    EXPECT_TRUE(jobs.end(id, {clock.wall()}));
+    return id;
+  }
+  FilmState state(std::int64_t job) const { return films.find(job).value()->state; }
+  std::filesystem::path file(std::int64_t job) const { return archive::film_file(folder.path(), job); }
+  FilmLimits limits() const { return {.look_every = 5ms, .keep_free_bytes = 0}; }
+
+  const base::CameraName anvil = archive::test::name("anvil");
+  archive::FilmStore films;
+  archive::JobStore jobs;
+};
+
+TEST_F(FilmsTest, AFilmThatIsWantedIsMadeByWhateverRunsNext) {
+  const auto id = job_of(40);
+  EXPECT_EQ(state(id), FilmState::wanted);
+  { const Films never_started(*catalog, clock, limits(), disk); }
+  EXPECT_EQ(state(id), FilmState::wanted) << "a stop before it was made";
+  Films next(*catalog, clock, limits(), disk);
+  next.start();
+  ASSERT_TRUE(test::eventually([&] { return state(id) != FilmState::wanted; }));
+  EXPECT_EQ(state(id), FilmState::made) << films.find(id).value()->told;
+  EXPECT_TRUE(std::filesystem::exists(file(id)));
+  EXPECT_GT(films.find(id).value()->bytes, 0u);
+}
+
+TEST_F(FilmsTest, AJobWithoutPicturesSaysWhyThereIsNone) {
+  const auto id = job_of(0);
+  Films made(*catalog, clock, limits(), disk);
+  made.start();
+  ASSERT_TRUE(test::eventually([&] { return state(id) == FilmState::failed; }));
+  EXPECT_NE(films.find(id).value()->told.find("nothing is recorded"), std::string::npos);
+}
+
+TEST_F(FilmsTest, AJobOfTwoPicturesHasAFilmOrAReason) {
+  const auto id = job_of(2);
+  Films made(*catalog, clock, limits(), disk);
+  made.start();
+  ASSERT_TRUE(test::eventually([&] { return state(id) != FilmState::wanted; }));
+  EXPECT_TRUE(std::filesystem::exists(file(id)) || !films.find(id).value()->told.empty());
+}
+
+TEST_F(FilmsTest, AFullDiskLetsItWait) {
+  const auto id = job_of(40);
+  disk.pretended_free_bytes = 1000;
+  FilmLimits much = limits();
+  much.keep_free_bytes = 1 << 20;
+  {
+    Films waiting(*catalog, clock, much, disk);
+    waiting.start();
+    waiting.wake();
+    waiting.stop();
+  }
+  EXPECT_EQ(state(id), FilmState::wanted);
+}
+
+TEST_F(FilmsTest, WhatIsForgottenOrTooOldIsRemoved) {
+  const auto forgotten = job_of(20);
+  const auto old = job_of(20);
+  const auto good = job_of(20);
+  Films made(*catalog, clock, limits(), disk);
+  made.start();
+  for (const auto id : {forgotten, old, good})
+    ASSERT_TRUE(test::eventually([&, id] { return state(id) == FilmState::made; }));
+  std::ofstream(file(1).parent_path() / ".9.mp4.0badcafe.part") << "half";
+  ASSERT_TRUE(jobs.judge(good, true));
+  ASSERT_TRUE(jobs.remove(forgotten));
+  ASSERT_TRUE(test::eventually([&] { return !std::filesystem::exists(file(forgotten)); }));
+  EXPECT_TRUE(std::filesystem::exists(file(old)));
+  clock.pass(std::chrono::hours{24 * 40});
+  ASSERT_TRUE(test::eventually([&] { return !std::filesystem::exists(file(old)); }));
+  EXPECT_TRUE(std::filesystem::exists(file(good)));
+  EXPECT_FALSE(std::filesystem::exists(file(1).parent_path() / ".9.mp4.0badcafe.part"));
+}
+
+}  // namespace
+}  // namespace rookery::station
