@@ -119,7 +119,7 @@ export const EMPTY_RULE: RuleForm = {
   name: "",
   receivers: [],
   cameras: null,
-  causes: ["motion", "view"],
+  causes: ["motion", "view", "job"],
   leastPercent: "",
   days: DAYS,
   from: "00:00",

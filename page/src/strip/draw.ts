@@ -262,7 +262,8 @@ function drawRecordings(pen: Pen, recordings: Recordings): void {
 const MARK_HEIGHT = 5;
 const LEAST_MARK = 3;
 
-// Events, along the top: a full bar for motion, a hollow one for a lamp, a crossed one for another view.
+// Events, along the top: a full bar for motion, a hollow one for a lamp, a crossed one for another view
+// and for what is told of a job.
 function drawMarks(pen: Pen): void {
   const { c, sheet } = pen;
   c.fillStyle = pen.colours.text;
@@ -278,7 +279,7 @@ function drawMarks(pen: Pen): void {
     }
     const wide = Math.max(width, MARK_HEIGHT + 1);
     c.strokeRect(x + 0.5, 0.5, wide, MARK_HEIGHT - 1);
-    if (mark.cause !== "view") continue;
+    if (mark.cause !== "view" && mark.cause !== "job") continue;
     c.beginPath();
     c.moveTo(x + 0.5, 0.5);
     c.lineTo(x + 0.5 + wide, MARK_HEIGHT - 0.5);
