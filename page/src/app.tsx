@@ -12,6 +12,7 @@ import { ProblemNote, useWork } from "./ui/parts";
 import { Troubles } from "./ui/troubles";
 import { AddCamera } from "./views/add_camera";
 import { EventsPage } from "./events/events_page";
+import { HandOverPage } from "./handover/handover_page";
 import { JobsPage } from "./jobs/jobs_page";
 import { CameraPage } from "./views/camera";
 import { People } from "./views/people";
@@ -53,6 +54,8 @@ function View() {
       return <EventsPage />;
     case "jobs":
       return <JobsPage />;
+    case "handover":
+      return <HandOverPage />;
     case "notices":
       return <NoticesPage />;
     case "people":
@@ -95,6 +98,7 @@ function Masthead() {
         {link("#/wall", "wall", "Wall")}
         {link("#/events", "events", "Events")}
         {link("#/jobs", "jobs", "Jobs")}
+        {link("#/handover", "handover", "Hand over")}
         {link("#/bench", "bench", "Bench")}
         {isOwner.value && link("#/find", "find", "Find")}
         {isOwner.value && link("#/notices", "notices", "Notices")}

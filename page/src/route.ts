@@ -18,6 +18,7 @@ export type Route =
   | { is: "bench"; subject: string; given: Record<string, string> }
   | { is: "events" }
   | { is: "jobs" }
+  | { is: "handover" }
   | { is: "notices" }
   | { is: "people" }
   | { is: "station" };
@@ -37,6 +38,7 @@ export function readRoute(hash: string): Route {
   if (head === "notices") return { is: "notices" };
   if (head === "events") return { is: "events" };
   if (head === "jobs") return { is: "jobs" };
+  if (head === "handover") return { is: "handover" };
   if (head === "people") return { is: "people" };
   if (head === "station") return { is: "station" };
   if (head === "find") return { is: "find" };

@@ -30,7 +30,7 @@ void add_rule_options(CLI::App& command, RuleArgs& args) {
   command.add_option("--receiver", args.receivers, "Who gets notices; may stand several times");
   auto* camera = command.add_option("--camera", args.cameras, "Only of this camera; may stand several times");
   command.add_flag("--all-cameras", args.all_cameras, "Of every camera")->excludes(camera);
-  command.add_option("--cause", args.causes, "Only of this cause; motion and view unless given")
+  command.add_option("--cause", args.causes, "Only of this cause; motion, view and job unless given")
       ->check(CLI::IsMember({"motion", "lighting", "view", "job"}));
   command
       .add_option("--least-peak", args.least_peak_percent,

@@ -67,6 +67,20 @@ test("a token that tells of jobs comes with lines to copy", { skip }, async () =
   await tab.waitForSelector("text=/hooks\\/anvil\\?what=finished/");
 });
 
+test("the hand-over page has each camera's addresses, and tokens that open them", { skip }, async () => {
+  await asIda();
+  await tab.click("nav >> text=Hand over");
+  await tab.waitForSelector('[data-handover="anvil"]');
+  assert.match(await text('[data-handover="anvil"]'), /\/live\/anvil\.mjpeg/);
+  assert.equal((await tab.$$("[data-handover]")).length, station.world.cameras.length);
+  await tab.click('[data-handover="anvil"] >> text=tokens that open them');
+  await tab.fill('[data-handover="anvil"] label:text-is("Who or what it is for") + input', "the wall display");
+  await tab.click('[data-handover="anvil"] >> button:text-is("make a token")');
+  await tab.waitForSelector('[data-handover="anvil"] >> text=Try both addresses');
+  assert.deepEqual(await seriousFindings(tab), []);
+  assert.equal(await overflow(tab), 0);
+});
+
 for (const [width, scheme] of [
   [1280, "light"],
   [360, "dark"],
