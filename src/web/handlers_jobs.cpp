@@ -4,6 +4,7 @@
 
 #include "archive/film_store.h"
 #include "archive/job_store.h"
+#include "base/log.h"
 #include "base/printable.h"
 #include "notices/base64.h"
 #include "station/job_hook.h"
@@ -89,10 +90,16 @@ json::object with_now(const Call& call, const archive::Job& job, bool with_growt
   return out;
 }
 
-// What was written is taken up at once; that it could not be is said in the log and tried again.
+// What was written is taken up at once. It is written whatever becomes of that: the station tries again
+// within a second.
+void settle(Call& call) {
+  if (const auto settled = call.station().jobs().settle(); !settled)
+    base::log_warning("jobs", "{}", settled.error().text());
+}
+
 Response answer_of(Call& call, const Result<archive::Job>& job, http::status status = http::status::ok) {
   if (!job) return problem(job.error());
-  if (const auto settled = call.station().jobs().settle(); !settled) return problem(settled.error());
+  settle(call);
   return json_answer(with_now(call, *job), status);
 }
 
@@ -289,7 +296,7 @@ Response patch_job_settings(Call& call) {
   auto changed = archive::change_job_settings(*settings, change.get_object());
   if (!changed) return problem(changed.error());
   if (auto set = call.station().job_store().set_settings(*name, *changed); !set) return problem(set.error());
-  if (auto settled = call.station().jobs().settle(); !settled) return problem(settled.error());
+  settle(call);
   return json_answer(archive::job_settings_json(*changed));
 }
 
@@ -336,7 +343,7 @@ Response post_hook(Call& call) {
   if (!settings) return problem(settings.error());
   auto taken = station::take_hook(store, camera, *said, call.services.wall(), settings->expected);
   if (!taken) return problem(taken.error());
-  if (auto settled = call.station().jobs().settle(); !settled) return problem(settled.error());
+  settle(call);
   json::object out{{"did", station::name_of(taken->did)}, {"job", nullptr}, {"why", taken->why}};
   if (taken->job) out["job"] = taken->job->id;
   return json_answer(out);
