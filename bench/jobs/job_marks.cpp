@@ -80,6 +80,24 @@ double onset(const JobMoment& m, JobSign sign) {
   return m.at_s;
 }
 
+// When it must have been said: what goes by with a person in the picture does not count, and for `still` the
+// time begins anew. Nothing: the spell ends before.
+std::optional<double> time_is_up(const std::vector<JobMoment>& moments, const Spell& spell, JobSign sign,
+                                 double still_after_s) {
+  const double may_take = allowed(sign, still_after_s);
+  double counted = 0;
+  double before = spell.from;
+  for (const JobMoment& m : moments) {
+    if (m.at_s <= spell.from) continue;
+    if (m.at_s > spell.to) return std::nullopt;
+    if (!m.truth.hand) counted += m.at_s - before;
+    if (m.truth.hand && sign == JobSign::still) counted = 0;
+    if (counted >= may_take) return m.at_s;
+    before = m.at_s;
+  }
+  return std::nullopt;
+}
+
 Spell spell_of(const std::vector<JobMoment>& moments, JobSign sign, double still_after_s) {
   Spell spell;
   double five = -1;
@@ -96,8 +114,10 @@ Spell spell_of(const std::vector<JobMoment>& moments, JobSign sign, double still
   }
   if (!spell.any) return spell;
   const bool mess = sign == JobSign::mess;
-  spell.by = mess ? (five < 0 ? spell.to : five) : spell.from + allowed(sign, still_after_s);
-  spell.due = mess ? five > spell.from : spell.to >= spell.by;
+  const std::optional<double> by = mess ? (five > spell.from ? std::optional(five) : std::nullopt)
+                                        : time_is_up(moments, spell, sign, still_after_s);
+  spell.by = by.value_or(spell.to);
+  spell.due = by.has_value();
   if (is_view(sign)) return spell;
   for (const JobMoment& m : moments) {
     if (m.at_s >= spell.from && m.at_s <= spell.by && view_lost(m.truth)) spell.due = false;

@@ -5,13 +5,16 @@
 // growing from when the part stopped, while the machine works. Reports with `over` are not reports of the
 // sign.
 //
-//   due     the spell lasts as long as it may take to be told, and the camera was neither knocked, covered
+//   due     the spell lasts as long as it may take to be told (below), and the camera was neither knocked,
+//   covered
 //           nor unsharp in that time (of those three the one asked for aside). A mess is due when it comes
 //           to 5 % of the picture before the film ends.
 //   right   said in the spell and in time: detached, knocked, covered within 60 s of its beginning;
 //           finished, unsharp within 120 s; still within the time that was set and 30 s; not growing and
 //           shifted within 20 minutes; a mess before it takes 5 % of the picture. And not taken back by
 //           `over` while it went on: what was taken back and said again in time is right.
+//           Of these times, what goes by with a person in the picture does not count, and for `still` the
+//           time begins anew with it; they end at a still.
 //   late    said in the spell, after that.
 //   missed  not said in the spell.
 //   false   said outside a spell, more than 30 s after one ended. `finished` in a pause or a stall is false,

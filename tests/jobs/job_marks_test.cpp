@@ -177,6 +177,22 @@ TEST(JobMarks, WhatIsFalseIsCountedAgainstCleanHoursAndWhatIsBesideAFaultByItsel
   EXPECT_EQ(marks_of(turned, {}, JobSign::finished).due, 0);
 }
 
+TEST(JobMarks, TimeWithAPersonInThePictureDoesNotCount) {
+  const auto hidden = job([](double s, JobTruth& t) {
+    falls_off(s, t);
+    t.hand = s >= 1'010 && s < 1'050;
+  });
+  EXPECT_EQ(marks_of(hidden, {told(JobSign::detached, 1'100)}, JobSign::detached).right, 1);
+  EXPECT_EQ(marks_of(hidden, {told(JobSign::detached, 1'110)}, JobSign::detached).late, 1);
+  // The time after which a stall is told begins anew.
+  const auto touched = job([](double s, JobTruth& t) {
+    t.stalled = s >= 1'000 && s < 2'500;
+    t.hand = s >= 1'300 && s < 1'320;
+  });
+  EXPECT_EQ(marks_of(touched, {told(JobSign::still, 1'930)}, JobSign::still).right, 1);
+  EXPECT_EQ(marks_of(touched, {told(JobSign::still, 1'960)}, JobSign::still).late, 1);
+}
+
 TEST(JobMarks, AMessIsDueWhenItComesToATwentieth) {
   const auto grows = [](double most) {
     return job(
