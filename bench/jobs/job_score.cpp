@@ -122,12 +122,13 @@ void list(const Outcome& outcome) {
   for (const JobNote& note : outcome.marks.notes) fmt::print("      {}\n", note.text);
 }
 
-double share(int part, int of) { return of == 0 ? 1 : static_cast<double>(part) / of; }
+double share(int part, int of) { return static_cast<double>(part) / of; }
 
 void row(std::string_view name, const SignMarks& m, double clean_hours, std::string_view wanted) {
-  fmt::print("{:<22} {:>4} {:>5} {:>5} {:>6} {:>6.1f} % {:<8} {:>5} {:>5} {:>6} {:>7} {:>10.3f}\n", name,
-             m.due, m.right, m.late, m.missed, 100 * share(m.right, m.due), wanted, m.wrong, m.taken_back,
-             m.beside, m.dropped, m.wrong / std::max(1e-9, clean_hours));
+  const std::string right = m.due == 0 ? "-" : fmt::format("{:.1f} %", 100 * share(m.right, m.due));
+  fmt::print("{:<22} {:>4} {:>5} {:>5} {:>6} {:>8} {:<8} {:>5} {:>5} {:>6} {:>7} {:>10.3f}\n", name, m.due,
+             m.right, m.late, m.missed, right, wanted, m.wrong, m.taken_back, m.beside, m.dropped,
+             m.wrong / std::max(1e-9, clean_hours));
 }
 
 void table(const std::vector<Outcome>& outcomes) {
