@@ -70,6 +70,13 @@ void scale_colour(std::vector<std::uint8_t>& plane, float gain, int towards) {
 
 }  // namespace
 
+void blur(Picture& p, double strength) {
+  const int radius = std::max(1, static_cast<int>(std::lround(strength * p.size.width / 640.0)));
+  blur_plane(p.y, p.size.width, p.size.height, radius);
+  blur_plane(p.u, p.half(), p.size.height, radius / 2);
+  blur_plane(p.v, p.half(), p.size.height, radius / 2);
+}
+
 void apply_optics(Picture& p, const ActiveFaults& faults, SceneTime t) {
   const double ratio = p.size.width / 640.0;
   if (faults.has(Fault::knocked)) {
@@ -79,12 +86,7 @@ void apply_optics(Picture& p, const ActiveFaults& faults, SceneTime t) {
     shift_plane(p.u, p.half(), p.size.height, dx / 2, dy);
     shift_plane(p.v, p.half(), p.size.height, dx / 2, dy);
   }
-  if (faults.has(Fault::blur)) {
-    const int radius = std::max(1, static_cast<int>(std::lround(faults.strength(Fault::blur) * ratio)));
-    blur_plane(p.y, p.size.width, p.size.height, radius);
-    blur_plane(p.u, p.half(), p.size.height, radius / 2);
-    blur_plane(p.v, p.half(), p.size.height, radius / 2);
-  }
+  if (faults.has(Fault::blur)) blur(p, faults.strength(Fault::blur));
   if (faults.has(Fault::supply_sag)) {
     const auto depth = static_cast<float>(std::clamp(faults.strength(Fault::supply_sag), 0.0, 1.0));
     const float flutter = 0.06F * noise1((static_cast<float>(static_cast<double>(t.count()) * 1e-6)) * 9, 3);

@@ -8,6 +8,8 @@ namespace rookery::sim {
 
 // knocked, blur, supply_sag, mains_bands; lengths are taken for 640 wide and scaled. `t` rolls the bands.
 void apply_optics(Picture& picture, const ActiveFaults& faults, SceneTime t);
+// Out of focus; radius in px of 640.
+void blur(Picture& picture, double radius);
 // How long a boot's exposure takes to settle; after that apply_settling() changes nothing.
 inline constexpr base::Microseconds kSettling{4'500'000};
 // A boot's first seconds: two dark green pictures, then brightness and colour settle within about 4 s.

@@ -7,35 +7,41 @@ namespace {
 
 constexpr float kLayer = 0.14F;  // what a layer line looks like at this distance, cm
 
-float vase_radius(float z, float angle) {
-  const float u = z / 17;
-  const float profile = 3.6F + 3.1F * std::sin(u * 4.3F + 0.35F) * (1 - 0.35F * u) + 1.5F * u * u;
-  return profile + 0.16F * std::sin(12 * angle + z * 0.32F);
+// How a leaning part's directions lie in the world, and back.
+Vec3 turned(Vec3 q, const PartPose& pose) {
+  const Vec3 yawed{q.x * std::cos(pose.yaw) - q.y * std::sin(pose.yaw),
+                   q.x * std::sin(pose.yaw) + q.y * std::cos(pose.yaw), q.z};
+  const Vec3 along{std::cos(pose.toward), std::sin(pose.toward), 0};
+  const Vec3 across{-along.y, along.x, 0};
+  const float d = dot(yawed, along);
+  const float sine = std::sin(pose.tilt);
+  const float cosine = std::cos(pose.tilt);
+  return along * (d * cosine + q.z * sine) + across * dot(yawed, across) +
+         Vec3{0, 0, q.z * cosine - d * sine};
 }
 
-float tooth(float angle, int count) {
-  const float s = std::sin(angle * static_cast<float>(count));
-  return clamp01(s * 2.2F + 0.5F);
+Vec3 turned_back(Vec3 p, const PartPose& pose) {
+  const Vec3 along{std::cos(pose.toward), std::sin(pose.toward), 0};
+  const Vec3 across{-along.y, along.x, 0};
+  const float d = dot(p, along);
+  const float sine = std::sin(pose.tilt);
+  const float cosine = std::cos(pose.tilt);
+  const Vec3 q =
+      along * (d * cosine - p.z * sine) + across * dot(p, across) + Vec3{0, 0, p.z * cosine + d * sine};
+  return {q.x * std::cos(pose.yaw) + q.y * std::sin(pose.yaw),
+          q.y * std::cos(pose.yaw) - q.x * std::sin(pose.yaw), q.z};
 }
 
-float gear_radius(float z, float angle) {
-  if (z > 5) return 4.6F + 0.9F * tooth(angle, 12);
-  return 7.6F + 1.3F * tooth(angle, 18);
-}
-
-float tower_radius(float z) {
-  if (z > 17.5F) return 5.0F;
-  return 4.6F - 0.06F * z + 0.8F * smooth(16, 17.5F, z) + 0.7F * smooth(1.6F, 0.2F, z);
-}
-
-Region region_of_box(const Projection& view, Vec3 middle, Vec3 half) {
+template <class Place>
+Region region_of_box(const Projection& view, Vec3 middle, Vec3 half, Place place) {
   float x0 = 1e9F;
   float y0 = 1e9F;
   float x1 = -1e9F;
   float y1 = -1e9F;
   for (int k = 0; k < 8; ++k) {
-    const Vec3 p = view.project(middle + half * Vec3{(k & 1) != 0 ? 1.0F : -1.0F, (k & 2) != 0 ? 1.0F : -1.0F,
-                                                     (k & 4) != 0 ? 1.0F : -1.0F});
+    const Vec3 p =
+        view.project(place(middle + half * Vec3{(k & 1) != 0 ? 1.0F : -1.0F, (k & 2) != 0 ? 1.0F : -1.0F,
+                                                (k & 4) != 0 ? 1.0F : -1.0F}));
     x0 = std::min(x0, p.x);
     y0 = std::min(y0, p.y);
     x1 = std::max(x1, p.x);
@@ -48,74 +54,27 @@ Region region_of_box(const Projection& view, Vec3 middle, Vec3 half) {
 
 }  // namespace
 
-float PrintedObject::height() const {
-  return kind_ == PrintedKind::vase ? 17.0F : kind_ == PrintedKind::gear ? 8.5F : 20.0F;
+float PrintedObject::distance(Vec3 p, const PartPose& pose) const {
+  if ((pose.step.x != 0 || pose.step.y != 0) && p.z > pose.step_from) return distance(p - pose.step);
+  return distance(p);
 }
 
-float PrintedObject::reach() const { return kind_ == PrintedKind::gear ? 9.0F : 7.5F; }
-
-float PrintedObject::outline(float z, float angle) const {
-  switch (kind_) {
-    case PrintedKind::vase:
-      return vase_radius(z, angle);
-    case PrintedKind::gear:
-      return gear_radius(z, angle);
-    case PrintedKind::tower:
-      return tower_radius(z);
-  }
-  return 1;
+// So that it lies on the bed and not in it.
+float PrintedObject::lift(const PartPose& pose) const {
+  return std::sin(pose.tilt) * outline(height() * 0.5F, pose.toward - pose.yaw) * 0.9F;
 }
 
-// Negative inside. `p` is measured from the body's place.
-float PrintedObject::distance(Vec3 p) const {
-  const float r = std::sqrt(p.x * p.x + p.y * p.y);
-  const float angle = std::atan2(p.y, p.x);
-  switch (kind_) {
-    case PrintedKind::vase: {
-      const float outer = r - vase_radius(p.z, angle);
-      return p.z > 0.8F ? std::max(outer, vase_radius(p.z, angle) - 0.55F - r) : outer;
-    }
-    case PrintedKind::gear: {
-      float d = std::max(r - gear_radius(p.z, angle), 1.9F - r);
-      if (p.z < 5) {
-        // Six round openings in the web.
-        const float sector = 6.2831853F / 6;
-        const float a = angle - sector * std::round(angle / sector);
-        const float hx = r * std::cos(a) - 5.2F;
-        const float hy = r * std::sin(a);
-        d = std::max(d, 1.15F - std::sqrt(hx * hx + hy * hy));
-      }
-      return d;
-    }
-    case PrintedKind::tower: {
-      float d = r - tower_radius(p.z);
-      if (p.z > 1) d = std::max(d, tower_radius(p.z) - 1.0F - r);
-      const float sector = 6.2831853F / 8;
-      const float turn = angle + (p.z > 9 ? sector * 0.5F : 0.0F);
-      const float a = turn - sector * std::round(turn / sector);
-      const float across = std::fabs(r * std::sin(a));
-      const float wz = p.z > 9 ? p.z - 12 : p.z - 5.2F;
-      const float arch =
-          std::max(across - 0.62F,
-                   wz > 0.8F ? std::sqrt(across * across + (wz - 0.8F) * (wz - 0.8F)) - 0.62F : -1.6F - wz);
-      d = std::max(d, -arch);
-      if (p.z > 18.4F) d = std::max(d, 0.75F - std::fabs(r * std::sin(a)));  // battlements
-      return d;
-    }
-  }
-  return 1;
-}
-
-Vec3 PrintedObject::normal(Vec3 p) const {
+Vec3 PrintedObject::normal(Vec3 p, const PartPose& pose) const {
   constexpr float kStep = 0.04F;
-  return unit({distance(p + Vec3{kStep, 0, 0}) - distance(p - Vec3{kStep, 0, 0}),
-               distance(p + Vec3{0, kStep, 0}) - distance(p - Vec3{0, kStep, 0}),
-               distance(p + Vec3{0, 0, kStep}) - distance(p - Vec3{0, 0, kStep})});
+  const auto at = [&](Vec3 q) { return distance(q, pose); };
+  return unit({at(p + Vec3{kStep, 0, 0}) - at(p - Vec3{kStep, 0, 0}),
+               at(p + Vec3{0, kStep, 0}) - at(p - Vec3{0, kStep, 0}),
+               at(p + Vec3{0, 0, kStep}) - at(p - Vec3{0, 0, kStep})});
 }
 
-bool PrintedObject::march(Vec3 eye, Vec3 direction, float printed, Vec3& point) const {
+bool PrintedObject::march(Vec3 eye, Vec3 direction, float printed, const PartPose& pose, Vec3& point) const {
   // From where the ray enters the box round the printed part to where it leaves it.
-  const float r = reach() + 0.5F;
+  const float r = reach() + 0.5F + std::max(std::fabs(pose.step.x), std::fabs(pose.step.y));
   float enter = 0;
   float leave = 1e9F;
   const auto slab = [&](float o, float d, float low, float high) {
@@ -131,28 +90,42 @@ bool PrintedObject::march(Vec3 eye, Vec3 direction, float printed, Vec3& point) 
   float t = enter;
   for (int i = 0; i < 160 && t < leave; ++i) {
     point = eye + direction * t;
-    const float d = distance(point);
+    const float d = distance(point, pose);
     if (d < 0.015F) return true;
     t += std::max(0.03F, d * 0.45F);
   }
   return false;
 }
 
-Vec3 PrintedObject::top_colour(Vec3 p, const Material& material) const {
+Vec3 PrintedObject::top_colour(Vec3 p, const Material& material, const PartPose& pose) const {
   // Perimeters run along the outline, lines fill the rest.
-  const float edge = -distance(p);
+  const float edge = -distance(p, pose);
   const float line = edge < 0.5F ? std::sin(edge * 26) : std::sin((p.x + p.y) * 9);
   return material.colour * (1.05F + 0.13F * line);
 }
 
 Region PrintedObject::region_at(const Projection& view, float printed, Vec3 shift) const {
   const float r = reach();
-  return region_of_box(view, place_ + shift + Vec3{0, 0, printed / 2}, {r, r, printed / 2});
+  return region_of_box(view, place_ + shift + Vec3{0, 0, printed / 2}, {r, r, printed / 2},
+                       [](Vec3 p) { return p; });
+}
+
+Region PrintedObject::region_at(const Projection& view, float printed, Vec3 shift,
+                                const PartPose& pose) const {
+  if (pose.straight()) return region_at(view, printed, shift);
+  const float r = reach() + std::max(std::fabs(pose.step.x), std::fabs(pose.step.y));
+  const Vec3 to = place_ + shift + Vec3{0, 0, lift(pose)};
+  return region_of_box(view, {0, 0, printed / 2}, {r, r, printed / 2},
+                       [&](Vec3 p) { return to + turned(p, pose); });
 }
 
 PrintedObject::Cut PrintedObject::compute_cut(const World& world, const Projection& view, const Look& look,
-                                              const Material& material, float printed) const {
-  const Region region = region_at(view, printed, {});
+                                              const Material& material, float printed,
+                                              const PartPose& pose) const {
+  const Region region = region_at(view, printed, {}, pose);
+  const bool leaning = pose.tilt != 0 || pose.yaw != 0;
+  const Vec3 foot = leaning ? place_ + Vec3{0, 0, lift(pose)} : place_;
+  const Vec3 eye = leaning ? turned_back(view.eye() - foot, pose) : view.eye() - foot;
   Film film{region.width, region.height, {}, {}, {}};
   const auto count = static_cast<std::size_t>(region.width * region.height);
   film.colour.resize(count);
@@ -167,23 +140,28 @@ PrintedObject::Cut PrintedObject::compute_cut(const World& world, const Projecti
         const Vec3 ray =
             view.ray(static_cast<float>(region.x + x) + off, static_cast<float>(region.y + y) + off);
         Vec3 p;
-        if (!march(view.eye() - place_, ray, printed, p)) continue;
+        if (!march(eye, leaning ? turned_back(ray, pose) : ray, printed, pose, p)) continue;
         ++hits;
         const bool top = p.z > printed - 0.03F;
         Material here = material;
         Vec3 n{0, 0, 1};
         float open = 1;
         if (top) {
-          here.colour = top_colour(p, material);
+          here.colour = top_colour(p, material, pose);
           here.gloss *= 0.4F;
         } else {
-          n = normal(p);
+          n = normal(p, pose);
           const float wave = std::cos(p.z / kLayer * 6.2831853F);
           n = unit(n + Vec3{0, 0, 0.22F * wave});
           const float out = p.x * n.x + p.y * n.y;
           open = out < 0 ? 0.25F + 0.3F * smooth(4, 0, printed - p.z) : 0.5F + 0.5F * smooth(-1, 5, p.z);
         }
-        sum += shade_simply(world, here, p + place_, n, ray * -1.0F, open);
+        if (leaning) {
+          n = turned(n, pose);
+          p = turned(p, pose);
+          open = 0.75F + 0.25F * n.z;
+        }
+        sum += shade_simply(world, here, p + foot, n, ray * -1.0F, open);
       }
       const auto i = static_cast<std::size_t>(y * region.width + x);
       film.colour[i] = sum * 0.5F;

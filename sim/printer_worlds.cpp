@@ -174,7 +174,7 @@ PrinterWorld bobbin_world() {
   return p;
 }
 
-std::vector<Solid> reaching_hand(Vec3 grip) {
+std::vector<Solid> reaching_hand(Vec3 grip, float arm) {
   const Material glove = paint(196, 176, 128, 0.05F);
   const Material cuff = paint(150, 60, 46, 0.05F);
   const Material sleeve = paint(58, 82, 112, 0.05F);
@@ -186,7 +186,7 @@ std::vector<Solid> reaching_hand(Vec3 grip) {
           capsule(p(0.4F, -1.8F, -2.6F), p(-2.4F, 0.2F, -2.9F), 0.9F, glove),
           capsule(p(3.4F, -2.0F, 3.2F), p(2.4F, 0.6F, 5.2F), 1.1F, glove),
           capsule(p(4.6F, -3.6F, 0), p(7.4F, -6.4F, -1.2F), 2.6F, cuff),
-          capsule(p(7.2F, -6.2F, -1.2F), p(26, -26, -9), 3.4F, sleeve)};
+          capsule(p(7.2F, -6.2F, -1.2F), p(26 * arm, -26 * arm, -9 * arm), 3.4F, sleeve)};
 }
 
 PrinterWorld cog_world() {

@@ -22,8 +22,9 @@ struct PrinterWorld {
   Vec3 spool;  // where the filament comes from
 };
 
-// A gloved hand and its sleeve that has hold of something at `grip`, coming from the viewer's right.
-std::vector<Solid> reaching_hand(Vec3 grip);
+// A gloved hand and its sleeve, `arm` times 38 cm long, that has hold of something at `grip`, coming from the
+// viewer's right.
+std::vector<Solid> reaching_hand(Vec3 grip, float arm = 1);
 
 PrinterWorld anvil_world();
 PrinterWorld bobbin_world();

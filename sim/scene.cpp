@@ -22,6 +22,33 @@ base::Error bad_size(std::string_view name, Size size) {
           "Give even numbers between 160×120 and 2048×1536"};
 }
 
+std::optional<base::Error> wrong_with(const PrintJob& job) {
+  const auto wrong = [](std::string what, std::string_view hint) {
+    return base::Error{base::ErrorCode::invalid_value, "print job", std::move(what), std::string(hint)};
+  };
+  if (!(job.rest_s >= 20 && job.rest_s <= 1e6))
+    return wrong(fmt::format("a rest of {} s cannot be kept", job.rest_s), "Give 20 to 1000000 s");
+  if (!(job.idle_s >= 0 && job.idle_s <= 1e5))
+    return wrong(fmt::format("{} s before the beginning cannot be shown", job.idle_s), "Give 0 to 100000 s");
+  std::array<int, kMishaps> seen{};
+  for (const JobEvent& event : job.events) {
+    const auto kind = static_cast<std::size_t>(event.what);
+    if (kind >= kMishaps || !(event.at_s >= 0 && event.at_s <= 1e7) ||
+        !(event.length_s >= 0 && event.length_s <= 1e7) || !(event.strength > 0 && event.strength <= 90))
+      return wrong(fmt::format("event {} at {} s has something outside its range", kind, event.at_s),
+                   "sim/print_job.h says what each takes");
+    const bool lasts =
+        event.what == Mishap::reach_in || event.what == Mishap::walk_by || event.what == Mishap::spool_change;
+    if (lasts && event.length_s < 2)
+      return wrong(fmt::format("event {} at {} s is too short", kind, event.at_s), "Give it 2 s or more");
+    const bool once = event.what == Mishap::came_off || event.what == Mishap::layer_shift ||
+                      event.what == Mishap::mess || event.what == Mishap::knocked;
+    if (++seen[kind] > 1 && once)
+      return wrong(fmt::format("event {} happens more than once", kind), "Leave one of them");
+  }
+  return std::nullopt;
+}
+
 // How often a motion is looked at to find all the places that it touches.
 constexpr SceneTime kLookEvery{100'000};
 constexpr int kMostLooks = 400;
@@ -86,9 +113,7 @@ base::Result<std::unique_ptr<Scene>> make_printer_scene(std::string_view name, s
     return base::Error{base::ErrorCode::invalid_value, fmt::format("scene {}", name),
                        fmt::format("a layer of {} s cannot be printed", job.layer_seconds),
                        "Give 1 to 3600 s"};
-  if (!(job.rest_seconds >= 10 && job.rest_seconds <= 86'400))
-    return base::Error{base::ErrorCode::invalid_value, fmt::format("scene {}", name),
-                       fmt::format("a rest of {} s", job.rest_seconds), "Give 10 to 86400 s"};
+  if (auto wrong = wrong_with(job)) return std::move(*wrong);
   if (name == "anvil" || name == "bobbin" || name == "cog") return make_printer(name, seed, size, job);
   return base::Error{base::ErrorCode::not_found, "scene", fmt::format("there is no printer \"{}\"", name),
                      "Choose one of: anvil, bobbin, cog"};

@@ -9,7 +9,7 @@
 
 #include "base/result.h"
 #include "sim/canvas.h"
-#include "sim/printed_object.h"
+#include "sim/print_job.h"
 #include "sim/types.h"
 
 namespace rookery::sim {
@@ -21,15 +21,6 @@ struct Motion {
   TruthKind kind = TruthKind::ambient;
   std::string_view what;
   Region region;
-};
-
-// The work that a scene shows, at a moment: for scoring the film that is made of it.
-struct JobTruth {
-  std::int64_t number = 0;  // which job of the scene
-  bool under_way = true;    // false: between two jobs
-  double grown = 0;         // the part's size, never less than before in one job; cm, or a share from 0 to 1
-  std::optional<Point> head{};  // of the tool, pixels
-  std::optional<Point> foot{};  // of the part, pixels
 };
 
 // strand-bound.
@@ -70,19 +61,7 @@ std::span<const std::string_view> scene_names();
 // name; invalid_value for a size outside 160×120 to 2048×1536 or an odd one.
 base::Result<std::unique_ptr<Scene>> make_scene(std::string_view name, std::uint64_t seed, Size size = {});
 
-// What a printer makes and how fast, when it is not what the scene's own haste asks for.
-struct PrintJob {
-  std::optional<PrintedKind> kind;  // none: the scene's own
-  float layer_seconds = 4;          // 1 to 3600; a layer as the eye sees it
-  bool from_start = false;          // else a good part of the first print is done when the scene begins
-  float rest_seconds = 45;          // between two prints; 10 to 86 400. Somebody takes the print off at 30 s
-  // What goes wrong, and when; seconds since the scene began.
-  std::optional<double> detached_at_s{};  // the part comes off and is pushed aside; the head goes on
-  std::optional<double> dry_at_s{};       // nothing comes out any more; the head goes on
-  std::optional<double> mess_at_s{};      // what comes out makes strands beside the part, more and more
-};
-
-// anvil, bobbin or cog at such a job. Errors: those of make_scene; invalid_value for a number outside its
+// anvil, bobbin or cog at such a job. Errors: those of make_scene; invalid_value for what is outside its
 // range.
 base::Result<std::unique_ptr<Scene>> make_printer_scene(std::string_view name, std::uint64_t seed, Size size,
                                                         const PrintJob& job);

@@ -19,10 +19,12 @@ sim::PrintJob print_of(const JobCase& job) {
   print.kind = job.kind;
   print.layer_seconds = job.layer_s;
   print.from_start = true;
-  print.rest_seconds = 20'000;
-  if (job.trouble == Trouble::detached) print.detached_at_s = job.trouble_at_s;
-  if (job.trouble == Trouble::mess) print.mess_at_s = job.trouble_at_s;
-  if (job.trouble == Trouble::dry) print.dry_at_s = job.trouble_at_s;
+  print.rest_s = 20'000;
+  const auto manner = static_cast<std::uint8_t>(job.seed % 2);
+  if (job.trouble == Trouble::detached)
+    print.events = {{sim::Mishap::came_off, job.trouble_at_s, 0, 1, manner}};
+  if (job.trouble == Trouble::mess) print.events = {{sim::Mishap::mess, job.trouble_at_s, 1'200, 1, manner}};
+  if (job.trouble == Trouble::dry) print.events = {{sim::Mishap::nothing_out, job.trouble_at_s}};
   return print;
 }
 
