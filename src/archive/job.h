@@ -107,7 +107,7 @@ struct JobSettings {
   static std::set<vision::JobSign> every_sign();
 };
 
-// What a hint may never do by itself.
+// Whether a person may have a pause asked for by it.
 bool is_stop_worthy(vision::JobSign sign);
 
 // {"by_movement":false,"still_every_s":5,…}: in the API, and as it is stored. docs/api.md.
@@ -120,7 +120,7 @@ base::Result<JobSettings> change_job_settings(const JobSettings& now, const boos
 boost::json::object job_json(const Job& job);
 boost::json::object job_step_json(const JobStep& step);
 
-// What a step is for people: "the part came off or moved".
+// What a step is for people: "nothing moves though it should".
 std::string_view words_for_step(std::string_view what);
 
 }  // namespace rookery::archive

@@ -58,11 +58,11 @@ Error no_such_camera(const base::CameraName& camera) {
           "`rookery camera list` shows those there are."};
 }
 
-// Reads in one transaction and hands on what `work` returns.
-template <class Value, class Work>
-Result<Value> reading(const Catalog& catalog, Work&& work) {
+// Hands on what `work` makes inside one transaction of `transact`.
+template <class Value, class Transact, class Work>
+Result<Value> out_of(Transact&& transact, Work&& work) {
   std::optional<Value> found;
-  auto done = catalog.read([&](SQLite::Database& db) -> Result<void> {
+  const Result<void> done = transact([&](SQLite::Database& db) -> Result<void> {
     Result<Value> value = work(db);
     if (!value) return value.error();
     found = std::move(*value);
@@ -73,16 +73,13 @@ Result<Value> reading(const Catalog& catalog, Work&& work) {
 }
 
 template <class Value, class Work>
+Result<Value> reading(const Catalog& catalog, Work&& work) {
+  return out_of<Value>([&](auto&& run) { return catalog.read(run); }, work);
+}
+
+template <class Value, class Work>
 Result<Value> writing(Catalog& catalog, Work&& work) {
-  std::optional<Value> found;
-  auto done = catalog.write([&](SQLite::Database& db) -> Result<void> {
-    Result<Value> value = work(db);
-    if (!value) return value.error();
-    found = std::move(*value);
-    return base::ok();
-  });
-  if (!done) return done.error();
-  return *std::move(found);
+  return out_of<Value>([&](auto&& run) { return catalog.write(run); }, work);
 }
 
 // Sets columns of one job and returns it as it is then.
@@ -281,27 +278,14 @@ Result<std::vector<JobStep>> JobStore::steps(std::int64_t job) const {
   });
 }
 
-Result<JobStep> JobStore::step(std::int64_t job, std::int64_t id) const {
-  return reading<JobStep>(catalog_, [&](SQLite::Database& db) -> Result<JobStep> {
-    auto steps = job_rows::steps_where(db, "WHERE job = ? AND id = ?", [&](SQLite::Statement& query) {
-      query.bind(1, job);
-      query.bind(2, id);
-    });
-    if (!steps.empty()) return std::move(steps.front());
-    return Error(ErrorCode::not_found, "job", fmt::format("job {} has no step {}", job, id),
-                 "GET /api/v1/jobs/ID lists its steps.");
-  });
-}
-
-Result<std::vector<vision::JobFacts>> JobStore::facts_of(const base::CameraName& camera, bool good) const {
+Result<std::vector<vision::JobFacts>> JobStore::facts_of_good(const base::CameraName& camera) const {
   return reading<std::vector<vision::JobFacts>>(
       catalog_, [&](SQLite::Database& db) -> Result<std::vector<vision::JobFacts>> {
         auto jobs = jobs_where(
-            db, "WHERE camera = ? AND good = ? AND end_us IS NOT NULL ORDER BY start_us DESC LIMIT ?",
+            db, "WHERE camera = ? AND good = 1 AND end_us IS NOT NULL ORDER BY start_us DESC LIMIT ?",
             [&](SQLite::Statement& query) {
               query.bind(1, camera.text());
-              query.bind(2, good ? 1 : 0);
-              query.bind(3, kJudgedJobs);
+              query.bind(2, kJudgedJobs);
             });
         if (!jobs) return jobs.error();
         std::vector<vision::JobFacts> facts;

@@ -65,9 +65,8 @@ class JobStore {
   base::Result<std::optional<Job>> last_of(const base::CameraName& camera) const;
   // In their order; at most kMostSteps.
   base::Result<std::vector<JobStep>> steps(std::int64_t job) const;
-  base::Result<JobStep> step(std::int64_t job, std::int64_t id) const;  // not_found
-  // Of the camera's jobs that a person judged, the last 20 of each kind.
-  base::Result<std::vector<vision::JobFacts>> facts_of(const base::CameraName& camera, bool good) const;
+  // Of the camera's jobs that a person judged good, the last 20.
+  base::Result<std::vector<vision::JobFacts>> facts_of_good(const base::CameraName& camera) const;
 
   // What the watch of a job has learned, to go on after a restart; and what the job is like so far.
   void put_state_later(std::int64_t job, std::vector<std::byte> state, const vision::JobFacts& facts,

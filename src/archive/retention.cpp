@@ -140,9 +140,10 @@ base::Result<void> apply_settings(Round& round, Catalog& catalog, const camera::
     if (!done) return done;
   }
   auto jobs = JobStore(catalog).settings(settings.name);
-  if (!jobs) return std::move(jobs).error();
-  auto done =
-      remove_older(round, SegmentStore(catalog, Track::stills), settings.name, jobs->keep_stills, now);
+  // The camera may have been removed since the list was read.
+  if (!jobs && jobs.error().code != base::ErrorCode::not_found) return std::move(jobs).error();
+  const std::chrono::hours keep_stills = jobs ? jobs->keep_stills : JobSettings{}.keep_stills;
+  auto done = remove_older(round, SegmentStore(catalog, Track::stills), settings.name, keep_stills, now);
   if (!done) return done;
   if (settings.keep_bytes) {
     auto have = round.store().bytes_of(settings.name);

@@ -125,10 +125,11 @@ JobRun::Outcome JobRun::look(const jpeg::LumaGrid& grid, const Now& now) {
   next_still_ = now.mono + settings_.still_every;
   last_still_ = now.wall;
   for (const JobReport& report : watch_.add(grid, seconds_at(now))) take(report, now, outcome);
-  // The second look: a still that came after the hold, and nothing is over.
+  // The second look: a still that came after the hold and looks so itself, and a person who still wants it.
   for (auto& [sign, one] : standing_) {
-    if (!one.ask || now.mono < *one.ask || outcome.pause) continue;
+    if (!one.ask || now.mono < *one.ask || outcome.pause || !watch_.looks_so(sign)) continue;
     one.ask.reset();
+    if (!wants_pause(sign)) continue;
     outcome.pause = Pause{sign, one.event};
     JobStep step;
     step.job = job_.id;
@@ -193,14 +194,14 @@ void JobRun::take(const JobReport& report, const Now& now, Outcome& outcome) {
   hold(report, now.mono);
 }
 
-bool JobRun::asks_pause(const JobReport& report) const {
-  if (settings_.stop.receiver == 0) return false;
-  return report.sure && archive::is_stop_worthy(report.sign) && settings_.stop.signs.contains(report.sign);
+// By what a person has set at this moment.
+bool JobRun::wants_pause(JobSign sign) const {
+  return settings_.stop.receiver != 0 && archive::is_stop_worthy(sign) && settings_.stop.signs.contains(sign);
 }
 
 void JobRun::hold(const JobReport& report, base::MonoTime now) {
   Standing& one = standing_.at(report.sign);
-  if (one.ask || !asks_pause(report)) return;
+  if (one.ask || !report.sure || !wants_pause(report.sign)) return;
   one.ask = now + settings_.stop.hold;
 }
 

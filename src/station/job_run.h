@@ -84,7 +84,7 @@ class JobRun {
   void take(const vision::JobReport& report, const Now& now, Outcome& outcome);
   void hold(const vision::JobReport& report, base::MonoTime now);
   void judge_end(const Now& now, Outcome& outcome) const;
-  bool asks_pause(const vision::JobReport& report) const;
+  bool wants_pause(vision::JobSign sign) const;
 
   // One sign that stands.
   struct Standing {

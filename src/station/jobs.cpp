@@ -246,7 +246,7 @@ Result<void> Jobs::take_up(const Job& job, const JobSettings& settings) {
       return base::ok();
     }
   }
-  auto good = store_.facts_of(job.camera, true);
+  auto good = store_.facts_of_good(job.camera);
   if (!good) return good.error();
   auto run = JobRun::make(job, settings, std::move(*good), options_.next_event_id);
   if (!run) return run.error();

@@ -2,7 +2,6 @@
 #pragma once
 
 #include <array>
-#include <map>
 
 #include "vision/job_cells.h"
 #include "vision/job_watch.h"
@@ -14,6 +13,7 @@ class JobWatch::Body {
   explicit Body(const JobWatchOptions& options) : options_(options) {}
 
   std::vector<JobReport> add(const jpeg::LumaGrid& grid, double at_s);
+  bool looks_so(JobSign which) const { return sign(which).stands && sign(which).gone_s < 0; }
   JobNow now() const;
   JobFacts facts() const;
   const std::vector<std::uint8_t>& growth() const& { return growth_; }
@@ -104,7 +104,6 @@ class JobWatch::Body {
   std::uint32_t slot_stills_ = 0;
   std::vector<std::uint8_t> outside_;  // stills of the slot in which a cell showed something else
   std::uint32_t slots_ = 0;
-  std::uint32_t relit_slot_ = 0;  // the slot in which a lamp was switched last
 
   // Growth.
   std::vector<std::uint8_t> growth_;  // 0 to 255, how surely something grew in a cell

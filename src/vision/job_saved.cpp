@@ -32,8 +32,8 @@ void JobWatch::Body::visit(Archive& a) {
     for (auto& one : of) a(one);
   };
   pictures(slot_);
-  a(slot_from_s_, typical_, lowest_, highest_, first_stills_, slot_stills_, outside_, slots_, relit_slot_,
-    growth_, grown_);
+  a(slot_from_s_, typical_, lowest_, highest_, first_stills_, slot_stills_, outside_, slots_, growth_,
+    grown_);
   pictures(poses_);
   a(novelties_, pose_s_, parked_, unparked_, relit_s_);
 }
@@ -70,7 +70,6 @@ base::Result<void> JobWatch::Body::restore(std::span<const std::byte> saved) {
              made.grown_.size() <= kMostHistory;
   for (const Cells& one : made.slot_) all = all && fits(one);
   for (const auto& one : made.poses_) all = all && fits(one);
-
   if (!all) return malformed("its parts do not fit together");
   for (std::uint8_t& one : made.active_) one = one != 0 ? 1 : 0;
   *this = std::move(made);

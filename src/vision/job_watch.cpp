@@ -62,6 +62,7 @@ JobWatch::~JobWatch() = default;
 std::vector<JobReport> JobWatch::add(const jpeg::LumaGrid& grid, double at_s) {
   return body_->add(grid, at_s);
 }
+bool JobWatch::looks_so(JobSign sign) const { return body_->looks_so(sign); }
 JobNow JobWatch::now() const { return body_->now(); }
 JobFacts JobWatch::facts() const { return body_->facts(); }
 std::vector<std::uint8_t> JobWatch::growth() const { return body_->growth(); }
@@ -76,7 +77,7 @@ void JobWatch::Body::begin(const jpeg::LumaGrid& grid) {
   typical_.assign(grid.cells.begin(), grid.cells.end());
   before_ = lowest_ = highest_ = typical_;
   slot_.clear();
-  first_stills_ = slot_stills_ = slots_ = relit_slot_ = 0;
+  first_stills_ = slot_stills_ = slots_ = 0;
   const std::size_t cells = grid.cells.size();
   busy_.assign(cells, 0);
   for (auto* map : {&outside_, &growth_}) map->assign(cells, 0);
@@ -105,7 +106,13 @@ std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at
 
   Cells flat = levelled(grid, typical_);
   // What the camera no longer shows cannot be judged; nor can what a lamp changes, until it is learned.
-  if (judge_view(flat, darkness_, reports) && !follow_light(flat)) {
+  if (!judge_view(flat, darkness_, reports)) {
+    // Behind a cover nothing rests. The last picture that was seen stays the one to compare with: what is on
+    // the cover would else be taken for a light.
+    quiet_from_s_ += at_s_ - last_s_;
+    return reports;
+  }
+  if (!follow_light(flat)) {
     judge_motion(flat, reports);
     learn_slot(flat);
   }
@@ -143,7 +150,6 @@ bool JobWatch::Body::follow_light(const Cells& flat) {
     for (std::size_t i = 0; i < pose.size(); ++i)
       pose[i] = static_cast<std::uint8_t>(std::clamp(static_cast<float>(pose[i]) + light[i], 0.0F, 255.0F));
   }
-  relit_slot_ = slots_;
   relit_s_ = at_s_;
   return true;
 }

@@ -85,7 +85,11 @@ class JobWatch {
 
   // A still that is damaged, or not younger than the one before, is passed over. at_s: since the job began.
   std::vector<JobReport> add(const jpeg::LumaGrid& grid, double at_s);
-  // Time passes without a still (the camera is away): nothing is concluded from what was not seen.
+  // Whether the sign stands and the last still that could be judged by it still looked so: what stands is
+  // over only after it has looked otherwise for a while.
+  bool looks_so(JobSign sign) const;
+  // Time passes without a still (the camera is away, or sees nothing): nothing is concluded from what was not
+  // seen.
   JobNow now() const;
   JobFacts facts() const;
   // Of each cell of the grid: 0 nothing grew here, to 255 surely grew. Empty before the first still.

@@ -103,6 +103,12 @@ Response answer_of(Call& call, const Result<archive::Job>& job, http::status sta
   return json_answer(with_now(call, *job), status);
 }
 
+// What a job under way does not allow will be allowed when it is over: 409, not "come again".
+Response refused(const Error& error) {
+  if (error.code == ErrorCode::busy) return problem(error, http::status::conflict);
+  return problem(error);
+}
+
 std::optional<std::chrono::seconds> expected_of(Fields& fields) {
   const auto given = fields.maybe_integer("expected_s", 60, kLongest_s);
   if (!given) return std::nullopt;
@@ -213,7 +219,7 @@ Response delete_job(Call& call) {
   auto job = visible_job(call);
   if (!job) return problem(job.error());
   auto removed = call.station().job_store().remove(job->id);
-  return removed ? nothing_to_say() : problem(removed.error());
+  return removed ? nothing_to_say() : refused(removed.error());
 }
 
 Response post_job_end(Call& call) {
@@ -253,7 +259,7 @@ Response post_job_film(Call& call) {
   const auto length = fields->maybe_integer("length_s", 1, 3600).value_or(30);
   if (auto all = fields->finish(); !all) return problem(all.error());
   auto wanted = archive::FilmStore(call.station().catalog()).want(job->id, static_cast<double>(length));
-  if (!wanted) return problem(wanted.error());
+  if (!wanted) return refused(wanted.error());
   call.station().films().wake();
   return json_answer(with_now(call, *job), http::status::accepted);
 }

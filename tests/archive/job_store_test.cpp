@@ -125,12 +125,12 @@ TEST_F(JobStoreTest, FactsOfGoodJobsOnlyAreCompared) {
   EXPECT_EQ(store.state(job.id).value()->bytes.size(), 1u);
   ASSERT_TRUE(store.end(job.id, {kNoon + 1h}));
   EXPECT_FALSE(store.state(job.id).value().has_value()) << "what it has learned goes with its end";
-  EXPECT_TRUE(store.facts_of(named("anvil"), true).value().empty());
+  EXPECT_TRUE(store.facts_of_good(named("anvil")).value().empty());
   ASSERT_TRUE(store.judge(job.id, true));
-  ASSERT_EQ(store.facts_of(named("anvil"), true).value().size(), 1u);
-  EXPECT_EQ(store.facts_of(named("anvil"), true).value()[0].longest_quiet_s, 20);
+  ASSERT_EQ(store.facts_of_good(named("anvil")).value().size(), 1u);
+  EXPECT_EQ(store.facts_of_good(named("anvil")).value()[0].longest_quiet_s, 20);
   ASSERT_TRUE(store.judge(job.id, false));
-  EXPECT_TRUE(store.facts_of(named("anvil"), true).value().empty());
+  EXPECT_TRUE(store.facts_of_good(named("anvil")).value().empty());
 }
 
 TEST_F(JobStoreTest, AnEndWantsItsFilmUnlessNoneIsMade) {

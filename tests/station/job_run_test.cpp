@@ -162,6 +162,33 @@ TEST_F(JobRunTest, WhatIsOverWithinTheHoldAsksForNothing) {
   EXPECT_TRUE(pauses.empty());
 }
 
+TEST_F(JobRunTest, APauseThatIsSwitchedOffInTheHoldIsNotAskedFor) {
+  settings.stop = {1, {JobSign::still}, 300s};
+  JobRun run = make();
+  work(run, 900s);
+  rest(run, 18, 15, 340s);
+  ASSERT_EQ(steps.size(), 1u);
+  settings.stop.receiver = 0;
+  run.set(run.job(), settings);
+  rest(run, 18, 15, 900s);
+  EXPECT_TRUE(pauses.empty());
+  EXPECT_EQ(steps.size(), 1u) << "and no step says that it was";
+}
+
+TEST_F(JobRunTest, AtTheSecondLookItHasToLookSo) {
+  settings.stop = {1, {JobSign::covered}, 10s};
+  JobRun run = make();
+  work(run, 900s);
+  const jpeg::LumaGrid grey{40, 30, std::vector<std::uint8_t>(1200, 60), false};
+  while (steps.empty()) look(run, grey);
+  ASSERT_EQ(steps[0].what, "covered");
+  look(run, grey);
+  // The still after the hold shows the machine again; that it is over is only said after a while.
+  work(run, 60s);
+  EXPECT_TRUE(pauses.empty());
+  EXPECT_TRUE(steps.back().over);
+}
+
 TEST_F(JobRunTest, AnotherSignThanThoseNamedAsksForNothing) {
   settings.stop = {1, {JobSign::covered}, 10s};
   JobRun run = make();

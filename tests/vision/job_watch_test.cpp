@@ -136,6 +136,19 @@ TEST_F(JobWatchTest, ACoveredLensIsTold) {
   EXPECT_EQ(said(), "covered;no covered;");
 }
 
+TEST_F(JobWatchTest, BehindACoverNothingRestsAndNothingGrows) {
+  work(900);
+  const double grown = watch.now().grown_share;
+  jpeg::LumaGrid grey{kWidth, kHeight, std::vector<std::uint8_t>(kWidth * kHeight, 60), false};
+  for (int i = 0; i < 240; ++i) give(grey);
+  rest_at(18, 15, 60);
+  EXPECT_EQ(said(), "covered;no covered;") << "that it stood still for 20 minutes nobody has seen";
+  work(600);
+  EXPECT_EQ(said(), "covered;no covered;");
+  EXPECT_LT(watch.facts().longest_quiet_s, 120);
+  EXPECT_LT(watch.now().grown_share, grown + 0.05);
+}
+
 TEST_F(JobWatchTest, InTheDarkACoverIsNotSure) {
   work(900);
   jpeg::LumaGrid black{kWidth, kHeight, std::vector<std::uint8_t>(kWidth * kHeight, 3), false};

@@ -33,7 +33,8 @@ TEST(Jobs, FromBeginToEndByHand) {
   const Answer one = hall.ask("GET", path, hall.owner());
   EXPECT_EQ(one.json().at("steps").as_array().size(), 1U);
   EXPECT_TRUE(one.json().at("now").is_object()) << "taken up at once";
-  EXPECT_EQ(hall.ask("POST", path + "/film", hall.owner(), "{}").status, 503U) << "it is under way";
+  EXPECT_EQ(hall.ask("POST", path + "/film", hall.owner(), "{}").status, 409U) << "it is under way";
+  EXPECT_EQ(hall.ask("DELETE", path, hall.owner()).status, 409U);
   const Answer ended =
       hall.ask("POST", path + "/end", hall.owner(), R"({"ending":"failed","note":"warped"})");
   ASSERT_EQ(ended.status, 200U) << ended.body;
