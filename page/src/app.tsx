@@ -13,6 +13,7 @@ import { Troubles } from "./ui/troubles";
 import { AddCamera } from "./views/add_camera";
 import { EventsPage } from "./events/events_page";
 import { HandOverPage } from "./handover/handover_page";
+import { JobPage } from "./jobs/job_page";
 import { JobsPage } from "./jobs/jobs_page";
 import { CameraPage } from "./views/camera";
 import { People } from "./views/people";
@@ -54,6 +55,8 @@ function View() {
       return <EventsPage />;
     case "jobs":
       return <JobsPage />;
+    case "job":
+      return <JobPage key={where.id} id={where.id} />;
     case "handover":
       return <HandOverPage />;
     case "notices":
@@ -74,7 +77,7 @@ function View() {
 }
 
 function Masthead() {
-  const where = route.value.is;
+  const where = route.value.is === "job" ? "jobs" : route.value.is;
   const out = useWork();
   const now = tick.value;
   const link = (to: string, is: string, text: string) => (
@@ -148,7 +151,8 @@ function LinkLine() {
 // A new view starts at its top, and the focus goes there for those who listen or use the keyboard.
 function useViewFocus(): void {
   const first = useRef(true);
-  const place = route.value.is === "camera" ? `camera/${route.value.name}` : route.value.is;
+  const where = route.value;
+  const place = where.is === "camera" ? `camera/${where.name}` : where.is === "job" ? `job/${where.id}` : where.is;
   useEffect(() => {
     if (first.current) {
       first.current = false;

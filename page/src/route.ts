@@ -18,6 +18,7 @@ export type Route =
   | { is: "bench"; subject: string; given: Record<string, string> }
   | { is: "events" }
   | { is: "jobs" }
+  | { is: "job"; id: number }
   | { is: "handover" }
   | { is: "notices" }
   | { is: "people" }
@@ -37,6 +38,7 @@ export function readRoute(hash: string): Route {
   if (head === "wall") return { is: "wall" };
   if (head === "notices") return { is: "notices" };
   if (head === "events") return { is: "events" };
+  if (head === "jobs" && /^\d{1,15}$/.test(name)) return { is: "job", id: Number(name) };
   if (head === "jobs") return { is: "jobs" };
   if (head === "handover") return { is: "handover" };
   if (head === "people") return { is: "people" };
@@ -57,6 +59,7 @@ export function cameraLink(name: string, at: number | null = null): string {
   return at === null ? base : `${base}?at=${toRfc3339(at)}`;
 }
 
+export const jobLink = (id: number): string => `#/jobs/${id}`;
 export const focusLink = (name: string): string => `#/focus/${encodeURIComponent(name)}`;
 
 export function addLink(given: GivenCamera): string {

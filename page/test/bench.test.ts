@@ -5,7 +5,7 @@ import { faultOf, known, startOf, toSend } from "../src/bench/given";
 import { placeOf, readText, scaleOf, textAt, valueAt } from "../src/bench/slider";
 import { Sums } from "../src/bench/sums";
 import { Problem } from "../src/api";
-import type { PlanAnswer, PlanField, PlanSubject } from "../src/types";
+import type { PlanAnswer, PlanField, PlanSubject } from "../src/bench/types";
 
 const current: PlanField = { key: "current", label: "Current", kind: "current", unit: "A", forms: "", must: true, rare: false, least: "1 mA", least_value: 0.001, most: "30 A", most_value: 30, example: "0.5 A" };
 const warm: PlanField = { key: "temperature", label: "Temperature", kind: "temperature", unit: "°C", forms: "", must: false, rare: false, least: "-40 C", least_value: -40, most: "105 C", most_value: 105, preset: "40 C" };

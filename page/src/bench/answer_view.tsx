@@ -1,6 +1,6 @@
 // What a sum says: headline, drawing, limits, figures, tables, how it was reckoned, cautions.
 import { useEffect, useId, useRef } from "preact/hooks";
-import type { PlanAnswer, PlanLimit, PlanTable, PlanVerdict } from "../types";
+import type { PlanAnswer, PlanLimit, PlanTable, PlanVerdict } from "./types";
 import { Glyph } from "../ui/glyphs";
 
 const WORDS: Record<PlanVerdict, string> = { holds: "Holds", tight: "Tight", fails: "Does not hold" };

@@ -2,7 +2,7 @@
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { call, type Problem } from "../api";
 import { benchLink } from "../route";
-import type { PlanAnswer, PlanField, PlanSubject } from "../types";
+import type { PlanAnswer, PlanField, PlanSubject } from "./types";
 import { useTitle } from "../ui/hooks";
 import { ProblemNote, useWork } from "../ui/parts";
 import { AnswerView, Headline } from "./answer_view";

@@ -1,6 +1,6 @@
 // One value of a sum: typed with its unit, chosen, or slid.
 import { useId } from "preact/hooks";
-import type { PlanAnswer, PlanField } from "../types";
+import type { PlanAnswer, PlanField } from "./types";
 import { startOf } from "./given";
 import { placeOf, scaleOf, textAt } from "./slider";
 

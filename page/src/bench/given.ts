@@ -1,5 +1,6 @@
 // What stands in the fields: what was typed, else the example of what must be given.
-import type { Fault, PlanField, PlanSubject } from "../types";
+import type { Fault } from "../types";
+import type { PlanField, PlanSubject } from "./types";
 import type { Given } from "./sums";
 
 export function startOf(field: PlanField): string {

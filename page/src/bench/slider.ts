@@ -1,5 +1,5 @@
 // Between a text with its unit ("310 mA") and a slider's place, 0 to 1.
-import type { PlanField, PlanUnit } from "../types";
+import type { PlanField, PlanUnit } from "./types";
 
 export interface Scale {
   least: number; // in the field's own unit, as the station counts

@@ -1,6 +1,6 @@
 // Asks the station for a sum while values move: one question at a time, and of those that wait only the newest.
 import { asProblem, type Problem } from "../api";
-import type { PlanAnswer } from "../types";
+import type { PlanAnswer } from "./types";
 
 export type Given = Record<string, string>;
 export type Ask = (subject: string, given: Given) => Promise<PlanAnswer>;

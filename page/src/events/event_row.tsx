@@ -1,7 +1,7 @@
 // One event of the log: when, what, how much, where, its still.
 import { useState } from "preact/hooks";
 import { call } from "../api";
-import { cameraLink } from "../route";
+import { cameraLink, jobLink } from "../route";
 import { cameras, isOwner } from "../store";
 import { clockText, dayText, lengthText, parseTime } from "../time";
 import type { EventInfo } from "../types";
@@ -38,7 +38,11 @@ export function EventRow({ event, withCamera, onChange, onSpan }: Props) {
         <p>
           <CauseMark cause={event.cause} /> {causeText(event.cause)}
           {event.cause === "motion" && `, ${event.where}`}
-          {event.cause === "job" && <a href="#/jobs">: {signText(event.detail)}</a>}
+          {event.cause === "job" && (
+            <>
+              : <a href={event.job === null ? "#/jobs" : jobLink(event.job)}>{signText(event.detail)}</a>
+            </>
+          )}
         </p>
         <p class="event-more">
           {end === null ? "goes on" : event.cause === "motion" || end > start ? lengthText(end - start) : "a moment"}
@@ -90,7 +94,7 @@ function Still({ event, title }: { event: EventInfo; title: string }) {
   return (
     <a class="event-still" href={cameraLink(event.camera, parseTime(event.best_at) ?? 0)} tabIndex={-1} aria-hidden="true">
       <img src={`/api/v1/events/${event.id}/still.jpg?width=320`} alt={`Still of ${title}`} loading="lazy" onError={() => setLost(true)} />
-      {event.cause === "motion" && <span class="event-region" style={{ left: part(x), top: part(y), width: part(w), height: part(h) }} />}
+      {(event.cause === "motion" || (event.cause === "job" && w > 0)) && <span class="event-region" style={{ left: part(x), top: part(y), width: part(w), height: part(h) }} />}
     </a>
   );
 }

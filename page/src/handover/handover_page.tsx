@@ -3,6 +3,7 @@ import { useState } from "preact/hooks";
 import { cameras, isOwner } from "../store";
 import type { Camera } from "../types";
 import { useTitle } from "../ui/hooks";
+import { hookLines } from "./reading";
 import { Tokens } from "../views/tokens";
 
 export function HandOverPage() {
@@ -45,6 +46,15 @@ function HandOver({ camera }: { camera: Camera }) {
         </button>
       )}
       {open && <Tokens camera={camera} />}
+      <details>
+        <summary>a machine's software tells of its jobs</summary>
+        <p class="hint">
+          With a token that may tell of jobs, in place of the word TOKEN, a machine's software calls this when its job begins, goes on and ends. Called twice, late or in the wrong order it does no harm.
+        </p>
+        <pre class="shell" tabIndex={0} aria-label={`Lines for curl, ${camera.title || camera.name}`}>
+          {hookLines(`${location.origin}/api/v1/hooks/${name}`, "TOKEN")}
+        </pre>
+      </details>
     </article>
   );
 }

@@ -1,25 +1,31 @@
 // One job: what it looks like, what was told of it, its film; end it, judge it.
-import { useEffect, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import { call } from "../api";
-import { isOwner, stationNow, tick } from "../store";
-import { clockText, dayText, lengthText, parseTime, toRfc3339 } from "../time";
-import { Choice, Field, ProblemNote, Removal, Said, useWork } from "../ui/parts";
+import { jobLink } from "../route";
+import { isOwner, tick } from "../store";
+import { clockText, dayText, parseTime } from "../time";
+import { Choice, Field, momentText, ProblemNote, Removal, Said, useWork } from "../ui/parts";
 import { bytesText } from "../words";
+import { Pictures, StepPictures } from "./pictures";
+import { lengthOf } from "./start_form";
 import type { Job, JobEnding, JobStep, JobWithSteps } from "./types";
-import { progressText, share, standingText, stateText, stepText } from "./words";
+import { growthText, progressText, share, standingText, stateText, stepText } from "./words";
 
-const HOUR_MS = 3_600_000;
-const PICTURE_EVERY_MS = 15_000;
+// `steps` where they are known already; else they are asked for. Without them the card stands in a list and names its job.
+interface Props {
+  job: Job;
+  steps?: JobStep[];
+  onChanged: () => void;
+}
 
-const stillAt = (job: Job, at: number): string => `/api/v1/jobs/${job.id}/still.jpg?width=320&at=${encodeURIComponent(toRfc3339(at))}`;
-
-export function JobCard({ job, onChanged }: { job: Job; onChanged: () => void }) {
-  const [steps, setSteps] = useState<JobStep[] | null>(null);
+export function JobCard({ job, steps: given, onChanged }: Props) {
+  const [asked, setAsked] = useState<JobStep[] | null>(null);
+  const steps = given ?? asked;
   const work = useWork();
   const path = `/api/v1/jobs/${job.id}`;
   const standing = standingText(job.now);
   const done = share(job, tick.value);
-  const showSteps = (): Promise<boolean> => work.run(async () => setSteps((await call<JobWithSteps>(path)).steps));
+  const showSteps = (): Promise<boolean> => work.run(async () => setAsked((await call<JobWithSteps>(path)).steps));
   const change = (body: object): Promise<boolean> =>
     work.run(async () => {
       await call(path, { method: "PATCH", body });
@@ -27,17 +33,20 @@ export function JobCard({ job, onChanged }: { job: Job; onChanged: () => void })
     });
   return (
     <article class="job" aria-label={`Job ${job.label || job.camera}`} data-job={job.id}>
-      {job.end === null && (
+      {job.end === null && !given && (
         <p>
-          <b>{job.label || job.camera}</b> {job.label !== "" && <a href={`#/camera/${encodeURIComponent(job.camera)}`}>{job.camera}</a>} · {stateText(job.now)}
+          <a href={jobLink(job.id)}>
+            <b>{job.label || `job ${job.id}`}</b>
+          </a>{" "}
+          · <a href={`#/camera/${encodeURIComponent(job.camera)}`}>{job.camera}</a> · {stateText(job.now)}
         </p>
       )}
       {standing !== "" && <p class="job-look">Look here: {standing}.</p>}
       <Pictures job={job} />
       <p class="figures">
         {progressText(job, tick.value)}
-        {job.now && job.now.grown_share > 0 && ` · ${(100 * job.now.grown_share).toFixed(1)} % of the picture changed and stayed`}
-        {job.expected_end !== null && job.end === null && ` · expected end ${clockText(parseTime(job.expected_end) ?? 0)}`}
+        {growthText(job.now) !== "" && ` · ${growthText(job.now)}`}
+        {job.expected_end !== null && job.end === null && ` · expected end ${momentText(parseTime(job.expected_end) ?? 0, tick.value)}`}
       </p>
       {done !== null && job.end === null && <progress value={done} aria-label="Of the expected time" />}
       <Film job={job} onChanged={onChanged} />
@@ -48,6 +57,7 @@ export function JobCard({ job, onChanged }: { job: Job; onChanged: () => void })
       ) : (
         <Steps job={job} steps={steps} />
       )}
+      {isOwner.value && <ChangeForm job={job} path={path} onChanged={onChanged} />}
       {isOwner.value && job.end === null && <EndForm path={path} onEnded={onChanged} />}
       {isOwner.value && job.end !== null && (
         <>
@@ -68,7 +78,8 @@ export function JobCard({ job, onChanged }: { job: Job; onChanged: () => void })
             yes="forget it"
             onRemove={async () => {
               await call(path, { method: "DELETE" });
-              onChanged();
+              if (given) location.hash = "#/jobs";
+              else onChanged();
             }}
           />
         </>
@@ -78,39 +89,11 @@ export function JobCard({ job, onChanged }: { job: Job; onChanged: () => void })
   );
 }
 
-// Now (or at its end) and an hour before, side by side.
-function Pictures({ job }: { job: Job }) {
-  const [looked, setLooked] = useState(Math.floor(stationNow() / PICTURE_EVERY_MS));
-  useEffect(() => {
-    if (job.end !== null) return;
-    const timer = window.setInterval(() => setLooked(Math.floor(stationNow() / PICTURE_EVERY_MS)), PICTURE_EVERY_MS);
-    return () => window.clearInterval(timer);
-  }, [job.end]);
-  const start = parseTime(job.start) ?? 0;
-  const last = parseTime(job.end) ?? parseTime(job.now?.last_still) ?? null;
-  if (last === null) return null;
-  const before = Math.max(start + 15_000, last - HOUR_MS);
-  const at = job.end === null ? Math.max(last, looked * PICTURE_EVERY_MS) : last;
-  return (
-    <div class="job-pictures">
-      <figure>
-        <img src={stillAt(job, before)} alt="" />
-        <figcaption>{last - before >= HOUR_MS ? "an hour before" : `${lengthText(last - before)} before`}</figcaption>
-      </figure>
-      <figure>
-        <img src={stillAt(job, at)} alt="" />
-        <figcaption>{job.end === null ? "now" : "at its end"}</figcaption>
-      </figure>
-    </div>
-  );
-}
-
 function Steps({ job, steps }: { job: Job; steps: JobStep[] }) {
   return (
     <ol class="job-steps">
       {steps.map((step) => {
         const at = parseTime(step.at) ?? 0;
-        const before = parseTime(step.before);
         return (
           <li key={step.id}>
             <span class="figures">
@@ -118,16 +101,46 @@ function Steps({ job, steps }: { job: Job; steps: JobStep[] }) {
             </span>{" "}
             {stepText(step)}
             {step.note !== "" && `: ${step.note}`}
-            {before !== null && !step.over && (
-              <span class="job-pictures">
-                <img src={stillAt(job, before)} alt="before" loading="lazy" />
-                <img src={stillAt(job, at)} alt="when it was told" loading="lazy" />
-              </span>
-            )}
+            {step.strength > 0 && step.by === "watch" && <span class="hint figures"> strength {step.strength.toFixed(2)}</span>}
+            <StepPictures job={job} step={step} />
           </li>
         );
       })}
     </ol>
+  );
+}
+
+// Its name and length, as long as it lasts; its name afterwards, too.
+function ChangeForm({ job, path, onChanged }: { job: Job; path: string; onChanged: () => void }) {
+  const [label, setLabel] = useState(job.label);
+  const [hours, setHours] = useState(job.expected_s === null ? "" : String(Number((job.expected_s / 3600).toFixed(4))));
+  const [fault, setFault] = useState<string | null>(null);
+  const work = useWork();
+  const submit = (event: Event): void => {
+    event.preventDefault();
+    const length = lengthOf(hours);
+    setFault(length.fault);
+    if (length.fault !== null) return;
+    void work.run(async () => {
+      await call(path, { method: "PATCH", body: { label: label.trim(), expected_s: length.expected_s } });
+      onChanged();
+    }, "It is changed.");
+  };
+  return (
+    <details>
+      <summary>name and length</summary>
+      <form onSubmit={submit} noValidate>
+        <Field label="Name of the job">{(props) => <input {...props} maxLength={64} value={label} onInput={(e) => setLabel(e.currentTarget.value)} />}</Field>
+        <Field label="It takes about, hours" hint="From its beginning. Empty: not known." fault={fault}>
+          {(props) => <input {...props} inputMode="decimal" value={hours} onInput={(e) => setHours(e.currentTarget.value)} />}
+        </Field>
+        <button type="submit" disabled={work.busy}>
+          change the job
+        </button>
+        {work.problem && <ProblemNote problem={work.problem} />}
+        <Said text={work.done} />
+      </form>
+    </details>
   );
 }
 

@@ -40,6 +40,14 @@ export function standingText(now: JobNow | null): string {
   return (now?.standing ?? []).map((sign) => SIGNS[sign]).join("; ");
 }
 
+// How much has grown, and how fast; empty before anything has.
+export function growthText(now: JobNow | null): string {
+  if (!now || now.grown_share <= 0) return "";
+  const percent = (share: number): string => `${(100 * share).toFixed(1)}\u00a0%`;
+  const rate = now.grown_per_hour > 0 ? `, ${percent(now.grown_per_hour)} an hour` : "";
+  return `${percent(now.grown_share)} of the picture changed and stayed${rate}`;
+}
+
 // "3 h 10 min of about 4 h": with its end where a length was given.
 export function progressText(job: Job, at: number): string {
   const start = parseTime(job.start) ?? at;

@@ -1,9 +1,10 @@
 // Painting a mask over the camera's newest still: with mouse, finger or pen, or with the keyboard.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { asProblem, call, cameraPath, Problem } from "../api";
+import { call, cameraPath } from "../api";
 import { takeCamera } from "../store";
 import type { Camera } from "../types";
 import { Choice, Panel, ProblemNote, Said, useWork } from "../ui/parts";
+import { newestStill } from "../ui/still";
 import { shareText } from "../words";
 import { drawBrush, drawMask } from "./draw";
 import { emptyMask, fitted, maskText, painted, readMask, shareIgnored, type Cell, type Mask } from "./mask";
@@ -33,21 +34,6 @@ export function MaskPanel({ camera }: { camera: Camera }) {
       )}
     </Panel>
   );
-}
-
-async function newestStill(name: string): Promise<ImageBitmap> {
-  const response = await fetch(`/live/${encodeURIComponent(name)}.jpg`, { credentials: "same-origin", cache: "no-store" });
-  if (!response.ok) {
-    throw new Problem(
-      { title: "No picture to paint on", detail: "The camera has sent no picture yet.", remedy: "Wait until it is live, then try again." },
-      response.status,
-    );
-  }
-  try {
-    return await createImageBitmap(await response.blob());
-  } catch (error) {
-    throw asProblem(error);
-  }
 }
 
 interface PainterProps {

@@ -87,7 +87,7 @@ function NoticeLog({ notices, receivers }: { notices: Notice[]; receivers: Recei
         {notices.map((notice) => (
           <li key={notice.id} data-notice={notice.id}>
             <p>
-              <span class="figures">{momentText(parseTime(notice.made_at) ?? 0, now)}</span> {notice.what === "test" ? "test" : `${notice.camera ?? ""} ${notice.what}`} → {nameOf(notice.receiver)}
+              <span class="figures">{momentText(parseTime(notice.made_at) ?? 0, now)}</span> {notice.what === "test" ? "test" : `${notice.camera ?? ""} ${notice.what === "pause" ? "asked to pause" : notice.what}`} → {nameOf(notice.receiver)}
             </p>
             <p class={notice.state === "delivered" ? "hint" : "fault"}>
               {STATE_WORDS[notice.state]}

@@ -4,7 +4,7 @@ import { call } from "../api";
 import { cameras, stationNow, tick } from "../store";
 import { parseTime, toRfc3339 } from "../time";
 import type { Cause, Judged, Receiver, Rule } from "../types";
-import { Choice, Field, momentText, Panel, ProblemNote, Removal, Said, useWork } from "../ui/parts";
+import { Choice, Field, momentText, Panel, ProblemNote, Removal, Said, Several, useWork } from "../ui/parts";
 import { causeText, shareText, silentText } from "../words";
 import { DAYS, EMPTY_RULE, formOfRule, hoursText, ruleBody, ruleFaults, snoozeChoices, type RuleFaults, type RuleForm } from "./form";
 
@@ -215,33 +215,5 @@ function RuleFields({ start, receivers, act, said, onSubmit }: FieldsProps) {
       </button>
       <Said text={work.done} />
     </form>
-  );
-}
-
-interface SeveralProps<T> {
-  legend: string;
-  options: { value: T; label: string }[];
-  value: T[];
-  fault?: string | undefined;
-  onChange: (value: T[]) => void;
-}
-
-function Several<T extends string | number>({ legend, options, value, fault, onChange }: SeveralProps<T>) {
-  const toggled = (one: T, on: boolean): T[] => options.map((option) => option.value).filter((other) => (other === one ? on : value.includes(other)));
-  return (
-    <fieldset class="checks">
-      <legend>{legend}</legend>
-      {options.map((option) => (
-        <label key={option.value}>
-          <input type="checkbox" checked={value.includes(option.value)} onChange={(e) => onChange(toggled(option.value, e.currentTarget.checked))} />
-          <span>{option.label}</span>
-        </label>
-      ))}
-      {fault && (
-        <p class="fault" role="alert">
-          {fault}
-        </p>
-      )}
-    </fieldset>
   );
 }

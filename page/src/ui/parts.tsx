@@ -117,6 +117,34 @@ export function Choice<T extends string>(props: {
   );
 }
 
+interface SeveralProps<T> {
+  legend: string;
+  options: { value: T; label: string }[];
+  value: T[];
+  fault?: string | undefined;
+  onChange: (value: T[]) => void;
+}
+
+export function Several<T extends string | number>({ legend, options, value, fault, onChange }: SeveralProps<T>) {
+  const toggled = (one: T, on: boolean): T[] => options.map((option) => option.value).filter((other) => (other === one ? on : value.includes(other)));
+  return (
+    <fieldset class="checks">
+      <legend>{legend}</legend>
+      {options.map((option) => (
+        <label key={option.value}>
+          <input type="checkbox" checked={value.includes(option.value)} onChange={(e) => onChange(toggled(option.value, e.currentTarget.checked))} />
+          <span>{option.label}</span>
+        </label>
+      ))}
+      {fault && (
+        <p class="fault" role="alert">
+          {fault}
+        </p>
+      )}
+    </fieldset>
+  );
+}
+
 // Asks once more before something is taken away for good.
 export function Removal(props: { label: string; ask: string; yes: string; onRemove: () => Promise<void> }) {
   const [asking, setAsking] = useState(false);

@@ -4,6 +4,7 @@ import { useEffect, useState } from "preact/hooks";
 import { asProblem, call, cameraPath, type Problem } from "../api";
 import { DropoutPanel } from "../dropouts/dropout_panel";
 import { EventPanel } from "../events/event_panel";
+import { CameraJobs } from "../jobs/camera_jobs";
 import { MaskPanel } from "../mask/mask_panel";
 import { PlayerPanel } from "../player/panel";
 import { focusLink } from "../route";
@@ -56,6 +57,7 @@ function KnownCamera({ camera, at }: { camera: Camera; at: number | null }) {
       <VitalsSection name={camera.name} />
       <div class="panels">
         <EventPanel camera={camera} selection={selection} />
+        <CameraJobs camera={camera} />
         <DropoutPanel name={camera.name} />
         <SpanPanel camera={camera} selection={selection} keptRound={keptRound} />
         <Counts name={camera.name} />

@@ -21,8 +21,16 @@ export function makeEvents(cameras, now, count = 130) {
       best_at: new Date(start + length / 2).toISOString(),
       kept: i === 2,
       still: i % 9 !== 8,
+      detail: "",
+      job: null,
     });
   }
+  // What was told of job 2 (jobs.mjs).
+  const told = new Date(now - 90_000).toISOString();
+  events.unshift({
+    id: 1001, camera: "anvil", cause: "job", detail: "still", job: 2, start: told, end: null, peak: 0.82, region: { x: 0.3, y: 0.4, w: 0.4, h: 0.35 },
+    where: "centre", best_at: told, kept: false, still: true,
+  });
   return events;
 }
 

@@ -1,6 +1,7 @@
 // The calls of docs/api.md that the page makes, answered from a made-up world.
 import { listEvents } from "./events.mjs";
-import { jobsCall, makeJobs } from "./jobs.mjs";
+import { changedSettings } from "./job_settings.mjs";
+import { jobsCall } from "./jobs.mjs";
 import { noticesOf } from "./notices.mjs";
 import { dropoutsAnswer } from "./dropouts.mjs";
 import { spansOf, stripOf } from "./strips.mjs";
@@ -80,7 +81,15 @@ function refuse(world, response) {
   problem(response, status, code, title, detail, remedy);
 }
 
-async function cameraCall(world, request, response, url, camera, rest) {
+async function jobSettingsCall(world, person, request, response, name) {
+  if (request.method === "GET") return json(response, 200, world.jobSettings[name]);
+  if (person.role !== "owner") return problem(response, 403, "no-permission", "Not allowed", "Only an owner may do this.", "Ask an owner.");
+  const { settings, refused } = changedSettings(world.jobSettings[name], await bodyOf(request));
+  if (refused) return problem(response, 422, "invalid-value", "Not allowed", `job settings: "${refused}": outside its range`, "docs/api.md names those there are.");
+  json(response, 200, (world.jobSettings[name] = settings));
+}
+
+async function cameraCall(world, person, request, response, url, camera, rest) {
   const n = world.indexOf(camera.name);
   const from = Date.parse(url.searchParams.get("from") ?? "");
   const to = Date.parse(url.searchParams.get("to") ?? "");
@@ -98,6 +107,7 @@ async function cameraCall(world, request, response, url, camera, rest) {
     return response.end(world.frameAt(camera.name, Date.parse(url.searchParams.get("at"))).jpeg);
   }
   if (call === "PUT kept") return keep(world, response, camera.name, await bodyOf(request));
+  if (rest === "job-settings") return jobSettingsCall(world, person, request, response, camera.name);
   if (call === "GET tokens") return json(response, 200, { tokens: world.tokens.filter((token) => token.camera === camera.name) });
   if (call === "POST tokens") return makeToken(world, response, camera.name, await bodyOf(request));
   if (request.method === "DELETE" && rest.startsWith("tokens/")) {
@@ -175,15 +185,15 @@ async function noticesCall(world, request, response, head, id, act) {
   json(response, 200, answer);
 }
 
-async function jobCall(world, request, response, url, id, act) {
-  world.jobs ??= makeJobs(Date.now());
-  const job = world.jobs.find((one) => String(one.id) === id);
+async function jobCall(world, person, request, response, url, id, act) {
+  const job = world.jobs.find((one) => String(one.id) === id && maySee(person, one.camera));
   if (job && act === "still.jpg") {
+    if (!(Date.parse(url.searchParams.get("at")) >= world.began)) return problem(response, 404, "not-found", "Not recorded", id, "");
     response.writeHead(200, { "Content-Type": "image/jpeg" });
     return response.end(world.frameAt(job.camera, Date.parse(url.searchParams.get("at"))).jpeg);
   }
   const sent = request.method === "POST" || request.method === "PATCH" ? await bodyOf(request) : {};
-  const answer = jobsCall(world, request.method, id, act, url.searchParams, sent);
+  const answer = jobsCall(world, person, request.method, id, act, url.searchParams, sent);
   if (answer.problem) return problem(response, answer.status, ...answer.problem);
   if (answer.body === undefined) return done(response);
   json(response, answer.status, answer.body);
@@ -234,11 +244,11 @@ export async function api(world, request, response, url) {
   if (path === "events") return json(response, 200, listEvents(world, url.searchParams, (camera) => maySee(person, camera)));
   if (head === "events") return eventCall(world, request, response, name, rest.join("/"));
   if (["receivers", "rules", "notices", "snooze"].includes(head)) return noticesCall(world, request, response, head, name, rest[0]);
-  if (head === "jobs") return jobCall(world, request, response, url, name, rest[0]);
+  if (head === "jobs") return jobCall(world, person, request, response, url, name, rest[0]);
   if (head === "people") return peopleCall(world, request, response, name);
   if (head === "lapses") return startExport(world, response, await bodyOf(request), "lapse");
   if (head === "exports") return post ? startExport(world, response, await bodyOf(request), "export") : exportCall(world, request, response, name, rest[0]);
   const camera = world.cameras.find((one) => one.name === name && maySee(person, name));
-  if (head === "cameras" && camera) return cameraCall(world, request, response, url, camera, rest.join("/"));
+  if (head === "cameras" && camera) return cameraCall(world, person, request, response, url, camera, rest.join("/"));
   problem(response, 404, "not-found", "Not found", `There is no ${url.pathname}.`, "Go back to the sheet.");
 }

@@ -2,6 +2,8 @@
 import { randomBytes } from "node:crypto";
 import { makeEvents } from "./events.mjs";
 import { makeFound } from "./found.mjs";
+import { makeJobSettings } from "./job_settings.mjs";
+import { makeJobs } from "./jobs.mjs";
 import { makeNotices } from "./notices.mjs";
 import { makeScenes } from "./pictures.mjs";
 
@@ -96,6 +98,8 @@ export function makeWorld({ trouble = true, began = Date.now() - 40 * 3_600_000,
     scenes: makeScenes(),
     cameras: list,
     events: makeEvents(list, now),
+    jobs: makeJobs(now),
+    jobSettings: Object.fromEntries(list.map((camera) => [camera.name, makeJobSettings()])),
     ...makeNotices(now),
     found: makeFound(),
     began,

@@ -1,50 +1,100 @@
-// Jobs of the made-up world, answered as the station does.
+// Jobs of the made-up world, answered and refused as the station does (src/web/handlers_jobs.cpp).
 const iso = (ms) => new Date(ms).toISOString();
 
+const WIDE = 32;
+const HIGH = 24;
+// A part that grew in the middle of the picture.
+const grown = () => Buffer.from(Array.from({ length: WIDE * HIGH }, (_, n) => (Math.hypot((n % WIDE) - 16, Math.floor(n / WIDE) - 14) < 5 ? 230 : 0)));
+
+const overJob = (id, camera, label, from, to, more = {}) => ({
+  id, camera, label, began_by: "watch", start: iso(from), end: iso(to), ending: "finished", expected_s: null, expected_end: null, good: null,
+  facts: { lasted_s: (to - from) / 1000, longest_quiet_s: 30, moving_share: 0.05, grown_share: 0.06 }, now: null, film: null, ...more,
+});
+
 export function makeJobs(now) {
+  const film = { state: "made", length_s: 30, progress: null, bytes: 4_200_000, made_at: iso(now - 79_000_000), told: "" };
+  const older = Array.from({ length: 24 }, (_, n) => overJob(100 + n, "bobbin", `tray ${24 - n}`, now - (n + 2) * 86_400_000, now - (n + 2) * 86_400_000 + 9_000_000, { good: n % 3 === 0 ? true : null }));
   return [
     { id: 2, camera: "anvil", label: "bracket", began_by: "hand", start: iso(now - 5_400_000), end: null, ending: null, expected_s: 10_800, expected_end: iso(now + 5_400_000), good: null,
       facts: { lasted_s: 5400, longest_quiet_s: 40, moving_share: 0.05, grown_share: 0.03 }, film: null,
       now: { phase: "resting", moving_share: 0.05, quiet_s: 640, grown_share: 0.031, grown_per_hour: 0.01, bed: null, standing: ["still"], last_still: iso(now - 4000), growth: null } },
-    { id: 1, camera: "cog", label: "vase", began_by: "watch", start: iso(now - 90_000_000), end: iso(now - 80_000_000), ending: "finished", expected_s: null, expected_end: null, good: null,
-      facts: { lasted_s: 10_000, longest_quiet_s: 30, moving_share: 0.05, grown_share: 0.06 }, now: null,
-      film: { state: "made", length_s: 30, progress: null, bytes: 4_200_000, made_at: iso(now - 79_000_000), told: "" } },
+    overJob(1, "cog", "vase", now - 90_000_000, now - 80_000_000, { film }),
+    ...older,
   ];
 }
 
 const step = (id, job, at, by, what, words, more = {}) => ({
-  id, job, at: iso(at), by, what, words, note: "", over: false, strength: 0.9, sure: true, before: null, region: { x: 0, y: 0, w: 0, h: 0 }, ...more,
+  id, job, at: iso(at), by, what, words, note: "", over: false, strength: 0, sure: true, before: null, region: { x: 0, y: 0, w: 0, h: 0 }, ...more,
 });
 
 function stepsOf(job) {
   const start = Date.parse(job.start);
   const steps = [step(1, job.id, start, job.began_by, "started", "the job began")];
-  if (job.end === null) steps.push(step(2, job.id, start + 4_800_000, "watch", "still", "nothing moves though it should", { sure: false, before: iso(start + 4_200_000) }));
+  if (job.end === null) steps.push(step(2, job.id, start + 4_800_000, "watch", "still", "nothing moves though it should", { strength: 0.82, sure: false, before: iso(start + 4_200_000), region: { x: 0.3, y: 0.4, w: 0.4, h: 0.35 } }));
   else steps.push(step(3, job.id, Date.parse(job.end), "watch", job.ending, "the work is finished"));
   return steps;
 }
 
+const invalid = (what, remedy) => ({ status: 422, problem: ["invalid-value", "Not allowed", `job: ${what}`, remedy] });
+const busy = (job) => ({ status: 409, problem: ["busy", "Not now", `job ${job.id} is under way`, "End it first."] });
+const wrongLength = (body) => body.expected_s !== undefined && body.expected_s !== null && !(Number.isInteger(body.expected_s) && body.expected_s >= 60 && body.expected_s <= 2_678_400);
+const lengthRefused = (body) => invalid(`"expected_s" is ${body.expected_s}`, "Give 60 to 2678400.");
+const unknown = (body, known) => Object.keys(body).find((key) => !known.includes(key));
+
+function page(world, query, sees) {
+  const under = query.get("under_way");
+  const wanted = world.jobs.filter((one) => sees(one.camera) && (under === null || String(one.end === null) === under) && (!query.has("camera") || one.camera === query.get("camera")));
+  const from = query.has("before") ? wanted.findIndex((one) => String(one.id) === query.get("before")) + 1 : 0;
+  const limit = Number(query.get("limit") ?? 50);
+  const jobs = wanted.slice(from, from + limit);
+  return { status: 200, body: { jobs, next: wanted.length > from + limit ? String(jobs.at(-1).id) : null } };
+}
+
+function begin(world, body) {
+  const strange = unknown(body, ["camera", "label", "note", "expected_s"]);
+  if (strange) return invalid(`"${strange}" is unknown`, "Leave it out.");
+  if (body.expected_s === null || wrongLength(body)) return lengthRefused(body);
+  const other = world.jobs.find((one) => one.camera === body.camera && one.end === null);
+  if (other) return { status: 409, problem: ["already-exists", "There is one already", `job ${other.id} has been under way since ${other.start}`, "End it first: a camera films one job at a time."] };
+  const id = Math.max(...world.jobs.map((one) => one.id)) + 1;
+  const made = { ...overJob(id, body.camera, body.label ?? "", Date.now(), Date.now()), began_by: "hand", end: null, ending: null, expected_s: body.expected_s ?? null };
+  if (made.expected_s !== null) made.expected_end = iso(Date.now() + 1000 * made.expected_s);
+  world.jobs.unshift(made);
+  return { status: 201, body: made };
+}
+
+function change(job, body) {
+  const strange = unknown(body, ["label", "expected_s", "good"]);
+  if (strange) return invalid(`"${strange}" is unknown`, "Leave it out.");
+  if (wrongLength(body)) return lengthRefused(body);
+  Object.assign(job, body);
+  if (body.expected_s !== undefined) job.expected_end = job.expected_s === null ? null : iso(Date.parse(job.start) + 1000 * job.expected_s);
+  return { status: 200, body: job };
+}
+
+function end(job, body) {
+  if (!["finished", "failed", "ended", undefined].includes(body.ending)) return invalid(`"ending" is "${body.ending}"`, "Use finished, failed or ended.");
+  if (job.end !== null) return { status: 409, problem: ["already-exists", "There is one already", `job ${job.id} ended at ${job.end}`, "Nothing was changed."] };
+  return { status: 200, body: Object.assign(job, { end: iso(Date.now()), ending: body.ending ?? "ended", now: null }) };
+}
+
 // {status, body} of a call below /api/v1/jobs; body undefined: 204.
-export function jobsCall(world, method, id, act, query, body) {
-  const job = world.jobs.find((one) => String(one.id) === id);
-  if (method === "GET" && id === undefined) {
-    const under = query.get("under_way");
-    return { status: 200, body: { jobs: world.jobs.filter((one) => under === null || String(one.end === null) === under), next: null } };
-  }
-  if (method === "POST" && id === undefined) {
-    const other = world.jobs.find((one) => one.camera === body.camera && one.end === null);
-    if (other) return { status: 409, problem: ["already-exists", "There is one already", `job ${other.id} has been under way`, "End it first: a camera films one job at a time."] };
-    if (body.expected_s !== undefined && !(body.expected_s >= 60)) return { status: 422, problem: ["invalid-value", "Not allowed", `job: "expected_s" is ${body.expected_s}`, "Give 60 to 2678400."] };
-    const made = { ...structuredClone(world.jobs[0]), id: world.jobs.length + 1, camera: body.camera, label: body.label ?? "", start: iso(Date.now()), expected_s: body.expected_s ?? null, expected_end: null, now: null, film: null };
-    if (made.expected_s !== null) made.expected_end = iso(Date.now() + 1000 * made.expected_s);
-    world.jobs.unshift(made);
-    return { status: 201, body: made };
-  }
+export function jobsCall(world, person, method, id, act, query, body) {
+  const sees = (name) => person.cameras === null || person.cameras.includes(name);
+  if (method !== "GET" && person.role !== "owner") return { status: 403, problem: ["no-permission", "Not allowed", "Only an owner may do this.", "Ask an owner."] };
+  if (method === "GET" && id === undefined) return page(world, query, sees);
+  if (method === "POST" && id === undefined) return begin(world, body);
+  const job = world.jobs.find((one) => String(one.id) === id && sees(one.camera));
   if (!job) return { status: 404, problem: ["not-found", "No such job", `there is no job "${id}"`, "GET /api/v1/jobs lists those there are."] };
-  if (method === "GET" && act === undefined) return { status: 200, body: { ...job, steps: stepsOf(job) } };
-  if (method === "PATCH") return { status: 200, body: Object.assign(job, body) };
-  if (method === "DELETE") return (world.jobs = world.jobs.filter((one) => one !== job)), { status: 204 };
-  if (method === "POST" && act === "end") return { status: 200, body: Object.assign(job, { end: iso(Date.now()), ending: body.ending, now: null }) };
-  if (method === "POST" && act === "film") return { status: 202, body: Object.assign(job, { film: { state: "wanted", length_s: body.length_s, progress: 0.2, bytes: 0, made_at: null, told: "" } }) };
+  const call = `${method} ${act ?? ""}`;
+  if (call === "GET ") {
+    const now = job.now && { ...job.now, growth: { width: WIDE, height: HIGH, cells: grown().toString("base64") } };
+    return { status: 200, body: { ...job, now, steps: stepsOf(job) } };
+  }
+  if (call === "PATCH ") return change(job, body);
+  if (call === "POST end") return end(job, body);
+  if (job.end === null && (call === "DELETE " || call === "POST film")) return busy(job);
+  if (call === "DELETE ") return (world.jobs = world.jobs.filter((one) => one !== job)), { status: 204 };
+  if (call === "POST film") return { status: 202, body: Object.assign(job, { film: { state: "wanted", length_s: body.length_s, progress: 0.2, bytes: 0, made_at: null, told: "" } }) };
   return { status: 404, problem: ["not-found", "Not found", `There is no ${act}.`, ""] };
 }

@@ -1,0 +1,65 @@
+// One job at an address of its own: all of the card, its steps, its span as a file.
+import { useEffect, useState } from "preact/hooks";
+import { call } from "../api";
+import { cameraLink } from "../route";
+import { cameras, tick } from "../store";
+import { parseTime } from "../time";
+import { useTitle } from "../ui/hooks";
+import { ProblemNote, useWork } from "../ui/parts";
+import { ExportForm } from "../views/export_form";
+import { JobCard } from "./job_card";
+import { useLooks } from "./looks";
+import type { JobWithSteps } from "./types";
+import { stateText } from "./words";
+
+export function JobPage({ id }: { id: number }) {
+  const [job, setJob] = useState<JobWithSteps | null>(null);
+  const work = useWork();
+  const ask = async (): Promise<void> => setJob(await call<JobWithSteps>(`/api/v1/jobs/${id}`));
+  useEffect(() => void work.run(ask), [id]);
+  useLooks(ask, [id], job !== null && (job.end === null || job.film?.state === "wanted"));
+  const title = job ? job.label || `Job ${job.id}` : `Job ${id}`;
+  useTitle(title);
+  return (
+    <div class="jobs">
+      <div class="sheet-head">
+        <h1>{title}</h1>
+        <a href="#/jobs">all jobs</a>
+      </div>
+      {work.problem && <ProblemNote problem={work.problem} />}
+      {!job && !work.problem && <p role="status">Asking for this job …</p>}
+      {job && <Whole job={job} onChanged={() => void work.run(ask)} />}
+    </div>
+  );
+}
+
+function Whole({ job, onChanged }: { job: JobWithSteps; onChanged: () => void }) {
+  const camera = cameras.value?.find((one) => one.name === job.camera);
+  const start = parseTime(job.start) ?? 0;
+  const [open, setOpen] = useState(false);
+  // Of a job under way: to when this was opened, so that the span stands still while the form is filled.
+  const [until, setUntil] = useState(0);
+  const end = parseTime(job.end) ?? until;
+  const toggled = (now: boolean): void => {
+    setOpen(now);
+    setUntil(tick.value);
+  };
+  return (
+    <>
+      <p>
+        <a href={cameraLink(job.camera, start)}>{camera?.title || job.camera}, where it begins</a>
+        {job.end === null && ` · ${stateText(job.now)}`}
+        {job.ending !== null && ` · ${job.ending}`}
+        {job.good !== null && `, ${job.good ? "good" : "bad"}`}
+      </p>
+      <JobCard job={job} steps={job.steps} onChanged={onChanged} />
+      {camera && (
+        <details class="job-file" onToggle={(e) => toggled(e.currentTarget.open)}>
+          <summary>{job.end === null ? "a file of it so far …" : "a file of it …"}</summary>
+          <p class="hint">Of what the camera recorded in that time, all of it or as a lapse.</p>
+          {open && <ExportForm camera={camera} span={{ from: start, to: end }} />}
+        </details>
+      )}
+    </>
+  );
+}
