@@ -7,7 +7,7 @@ import { clockText, dayText, parseTime } from "../time";
 import { Choice, Field, momentText, ProblemNote, Removal, Said, useWork } from "../ui/parts";
 import { bytesText } from "../words";
 import { Pictures, StepPictures } from "./pictures";
-import { lengthOf } from "./start_form";
+import { lengthOf } from "./settings_form";
 import type { Job, JobEnding, JobStep, JobWithSteps } from "./types";
 import { growthText, progressText, share, standingText, stateText, stepText } from "./words";
 

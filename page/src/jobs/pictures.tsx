@@ -63,12 +63,16 @@ export function Pictures({ job }: { job: Job }) {
         {apart >= MINUTE && (
           <figure>
             <JobStill job={job} at={before} alt={`Picture of ${apartText}`} />
-            <figcaption>{apartText}</figcaption>
+            <figcaption class="figures">
+              {apartText}, {clockText(before)}
+            </figcaption>
           </figure>
         )}
         <figure>
           <JobStill job={job} at={at} alt={job.end === null ? "Picture of now" : "Picture of its end"} growth={mapped ? growth : null} />
-          <figcaption>{job.end === null ? "now" : "at its end"}</figcaption>
+          <figcaption class="figures">
+            {job.end === null ? "now" : "at its end"}, {clockText(at)}
+          </figcaption>
         </figure>
       </div>
       {growth && (

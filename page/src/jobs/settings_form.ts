@@ -78,6 +78,13 @@ export function typed(text: string): number {
   return /^\d+(\.\d*)?$|^\.\d+$/.test(clean) ? Number(clean) : Number.NaN;
 }
 
+// An empty field gives null: not known. `fault` where it is no number; whether it is in range the station says.
+export function lengthOf(hours: string): { expected_s: number | null; fault: string | null } {
+  if (hours.trim() === "") return { expected_s: null, fault: null };
+  const length = typed(hours);
+  return Number.isNaN(length) ? { expected_s: null, fault: "Hours, for example 3.5, or nothing." } : { expected_s: Math.round(length * 3600), fault: null };
+}
+
 const within = (text: string, least: number, most: number): boolean => typed(text) >= least && typed(text) <= most;
 
 export function minutesOf(clock: string): number | null {
@@ -93,7 +100,8 @@ export type SettingsFaults = Partial<Record<Exclude<keyof SettingsForm, "hours">
 // was rounded up beyond the picture's edge is cut there.
 export function bedOf(form: BedForm): Bed {
   const [x, y, w, h] = [form.x, form.y, form.w, form.h].map((text) => typed(text) / 100) as [number, number, number, number];
-  return { x, y, w: Math.min(w, 1 - x), h: Math.min(h, 1 - y) };
+  const fine = (share: number): number => Math.round(share * 1e6) / 1e6;
+  return { x: fine(x), y: fine(y), w: fine(Math.min(w, 1 - x)), h: fine(Math.min(h, 1 - y)) };
 }
 
 const ROUNDED = 0.001;

@@ -3,15 +3,8 @@ import { useState } from "preact/hooks";
 import { call } from "../api";
 import type { Camera } from "../types";
 import { Field, ProblemNote, Said, useWork } from "../ui/parts";
-import { typed } from "./settings_form";
+import { lengthOf } from "./settings_form";
 import type { Job } from "./types";
-
-// An empty field gives null: not known. `fault` where it is no number; whether it is in range the station says.
-export function lengthOf(hours: string): { expected_s: number | null; fault: string | null } {
-  if (hours.trim() === "") return { expected_s: null, fault: null };
-  const length = typed(hours);
-  return Number.isNaN(length) ? { expected_s: null, fault: "Hours, for example 3.5, or nothing." } : { expected_s: Math.round(length * 3600), fault: null };
-}
 
 export function StartForm({ free, onStarted }: { free: Camera[]; onStarted: (job: Job) => void }) {
   const [camera, setCamera] = useState("");

@@ -108,7 +108,7 @@ async function cameraCall(world, person, request, response, url, camera, rest) {
   }
   if (call === "PUT kept") return keep(world, response, camera.name, await bodyOf(request));
   if (rest === "job-settings") return jobSettingsCall(world, person, request, response, camera.name);
-  if (call === "GET tokens") return json(response, 200, { tokens: world.tokens.filter((token) => token.camera === camera.name) });
+  if (call === "GET tokens") return json(response, 200, { tokens: world.tokens.filter((token) => token.camera === camera.name).map(({ secret, ...shown }) => shown) });
   if (call === "POST tokens") return makeToken(world, response, camera.name, await bodyOf(request));
   if (request.method === "DELETE" && rest.startsWith("tokens/")) {
     world.tokens = world.tokens.filter((token) => String(token.id) !== rest.slice(7));
@@ -127,7 +127,7 @@ function keep(world, response, camera, body) {
 function makeToken(world, response, camera, body) {
   const id = world.tokens.length + 1;
   const token = `fake${id}${"x".repeat(39)}`;
-  world.tokens.push({ id, camera, label: body.label, use: body.use, made_at: new Date().toISOString(), last_used_at: null });
+  world.tokens.push({ id, camera, secret: token, label: body.label, use: body.use, made_at: new Date().toISOString(), last_used_at: null });
   json(response, 201, { id, token, live_jpg: `/live/${camera}.jpg?token=${token}`, live_mjpeg: `/live/${camera}.mjpeg?token=${token}` });
 }
 

@@ -37,6 +37,32 @@ async function serveFile(path, response) {
   }
 }
 
+// A person's or a token's: a token opens one camera, and only one that may watch. A stream goes on until it is left.
+function serveLive(world, request, response, url, camera, kind) {
+  const shown = url.searchParams.get("token") ?? /^Bearer (.+)$/.exec(request.headers.authorization ?? "")?.[1];
+  const token = world.tokens.find((one) => one.secret !== undefined && one.secret === shown);
+  const person = world.personOf(request);
+  const mayWatch = token ? token.camera === camera && token.use === "watch" : person && (person.cameras === null || person.cameras.includes(camera));
+  if (!mayWatch) {
+    response.writeHead(401, { "Content-Type": "application/problem+json" });
+    return response.end(JSON.stringify({ title: "Not signed in", status: 401, code: "no-permission" }));
+  }
+  if (kind === "jpg") {
+    response.writeHead(200, { "Content-Type": "image/jpeg" });
+    return response.end(world.frameAt(camera, Date.now()).jpeg);
+  }
+  response.writeHead(200, { "Content-Type": "multipart/x-mixed-replace; boundary=frame" });
+  const part = () => {
+    const { jpeg } = world.frameAt(camera, Date.now());
+    response.write(`--frame\r\nContent-Type: image/jpeg\r\nContent-Length: ${jpeg.length}\r\n\r\n`);
+    response.write(jpeg);
+    response.write("\r\n");
+  };
+  part();
+  const timer = setInterval(part, 200);
+  response.on("close", () => clearInterval(timer));
+}
+
 // options: see makeWorld. Returns {address, world, close()}.
 export async function startFakeStation(options = {}) {
   const world = makeWorld(options);
@@ -46,11 +72,8 @@ export async function startFakeStation(options = {}) {
     if (url.pathname === "/" || url.pathname.startsWith("/page/")) {
       if (await serveFile(url.pathname, response)) return;
     }
-    const live = /^\/live\/([\w-]+)\.jpg$/.exec(url.pathname);
-    if (live && world.personOf(request) && world.indexOf(live[1]) >= 0) {
-      response.writeHead(200, { "Content-Type": "image/jpeg" });
-      return response.end(world.frameAt(live[1], Date.now()).jpeg);
-    }
+    const live = /^\/live\/([\w-]+)\.(jpg|mjpeg)$/.exec(url.pathname);
+    if (live && world.indexOf(live[1]) >= 0) return serveLive(world, request, response, url, live[1], live[2]);
     await api(world, request, response, url);
   });
   server.on("upgrade", (request, socket, head) => {
