@@ -118,6 +118,8 @@ export const VIEWS = [
   ["camera", "#/camera/anvil", ".counts"],
   ["focus", "#/focus/anvil", ".focus-figure"],
   ["events", "#/events", ".event-filters"],
+  ["jobs", "#/jobs", "form[aria-label='Begin a job']"],
+  ["hand over", "#/handover", "[data-handover]"],
   ["find", "#/find", ".found .panel"],
   ["notices", "#/notices", ".notices .panels"],
   ["people", "#/people", ".person-list"],
