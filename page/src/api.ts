@@ -1,6 +1,13 @@
 // Calls to the station. Every failure becomes a Problem that says what was wrong and what to do.
 import type { Fault, ProblemBody } from "./types";
 
+// A remedy that is a call of the API helps programs; a person at the page is told what to do there.
+export function remedyForPeople(remedy: string, status: number): string {
+  if (!remedy.includes("/api/v1/")) return remedy;
+  if (status === 404) return "It was taken away meanwhile, or is not shown to you: go back to the list.";
+  return "The station does not take what this page sent: load the page anew. If it stays so, tell whoever looks after the station.";
+}
+
 export class Problem extends Error {
   readonly status: number; // 0: no answer at all
   readonly title: string;
@@ -15,7 +22,7 @@ export class Problem extends Error {
     this.status = status;
     this.title = body.title ?? "This did not work";
     this.detail = body.detail ?? `The station answered with status ${status}.`;
-    this.remedy = body.remedy ?? "";
+    this.remedy = remedyForPeople(body.remedy ?? "", status);
     this.code = body.code ?? "";
     this.faults = body.faults ?? [];
     this.retryAfterS = retryAfterS;

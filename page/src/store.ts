@@ -12,6 +12,9 @@ export type Session = { is: "asking" } | { is: "out"; why: string } | { is: "in"
 export const session = signal<Session>({ is: "asking" });
 export const route = signal<Route>(readRoute(location.hash));
 export const cameras = signal<Camera[] | null>(null);
+
+// What people call it; its name where it has no title or is gone.
+export const cameraTitle = (name: string): string => cameras.value?.find((camera) => camera.name === name)?.title || name;
 export const camerasProblem = signal<Problem | null>(null);
 export const station = signal<StationFacts | null>(null);
 export const me = computed(() => (session.value.is === "in" ? session.value.me : null));

@@ -1,7 +1,7 @@
 // How jobs go as a form, the map of growth, addresses.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { cellsOf } from "../src/jobs/growth";
+import { anyGrowth, cellsOf } from "../src/jobs/growth";
 import { bedBetween, bedForm, changesOf, formOfSettings, lengthOf, minutesOf, settingsBody, settingsFaults, typed, type SettingsForm } from "../src/jobs/settings_form";
 import type { Job, JobNow, JobSettings, JobStep } from "../src/jobs/types";
 import { growthText, progressText, share, standingText, stateText, stepText } from "../src/jobs/words";
@@ -84,7 +84,8 @@ test("numbers are read as people type them", () => {
   assert.equal(minutesOf("23:60"), null);
   assert.deepEqual(lengthOf("1,5"), { expected_s: 5400, fault: null });
   assert.deepEqual(lengthOf(" "), { expected_s: null, fault: null });
-  assert.ok(lengthOf("a while").fault);
+  for (const wrong of ["a while", "0.001", "745"]) assert.ok(lengthOf(wrong).fault, wrong);
+  assert.deepEqual(lengthOf("0.017"), { expected_s: 61, fault: null });
 });
 
 test("the map of growth is taken only where it fits together", () => {
@@ -92,6 +93,8 @@ test("the map of growth is taken only where it fits together", () => {
   assert.equal(cellsOf({ width: 2, height: 2, cells: btoa("ab") }), null);
   assert.equal(cellsOf({ width: 0, height: 0, cells: "" }), null);
   assert.equal(cellsOf({ width: 1, height: 1, cells: "%" }), null);
+  assert.ok(anyGrowth({ width: 2, height: 1, cells: btoa("\x00\x01") }));
+  assert.ok(!anyGrowth({ width: 2, height: 1, cells: btoa("\x00\x00") }));
 });
 
 test("a job has an address; anything else in its place is the list", () => {
@@ -111,7 +114,11 @@ test("a job in words", () => {
   assert.equal(growthText({ ...NOW, grown_share: 0 }), "");
   const job = { start: "2026-03-01T12:00:00Z", end: null, expected_s: 7200 } as Job;
   const at = Date.parse("2026-03-01T13:00:00Z");
-  assert.equal(progressText(job, at), "1 h of about 2 h");
+  assert.equal(progressText(job, at), "1 h so far, of about 2 h");
+  assert.equal(progressText({ ...job, expected_s: null }, at), "1 h so far");
+  const over = { ...job, end: "2026-03-01T12:30:00Z" };
+  assert.equal(progressText(over, at), "took 30 min, expected were 2 h");
+  assert.equal(progressText({ ...over, expected_s: null }, at), "took 30 min");
   assert.equal(share(job, at), 0.5);
   assert.equal(share({ ...job, expected_s: null }, at), null);
   const step = { by: "watch", words: "nothing moves", over: false, sure: false, before: "2026-03-01T12:00:00Z" } as JobStep;

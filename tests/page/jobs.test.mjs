@@ -45,7 +45,7 @@ test("a length that cannot be is told, and nothing begins", { skip }, async () =
   const many = station.world.jobs.length;
   await tab.fill("label:text-is('Takes about, hours') + input", "0.001");
   await tab.click("button:text-is('begin a job')");
-  await tab.waitForSelector(".jobs .problem");
+  await tab.waitForSelector(".jobs .fault >> text=From 0.017");
   assert.equal(station.world.jobs.length, many);
 });
 
@@ -120,12 +120,23 @@ test("a job has an address of its own: its steps, what grew over its picture, it
 test("a job that is forgotten leaves its page, and one that there is not is told", { skip }, async () => {
   await asIda();
   await tab.goto(`${station.address}#/jobs/1`);
-  await tab.click("text=forget …");
+  await tab.click("text=forget this job …");
   await tab.click("button:text-is('forget it')");
   await tab.waitForSelector("h1:text-is('Jobs')");
   assert.ok(!station.world.jobs.some((job) => job.id === 1));
   await tab.goto(`${station.address}#/jobs/1`);
-  await tab.waitForSelector("text=there is no job");
+  await tab.waitForSelector(".problem >> text=There is no job 1");
+  assert.ok(!(await text(".problem")).includes("/api/"), "a person is not told to call the API");
+});
+
+test("whoever ends a job that ended meanwhile is told so", { skip }, async () => {
+  await openJobs();
+  await tab.click(`[data-job="2"] >> summary:text-is('end it')`);
+  // The list does not hear of it meanwhile.
+  await tab.route("**/api/v1/jobs?under_way=true*", (route) => route.abort());
+  station.world.jobs.find((job) => job.id === 2).end = new Date().toISOString();
+  await tab.click(`[data-job="2"] >> button:text-is('end the job')`);
+  await tab.waitForSelector('[data-job="2"] >> text=It is over already');
 });
 
 test("the log of jobs goes on on request", { skip }, async () => {
@@ -155,8 +166,8 @@ test("an event of a job links to it", { skip }, async () => {
 test("how jobs go is set: begin, hours, lengths, what is told", { skip }, async () => {
   await openSettings("cog");
   await tab.check("text=when the machine moves after a rest");
-  await tab.fill(field("A job takes about, h"), "2,5");
-  await tab.fill(field("Length of its lapse, s"), "");
+  await tab.fill(field("Usual length of a job, h"), "2,5");
+  await tab.fill(field("Length of the lapse, s"), "");
   await tab.click("text=add hours");
   await tab.uncheck(".job-hour >> text=sun");
   await tab.fill(`.job-hour ${field("From")}`, "25:00");
@@ -227,7 +238,7 @@ test("a viewer sees jobs of their cameras and changes nothing", { skip }, async 
   await tab.click("nav >> text=Jobs");
   await tab.click(".job-log >> text=till");
   await tab.waitForSelector("h1:text-is('till')");
-  for (const what of ["forget …", "name and length", "make its lapse anew", "Was it good?"]) assert.equal(await tab.locator(`text=${what}`).count(), 0, what);
+  for (const what of ["forget this job …", "name and length", "make its lapse anew", "Was it good?"]) assert.equal(await tab.locator(`text=${what}`).count(), 0, what);
   await tab.goto(`${station.address}#/jobs/2`);
   await tab.waitForSelector("text=there is no job");
   await tab.goto(`${station.address}#/camera/counter`);

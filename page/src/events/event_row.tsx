@@ -2,7 +2,7 @@
 import { useState } from "preact/hooks";
 import { call } from "../api";
 import { cameraLink, jobLink } from "../route";
-import { cameras, isOwner } from "../store";
+import { cameraTitle, isOwner } from "../store";
 import { clockText, dayText, lengthText, parseTime } from "../time";
 import type { EventInfo } from "../types";
 import { ProblemNote, useWork } from "../ui/parts";
@@ -20,7 +20,7 @@ export function EventRow({ event, withCamera, onChange, onSpan }: Props) {
   const work = useWork();
   const start = parseTime(event.start) ?? 0;
   const end = parseTime(event.end);
-  const title = cameras.value?.find((camera) => camera.name === event.camera)?.title || event.camera;
+  const title = cameraTitle(event.camera);
   const keep = (kept: boolean): void => {
     void work.run(async () => onChange(await call<EventInfo>(`/api/v1/events/${event.id}`, { method: "PATCH", body: { kept } })));
   };

@@ -2,7 +2,7 @@
 import { signal, useSignal, type Signal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import { cameraLink } from "../route";
-import { cameras, live, statusOf, tick } from "../store";
+import { cameraTitle, live, statusOf, tick } from "../store";
 import { useTitle, useWidth, scheme } from "../ui/hooks";
 import { Choice, staleText } from "../ui/parts";
 import { laplacianVariance, MIDDLE, moved, NO_READINGS, numberText, pixelsOf, readingsPerS, SIZES, toGrey, TRACE_MS, withReading, type Part, type Readings } from "./sharpness";
@@ -12,7 +12,7 @@ const PART_CHOICES = SIZES.map((size) => ({ value: String(size), label: size ===
 const chosenPart = signal<Part>(MIDDLE); // held while the page is open
 
 export function FocusPage({ name }: { name: string }) {
-  const title = cameras.value?.find((camera) => camera.name === name)?.title || name;
+  const title = cameraTitle(name);
   useTitle(`focus · ${title}`);
   const readings = useSignal<Readings>(NO_READINGS);
   const canvas = useRef<HTMLCanvasElement | null>(null);

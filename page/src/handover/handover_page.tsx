@@ -14,13 +14,17 @@ export function HandOverPage() {
       <div class="sheet-head">
         <h1>Hand over</h1>
         <p class="hint">
-          Other software gets a still and a stream from the station instead of the board: at addresses that stay, for as many viewers as like, while the board serves one.
+          Other software gets a still and a stream from the station instead of the board: at addresses that stay, for as many viewers as come, while the board serves one. They open for whoever is signed
+          in here, and for a program with a token.
         </p>
       </div>
       {all?.length === 0 && <p>There is no camera yet.</p>}
-      {all?.map((camera) => (
-        <HandOver key={camera.name} camera={camera} />
-      ))}
+      {all === null && <p role="status">Asking for the cameras …</p>}
+      <div class="handovers">
+        {all?.map((camera) => (
+          <HandOver key={camera.name} camera={camera} />
+        ))}
+      </div>
       {!isOwner.value && <p class="hint">An owner makes the tokens that open these addresses.</p>}
     </div>
   );

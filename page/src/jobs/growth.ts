@@ -13,6 +13,8 @@ export function cellsOf(growth: Growth): Uint8Array | null {
   return Uint8Array.from(bytes, (one) => one.charCodeAt(0));
 }
 
+export const anyGrowth = (growth: Growth): boolean => (cellsOf(growth) ?? []).some((cell) => cell > 0);
+
 // Amber, the surer the denser; what did not grow stays clear.
 const AMBER = [241, 150, 30];
 const DENSEST = 0.72;

@@ -1,21 +1,33 @@
 // One job at an address of its own: all of the card, its steps, its span as a file.
 import { useEffect, useState } from "preact/hooks";
-import { call } from "../api";
+import { call, Problem } from "../api";
 import { cameraLink } from "../route";
-import { cameras, tick } from "../store";
-import { parseTime } from "../time";
+import { cameras, cameraTitle, tick } from "../store";
+import { clockText, dayText, parseTime } from "../time";
 import { useTitle } from "../ui/hooks";
 import { ProblemNote, useWork } from "../ui/parts";
 import { ExportForm } from "../views/export_form";
 import { JobCard } from "./job_card";
 import { useLooks } from "./looks";
 import type { JobWithSteps } from "./types";
-import { stateText } from "./words";
+import { stateText, voiceText } from "./words";
+
+// The station says the same of one that there is not and of one that may not be seen.
+function orGone(error: unknown, id: number): unknown {
+  if (!(error instanceof Problem) || error.status !== 404) return error;
+  return new Problem({ title: `There is no job ${id}`, detail: "It was forgotten, or films with a camera that you may not see.", remedy: "Go to all jobs and look for it there." }, 404);
+}
 
 export function JobPage({ id }: { id: number }) {
   const [job, setJob] = useState<JobWithSteps | null>(null);
   const work = useWork();
-  const ask = async (): Promise<void> => setJob(await call<JobWithSteps>(`/api/v1/jobs/${id}`));
+  const ask = async (): Promise<void> => {
+    try {
+      setJob(await call<JobWithSteps>(`/api/v1/jobs/${id}`));
+    } catch (error) {
+      throw orGone(error, id);
+    }
+  };
   useEffect(() => void work.run(ask), [id]);
   useLooks(ask, [id], job !== null && (job.end === null || job.film?.state === "wanted"));
   const title = job ? job.label || `Job ${job.id}` : `Job ${id}`;
@@ -47,10 +59,14 @@ function Whole({ job, onChanged }: { job: JobWithSteps; onChanged: () => void })
   return (
     <>
       <p>
-        <a href={cameraLink(job.camera, start)}>{camera?.title || job.camera}, where it begins</a>
+        <a href={cameraLink(job.camera)}>{cameraTitle(job.camera)}</a> · begun{" "}
+        <a href={cameraLink(job.camera, start)} title="See the recording from there">
+          {dayText(start)} {clockText(start)}
+        </a>{" "}
+        {voiceText(job.began_by)}
         {job.end === null && ` · ${stateText(job.now)}`}
         {job.ending !== null && ` · ${job.ending}`}
-        {job.good !== null && `, ${job.good ? "good" : "bad"}`}
+        {job.good !== null && ` · ${job.good ? "good" : "bad"}`}
       </p>
       <JobCard job={job} steps={job.steps} onChanged={onChanged} />
       {camera && (

@@ -2,7 +2,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { call } from "../api";
 import { jobLink } from "../route";
-import { cameras, isOwner, tick } from "../store";
+import { cameras, cameraTitle, isOwner, tick } from "../store";
 import { dayText, clockText, parseTime } from "../time";
 import { useTitle } from "../ui/hooks";
 import { ProblemNote, useWork } from "../ui/parts";
@@ -46,6 +46,7 @@ export function JobsPage() {
       <section aria-label="Under way">
         <h2>Under way</h2>
         {under?.length === 0 && <p>Nothing is being made, or nobody told the station of it.</p>}
+        {under === null && !reading.problem && <p role="status">Asking for the jobs …</p>}
         {under?.map((job) => (
           <JobCard key={job.id} job={job} onChanged={() => void reading.run(read)} />
         ))}
@@ -68,8 +69,6 @@ export function JobsPage() {
   );
 }
 
-const ENDINGS = { finished: "finished", failed: "failed", ended: "ended" } as const;
-
 function PastJob({ job, onChanged }: { job: Job; onChanged: () => void }) {
   const [open, setOpen] = useState(false);
   const start = parseTime(job.start);
@@ -79,9 +78,9 @@ function PastJob({ job, onChanged }: { job: Job; onChanged: () => void }) {
         <a href={jobLink(job.id)}>
           <b>{job.label || `job ${job.id}`}</b>
         </a>{" "}
-        <span class="hint">{job.camera}</span>{" "}
-        <span>{job.ending === null ? "" : ENDINGS[job.ending]}</span>
-        {job.good !== null && <span> · {job.good ? "good" : "bad"}</span>}
+        · {cameraTitle(job.camera)}
+        {job.ending !== null && ` · ${job.ending}`}
+        {job.good !== null && ` · ${job.good ? "good" : "bad"}`}
       </p>
       <p class="hint figures">
         {start !== null && `${dayText(start)} ${clockText(start)}`} · {progressText(job, tick.value)} · begun {voiceText(job.began_by)}

@@ -2,7 +2,7 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { stationNow } from "../store";
 import { clockText, dayText, HOUR, lengthText, MINUTE, parseTime, toRfc3339 } from "../time";
-import { drawGrowth } from "./growth";
+import { anyGrowth, drawGrowth } from "./growth";
 import type { Bed, Growth, Job, JobStep } from "./types";
 
 const PICTURE_EVERY_MS = 15_000;
@@ -81,6 +81,7 @@ export function Pictures({ job }: { job: Job }) {
           <span>show in amber what changed and stayed since it began</span>
         </label>
       )}
+      {growth && mapped && !anyGrowth(growth) && <p role="status">Nothing has, so far: work is seen after some minutes, when what does it has moved on.</p>}
     </>
   );
 }

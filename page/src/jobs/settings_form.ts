@@ -78,21 +78,24 @@ export function typed(text: string): number {
   return /^\d+(\.\d*)?$|^\.\d+$/.test(clean) ? Number(clean) : Number.NaN;
 }
 
-// An empty field gives null: not known. `fault` where it is no number; whether it is in range the station says.
+const within = (text: string, least: number, most: number): boolean => typed(text) >= least && typed(text) <= most;
+
+const LONGEST_H = 31 * 24;
+const SHORTEST_S = 60;
+
+// An empty field gives null: not known. `fault` where it is no number, or none that the station takes.
 export function lengthOf(hours: string): { expected_s: number | null; fault: string | null } {
   if (hours.trim() === "") return { expected_s: null, fault: null };
-  const length = typed(hours);
-  return Number.isNaN(length) ? { expected_s: null, fault: "Hours, for example 3.5, or nothing." } : { expected_s: Math.round(length * 3600), fault: null };
+  if (Number.isNaN(typed(hours))) return { expected_s: null, fault: "Hours, for example 3.5, or nothing." };
+  const expected_s = Math.round(typed(hours) * 3600);
+  if (expected_s >= SHORTEST_S && expected_s <= LONGEST_H * 3600) return { expected_s, fault: null };
+  return { expected_s: null, fault: `From 0.017 (1 min) to ${LONGEST_H} h, or nothing.` };
 }
-
-const within = (text: string, least: number, most: number): boolean => typed(text) >= least && typed(text) <= most;
 
 export function minutesOf(clock: string): number | null {
   const m = /^([01]?\d|2[0-3]):([0-5]\d)$/.exec(clock.trim());
   return m ? Number(m[1]) * 60 + Number(m[2]) : null;
 }
-
-const LONGEST_H = 31 * 24;
 
 export type SettingsFaults = Partial<Record<Exclude<keyof SettingsForm, "hours">, string>> & { hours?: (string | null)[] };
 
@@ -125,7 +128,8 @@ export function settingsFaults(form: SettingsForm): SettingsFaults {
   if (!within(form.still_every_s, 1, 600)) faults.still_every_s = "From 1 to 600 s.";
   if (!within(form.still_after_min, 1, 1440)) faults.still_after_min = "From 1 to 1440 min.";
   if (!within(form.end_after_min, 1, 1440)) faults.end_after_min = "From 1 to 1440 min.";
-  if (form.expected_h.trim() !== "" && !within(form.expected_h, 1 / 60, LONGEST_H)) faults.expected_h = `From 0.017 (1 min) to ${LONGEST_H} h, or nothing.`;
+  const length = lengthOf(form.expected_h);
+  if (length.fault !== null) faults.expected_h = length.fault;
   if (form.film_s.trim() !== "" && !within(form.film_s, 1, 3600)) faults.film_s = "From 1 to 3600 s, or nothing.";
   if (!within(form.keep_days, 1 / 24, 3650)) faults.keep_days = "From 0.042 (1 h) to 3650 days.";
   const bed = form.bed && bedFault(form.bed);
@@ -146,7 +150,7 @@ export function settingsBody(form: SettingsForm): JobSettings {
     by_movement: form.by_movement,
     still_every_s: typed(form.still_every_s),
     still_after_s: Math.round(typed(form.still_after_min) * 60),
-    expected_s: form.expected_h.trim() === "" ? null : Math.max(60, Math.round(typed(form.expected_h) * 3600)),
+    expected_s: lengthOf(form.expected_h).expected_s,
     film_s: form.film_s.trim() === "" ? null : Math.round(typed(form.film_s)),
     end_after_s: Math.round(typed(form.end_after_min) * 60),
     bed: form.bed && bedOf(form.bed),

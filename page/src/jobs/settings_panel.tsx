@@ -91,12 +91,12 @@ function Fields({ camera, start, receivers }: { camera: Camera; start: JobSettin
 }
 
 const LENGTHS = [
-  { key: "expected_h", label: "A job takes about, h", hint: "Of those that do not say it. Empty: not known." },
-  { key: "still_every_s", label: "A still every, s", hint: "Looked at, and kept where nothing else records." },
-  { key: "still_after_min", label: "Tell when nothing moves for, min", hint: "A machine that pauses for long needs more." },
-  { key: "end_after_min", label: "End it when it rests, finished, for, min", hint: "Jobs of set hours end with them." },
-  { key: "film_s", label: "Length of its lapse, s", hint: "Made at the end. Empty: none." },
-  { key: "keep_days", label: "Keep its stills and lapse, days", hint: "Recordings have ages of their own." },
+  { key: "expected_h", label: "Usual length of a job, h", hint: "Where a job does not say its own. Empty: not known." },
+  { key: "still_every_s", label: "Time between stills, s", hint: "Each is looked at, and kept where nothing else records." },
+  { key: "still_after_min", label: "Tell of no movement after, min", hint: "A machine that pauses for long needs more." },
+  { key: "end_after_min", label: "End it when finished for, min", hint: "When it looks finished and rests so long. Jobs of set hours end with them." },
+  { key: "film_s", label: "Length of the lapse, s", hint: "The short film that is made at the end. Empty: none." },
+  { key: "keep_days", label: "Keep stills and lapse, days", hint: "Recordings have ages of their own: Settings, below." },
 ] as const;
 
 function Lengths({ form, faults, set }: { form: SettingsForm; faults: SettingsFaults; set: (change: Partial<SettingsForm>) => void }) {

@@ -48,12 +48,14 @@ export function growthText(now: JobNow | null): string {
   return `${percent(now.grown_share)} of the picture changed and stayed${rate}`;
 }
 
-// "3 h 10 min of about 4 h": with its end where a length was given.
+// "3 h 10 min so far, of about 4 h"; of one that is over, "took 3 h 50 min, expected were 4 h".
 export function progressText(job: Job, at: number): string {
   const start = parseTime(job.start) ?? at;
-  const end = parseTime(job.end) ?? at;
-  const lasted = lengthText(Math.max(0, end - start));
-  return job.expected_s === null ? lasted : `${lasted} of about ${lengthText(job.expected_s * 1000)}`;
+  const end = parseTime(job.end);
+  const lasted = lengthText(Math.max(0, (end ?? at) - start));
+  const expected = job.expected_s === null ? null : lengthText(job.expected_s * 1000);
+  if (end !== null) return `took ${lasted}${expected === null ? "" : `, expected were ${expected}`}`;
+  return `${lasted} so far${expected === null ? "" : `, of about ${expected}`}`;
 }
 
 // 0 to 1; null without a length.

@@ -1,7 +1,7 @@
 // Which events make notices: the rules, and quiet for a while.
 import { useState } from "preact/hooks";
 import { call } from "../api";
-import { cameras, stationNow, tick } from "../store";
+import { cameras, cameraTitle, stationNow, tick } from "../store";
 import { parseTime, toRfc3339 } from "../time";
 import type { Cause, Judged, Receiver, Rule } from "../types";
 import { Choice, Field, momentText, Panel, ProblemNote, Removal, Said, Several, useWork } from "../ui/parts";
@@ -83,7 +83,7 @@ function RuleLine({ rule, receivers, onChange }: { rule: Rule; receivers: Receiv
 function LastWords({ rule }: { rule: Rule }) {
   const now = tick.value;
   const place = (judged: Judged): string => {
-    const title = cameras.value?.find((camera) => camera.name === judged.camera)?.title || judged.camera;
+    const title = cameraTitle(judged.camera);
     const at = parseTime(judged.at);
     return at === null ? title : `${title}, ${momentText(at, now)}`;
   };
