@@ -1,32 +1,21 @@
 // The page against the real station: `rookery demo`, the Saltmarsh Repair Hall. What a moment shows is proved by the clock
 // that the make-believe boards draw into their pictures.
 import assert from "node:assert/strict";
-import { spawn, spawnSync } from "node:child_process";
-import { existsSync, mkdtempSync, rmSync, statSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { spawnSync } from "node:child_process";
+import { statSync } from "node:fs";
 import { join } from "node:path";
-import { createInterface } from "node:readline";
 import { after, before, test } from "node:test";
-import { fileURLToPath } from "node:url";
-import { noBrowser, openBrowser, openTab } from "./support/browser.mjs";
+import { openBrowser, openTab } from "./support/browser.mjs";
 import { clickStrip, overflow, painted, seriousFindings, settledTime, VIEWS, waitMoving } from "./support/checks.mjs";
 import { clockOnCanvas } from "./support/clock_code.mjs";
+import { noDemo, startDemo } from "./support/demo.mjs";
 
-const program = process.env.ROOKERY ?? fileURLToPath(new URL("../../build/debug/src/rookery", import.meta.url));
-const dist = fileURLToPath(new URL("../../page/dist", import.meta.url));
-
-// Whether this program was built with the demo command at all.
-function noDemo() {
-  if (!existsSync(program)) return `no program at ${program}`;
-  return spawnSync(program, ["demo", "--help"]).status === 0 ? false : "this program has no demo";
-}
 const ffprobe = spawnSync("ffprobe", ["-version"]).status === 0;
-const skip = noBrowser || (existsSync(join(dist, "index.html")) ? false : "page/dist is not built") || noDemo() || (ffprobe ? false : "no ffprobe");
+const skip = noDemo || (ffprobe ? false : "no ffprobe");
 // ./test has installed all of it: there, a missing piece is a failure.
 if (skip && process.env.ROOKERY_ALL_THERE) throw new Error(skip);
 
 const NAMES_AT_LEAST = 8;
-let home;
 let demo;
 let base; // http://127.0.0.1:PORT/
 let browser;
@@ -35,13 +24,6 @@ let context;
 let said;
 let began; // when all eight were seen moving: recorded from here on
 let names = [];
-
-// The one JSON line that says the demo's address.
-async function firstLine(child) {
-  const lines = createInterface({ input: child.stdout });
-  for await (const line of lines) return JSON.parse(line);
-  throw new Error("the demo ended without a word");
-}
 
 const PLAYER = ".player canvas";
 
@@ -59,23 +41,16 @@ async function waitClock(good, what, deadlineMs = 15_000) {
 
 if (!skip) {
   before(async () => {
-    home = mkdtempSync(join(tmpdir(), "rookery-page-"));
-    demo = spawn(program, ["demo", "--home", home, "--listen", "127.0.0.1:0", "--page", dist, "--json"], { stdio: ["ignore", "pipe", "inherit"] });
-    const { address } = await firstLine(demo);
-    base = address.replace(/#.*/, "");
+    demo = await startDemo();
+    base = demo.base;
     browser = await openBrowser();
     ({ tab, context, said } = await openTab(browser));
-    await tab.goto(address);
+    await tab.goto(demo.address);
     await tab.waitForSelector(".row");
   });
   after(async () => {
     await browser?.close();
-    if (demo && demo.exitCode === null) {
-      const ended = new Promise((done) => demo.once("exit", done));
-      demo.kill("SIGTERM");
-      await ended;
-    }
-    if (home) rmSync(home, { recursive: true, force: true });
+    await demo?.close();
   });
 }
 
@@ -154,7 +129,7 @@ for (const [format, label, container] of [
     await tab.click("button:has-text('export this span')");
     await tab.waitForSelector("[data-download]", { timeout: 60_000 });
     const [download] = await Promise.all([tab.waitForEvent("download"), tab.click("[data-download]")]);
-    const file = join(home, `export.${format}`);
+    const file = join(demo.home, `export.${format}`);
     await download.saveAs(file);
     assert.ok(statSync(file).size > 10_000);
     const probe = spawnSync("ffprobe", ["-v", "error", "-count_frames", "-show_entries", "format=format_name,duration:stream=codec_type,nb_read_frames", "-of", "json", file]);

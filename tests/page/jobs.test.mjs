@@ -2,13 +2,21 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { overflow, seriousFindings, signIn, until } from "./support/checks.mjs";
-import { asIda, reopen, said, skip, station, tab, text } from "./support/stand_in.mjs";
+import { assertDescribed, assertRefused, watchSent } from "./support/job_calls.mjs";
+import { asIda, context, reopen, said, skip, station, tab, text } from "./support/stand_in.mjs";
 
 const openJobs = async () => {
   await asIda();
   await tab.click("nav >> text=Jobs");
   await tab.waitForSelector('[data-job="2"]');
 };
+
+test("the stand-in refuses what the station refuses, and answers as it is described", { skip }, async () => {
+  await asIda();
+  const which = { busy: "anvil", free: "cog", under: 2, over: 1 };
+  await assertRefused(context, station.address, which);
+  await assertDescribed(context, station.address, which);
+});
 
 test("a job under way shows its state, both pictures and what to look at", { skip }, async () => {
   await openJobs();
@@ -137,6 +145,12 @@ test("whoever ends a job that ended meanwhile is told so", { skip }, async () =>
   station.world.jobs.find((job) => job.id === 2).end = new Date().toISOString();
   await tab.click(`[data-job="2"] >> button:text-is('end the job')`);
   await tab.waitForSelector('[data-job="2"] >> text=It is over already');
+});
+
+test("with a job on every camera the page says why none can be begun", { skip }, async () => {
+  station.world.cameras.splice(1);
+  await openJobs();
+  await tab.waitForSelector("text=Every camera has a job under way");
 });
 
 test("the log of jobs goes on on request", { skip }, async () => {

@@ -1,5 +1,5 @@
 // One job: what it looks like at the left, what was told of it and what can be done at the right.
-import { useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { call } from "../api";
 import { cameraLink, jobLink } from "../route";
 import { cameraTitle, isOwner, tick } from "../store";
@@ -21,6 +21,8 @@ interface Props {
 export function JobCard({ job, steps: given, onChanged }: Props) {
   const [asked, setAsked] = useState<JobStep[] | null>(null);
   const steps = given ?? asked;
+  // Whoever ended it goes on with whether it was good: the form that had the focus is gone.
+  const [ended, setEnded] = useState(false);
   const work = useWork();
   const path = `/api/v1/jobs/${job.id}`;
   const showSteps = (): Promise<boolean> => work.run(async () => setAsked((await call<JobWithSteps>(path)).steps));
@@ -46,8 +48,8 @@ export function JobCard({ job, steps: given, onChanged }: Props) {
           )}
           <JobFilmPart job={job} onChanged={onChanged} />
           {isOwner.value && <ChangeFold job={job} path={path} onChanged={onChanged} />}
-          {isOwner.value && job.end === null && <EndFold path={path} onEnded={onChanged} />}
-          {isOwner.value && job.end !== null && <Judgement job={job} path={path} alone={given !== undefined} onChanged={onChanged} />}
+          {isOwner.value && job.end === null && <EndFold path={path} onEnded={() => (setEnded(true), onChanged())} />}
+          {isOwner.value && job.end !== null && <Judgement job={job} path={path} alone={given !== undefined} focused={ended} onChanged={onChanged} />}
           {work.problem && <ProblemNote problem={work.problem} />}
         </div>
       </div>
@@ -76,15 +78,19 @@ function Seen({ job }: { job: Job }) {
 }
 
 // Whether it was good, and forgetting it. `alone`: on a page of its own, which is left when it is forgotten.
-function Judgement({ job, path, alone, onChanged }: { job: Job; path: string; alone: boolean; onChanged: () => void }) {
+function Judgement({ job, path, alone, focused, onChanged }: { job: Job; path: string; alone: boolean; focused: boolean; onChanged: () => void }) {
   const work = useWork();
+  const place = useRef<HTMLDivElement | null>(null);
+  useEffect(() => {
+    if (focused) place.current?.querySelector<HTMLElement>("input:checked")?.focus();
+  }, []);
   const judge = (value: string): Promise<boolean> =>
     work.run(async () => {
       await call(path, { method: "PATCH", body: { good: value === "none" ? null : value === "good" } });
       onChanged();
     });
   return (
-    <>
+    <div class="job-half" ref={place}>
       <Choice
         legend="Was it good? Later jobs here are compared with good ones."
         name={`judge-${job.id}`}
@@ -107,7 +113,7 @@ function Judgement({ job, path, alone, onChanged }: { job: Job; path: string; al
           else onChanged();
         }}
       />
-    </>
+    </div>
   );
 }
 

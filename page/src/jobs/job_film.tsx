@@ -26,9 +26,8 @@ export function JobFilmPart({ job, onChanged }: { job: Job; onChanged: () => voi
             its lapse
           </a>{" "}
           <span class="hint figures">
-            MP4, {film.length_s} s, {bytesText(film.bytes)}
+            {film.told === "" ? `MP4, ${film.length_s} s, ${bytesText(film.bytes)}` : `MP4, ${bytesText(film.bytes)}; ${film.told}`}
           </span>
-          {film.told !== "" && <span class="hint"> {film.told}</span>}
         </p>
       )}
       {isOwner.value && film?.state !== "wanted" && (

@@ -43,6 +43,7 @@ export function JobsPage() {
       </div>
       {reading.problem && <ProblemNote problem={reading.problem} />}
       {isOwner.value && under && <StartForm free={free} onStarted={() => void reading.run(read)} />}
+      {isOwner.value && under && free.length === 0 && <p class="hint">{cameras.value?.length === 0 ? "There is no camera yet, so nothing can be filmed." : "Every camera has a job under way; end one to begin another."}</p>}
       <section aria-label="Under way">
         <h2>Under way</h2>
         {under?.length === 0 && <p>Nothing is being made, or nobody told the station of it.</p>}

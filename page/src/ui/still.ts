@@ -5,7 +5,7 @@ export async function newestStill(name: string): Promise<ImageBitmap> {
   const response = await fetch(`/live/${encodeURIComponent(name)}.jpg`, { credentials: "same-origin", cache: "no-store" });
   if (!response.ok) {
     throw new Problem(
-      { title: "No picture to paint on", detail: "The camera has sent no picture yet.", remedy: "Wait until it is live, then try again." },
+      { title: "No picture to draw on", detail: "The camera has sent no picture yet.", remedy: "Wait until it is live, then try again." },
       response.status,
     );
   }

@@ -24,6 +24,17 @@ async function bodyOf(request) {
   return text === "" ? {} : JSON.parse(text);
 }
 
+// The same, but null for what is no JSON, as nothing is.
+async function bodyOrNone(request) {
+  let text = "";
+  for await (const part of request) text += part;
+  try {
+    return JSON.parse(text);
+  } catch {
+    return null;
+  }
+}
+
 const spansText = (spans) => spans.map((s) => ({ from: new Date(s.from).toISOString(), to: new Date(s.to).toISOString() }));
 
 function signIn(world, response, body) {
@@ -84,7 +95,7 @@ function refuse(world, response) {
 async function jobSettingsCall(world, person, request, response, name) {
   if (request.method === "GET") return json(response, 200, world.jobSettings[name]);
   if (person.role !== "owner") return problem(response, 403, "no-permission", "Not allowed", "Only an owner may do this.", "Ask an owner.");
-  const { settings, refused } = changedSettings(world.jobSettings[name], await bodyOf(request));
+  const { settings, refused } = changedSettings(world.jobSettings[name], await bodyOrNone(request));
   if (refused) return problem(response, 422, "invalid-value", "Not allowed", `job settings: "${refused}": outside its range`, "docs/api.md names those there are.");
   json(response, 200, (world.jobSettings[name] = settings));
 }
@@ -188,11 +199,13 @@ async function noticesCall(world, request, response, head, id, act) {
 async function jobCall(world, person, request, response, url, id, act) {
   const job = world.jobs.find((one) => String(one.id) === id && maySee(person, one.camera));
   if (job && act === "still.jpg") {
-    if (!(Date.parse(url.searchParams.get("at")) >= world.began)) return problem(response, 404, "not-found", "Not recorded", id, "");
+    const at = Date.parse(url.searchParams.get("at") ?? "");
+    if (Number.isNaN(at)) return problem(response, 422, "invalid-value", "A value is not allowed", 'query: "at" is no time', "Add at=2026-03-01T12:00:00Z.");
+    if (!(at >= world.began)) return problem(response, 404, "not-found", "There is no such thing here", `${job.camera}: nothing is recorded at or before that`, "Look whether it was removed or is written otherwise.");
     response.writeHead(200, { "Content-Type": "image/jpeg" });
     return response.end(world.frameAt(job.camera, Date.parse(url.searchParams.get("at"))).jpeg);
   }
-  const sent = request.method === "POST" || request.method === "PATCH" ? await bodyOf(request) : {};
+  const sent = request.method === "POST" || request.method === "PATCH" ? await bodyOrNone(request) : {};
   const answer = jobsCall(world, person, request.method, id, act, url.searchParams, sent);
   if (answer.problem) return problem(response, answer.status, ...answer.problem);
   if (answer.body === undefined) return done(response);
@@ -250,5 +263,5 @@ export async function api(world, request, response, url) {
   if (head === "exports") return post ? startExport(world, response, await bodyOf(request), "export") : exportCall(world, request, response, name, rest[0]);
   const camera = world.cameras.find((one) => one.name === name && maySee(person, name));
   if (head === "cameras" && camera) return cameraCall(world, person, request, response, url, camera, rest.join("/"));
-  problem(response, 404, "not-found", "Not found", `There is no ${url.pathname}.`, "Go back to the sheet.");
+  problem(response, 404, "not-found", "There is no such thing here", `There is no ${url.pathname}.`, "Go back to the sheet.");
 }

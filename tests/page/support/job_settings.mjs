@@ -33,6 +33,7 @@ const FITS = {
 
 // The settings with the change; or the name of the member for which the station refuses all of it.
 export function changedSettings(now, change) {
+  if (change === null || typeof change !== "object" || Array.isArray(change)) return { refused: "the body" };
   for (const [key, value] of Object.entries(change)) {
     if (!FITS[key]?.(value)) return { refused: key };
   }

@@ -35,25 +35,53 @@ function stepsOf(job) {
   return steps;
 }
 
-const invalid = (what, remedy) => ({ status: 422, problem: ["invalid-value", "Not allowed", `job: ${what}`, remedy] });
-const busy = (job) => ({ status: 409, problem: ["busy", "Not now", `job ${job.id} is under way`, "End it first."] });
-const wrongLength = (body) => body.expected_s !== undefined && body.expected_s !== null && !(Number.isInteger(body.expected_s) && body.expected_s >= 60 && body.expected_s <= 2_678_400);
-const lengthRefused = (body) => invalid(`"expected_s" is ${body.expected_s}`, "Give 60 to 2678400.");
-const unknown = (body, known) => Object.keys(body).find((key) => !known.includes(key));
+const invalid = (what, remedy) => ({ status: 422, problem: ["invalid-value", "A value is not allowed", `job: ${what}`, remedy] });
+const noCamera = (name) => ({ status: 404, problem: ["not-found", "There is no such thing here", `camera: there is no camera "${name}"`, "Look whether it was removed or is written otherwise."] });
+const busy = (job) => ({ status: 409, problem: ["busy", "Busy", `job ${job.id} is under way`, "End it first."] });
+const whole = (value, least, most) => Number.isInteger(value) && value >= least && value <= most;
+const clean = (label) => typeof label === "string" && [...label].length <= 64 && !/[\u0000-\u001f]|^\s|\s$/.test(label);
+
+// What may stand in a body, by name; anything else is refused as src/web/fields.cpp does.
+const MAY = {
+  camera: (value) => typeof value === "string",
+  label: clean,
+  note: (value) => typeof value === "string",
+  expected_s: (value) => whole(value, 60, 2_678_400),
+  good: (value) => value === null || typeof value === "boolean",
+  ending: (value) => ["finished", "failed", "ended"].includes(value),
+  length_s: (value) => whole(value, 1, 3600),
+};
+
+// The refusal of a body, or nothing.
+function wrongBody(body, known, nullable = []) {
+  if (body === null || typeof body !== "object" || Array.isArray(body)) return invalid("the body is no object", "Send one JSON object.");
+  for (const [key, value] of Object.entries(body)) {
+    if (!known.includes(key)) return invalid(`"${key}" is not a member that may stand here`, `Members are: ${known.join(", ")}.`);
+    if (!(value === null && nullable.includes(key)) && !MAY[key](value)) return invalid(`"${key}" is ${JSON.stringify(value)}`, "Choose one that may stand here.");
+  }
+  return null;
+}
 
 function page(world, query, sees) {
   const under = query.get("under_way");
+  if (under !== null && !["true", "false"].includes(under)) return invalid(`"under_way" is "${under}"`, "Give true or false.");
+  if (query.has("limit") && !(/^\d+$/.test(query.get("limit")) && whole(Number(query.get("limit")), 1, 500))) return invalid(`"limit" is "${query.get("limit")}"`, "Give a whole number from 1 to 500.");
+  if (query.has("before") && !/^-?\d+-\d+$/.test(query.get("before"))) return invalid(`"${query.get("before")}" is no place in the log`, 'Send the "next" of the answer before, as it is.');
+  if (query.has("camera") && !(sees(query.get("camera")) && world.indexOf(query.get("camera")) >= 0)) return noCamera(query.get("camera"));
   const wanted = world.jobs.filter((one) => sees(one.camera) && (under === null || String(one.end === null) === under) && (!query.has("camera") || one.camera === query.get("camera")));
-  const from = query.has("before") ? wanted.findIndex((one) => String(one.id) === query.get("before")) + 1 : 0;
+  const from = query.has("before") ? wanted.findIndex((one) => placeOf(one) === query.get("before")) + 1 : 0;
   const limit = Number(query.get("limit") ?? 50);
   const jobs = wanted.slice(from, from + limit);
-  return { status: 200, body: { jobs, next: wanted.length > from + limit ? String(jobs.at(-1).id) : null } };
+  return { status: 200, body: { jobs, next: wanted.length > from + limit ? placeOf(jobs.at(-1)) : null } };
 }
 
+const placeOf = (job) => `${Date.parse(job.start)}-${job.id}`;
+
 function begin(world, body) {
-  const strange = unknown(body, ["camera", "label", "note", "expected_s"]);
-  if (strange) return invalid(`"${strange}" is unknown`, "Leave it out.");
-  if (body.expected_s === null || wrongLength(body)) return lengthRefused(body);
+  const wrong = wrongBody(body, ["camera", "label", "note", "expected_s"]);
+  if (wrong) return wrong;
+  if (body.camera === undefined) return invalid('"camera" is missing', "Send it along.");
+  if (world.indexOf(body.camera) < 0) return noCamera(body.camera);
   const other = world.jobs.find((one) => one.camera === body.camera && one.end === null);
   if (other) return { status: 409, problem: ["already-exists", "There is one already", `job ${other.id} has been under way since ${other.start}`, "End it first: a camera films one job at a time."] };
   const id = Math.max(...world.jobs.map((one) => one.id)) + 1;
@@ -64,19 +92,21 @@ function begin(world, body) {
 }
 
 function change(job, body) {
-  const strange = unknown(body, ["label", "expected_s", "good"]);
-  if (strange) return invalid(`"${strange}" is unknown`, "Leave it out.");
-  if (wrongLength(body)) return lengthRefused(body);
+  const wrong = wrongBody(body, ["label", "expected_s", "good"], ["expected_s", "good"]);
+  if (wrong) return wrong;
   Object.assign(job, body);
   if (body.expected_s !== undefined) job.expected_end = job.expected_s === null ? null : iso(Date.parse(job.start) + 1000 * job.expected_s);
   return { status: 200, body: job };
 }
 
 function end(job, body) {
-  if (!["finished", "failed", "ended", undefined].includes(body.ending)) return invalid(`"ending" is "${body.ending}"`, "Use finished, failed or ended.");
+  const wrong = wrongBody(body, ["ending", "note"]);
+  if (wrong) return wrong;
   if (job.end !== null) return { status: 409, problem: ["already-exists", "There is one already", `job ${job.id} ended at ${job.end}`, "Nothing was changed."] };
   return { status: 200, body: Object.assign(job, { end: iso(Date.now()), ending: body.ending ?? "ended", now: null }) };
 }
+
+const noFilm = (job) => ({ status: 404, problem: ["not-found", "There is no such thing here", `film: job ${job.id} has no film that is made`, "POST /api/v1/jobs/ID/film wants one; the job tells how far it is."] });
 
 // {status, body} of a call below /api/v1/jobs; body undefined: 204.
 export function jobsCall(world, person, method, id, act, query, body) {
@@ -85,7 +115,7 @@ export function jobsCall(world, person, method, id, act, query, body) {
   if (method === "GET" && id === undefined) return page(world, query, sees);
   if (method === "POST" && id === undefined) return begin(world, body);
   const job = world.jobs.find((one) => String(one.id) === id && sees(one.camera));
-  if (!job) return { status: 404, problem: ["not-found", "No such job", `there is no job "${id}"`, "GET /api/v1/jobs lists those there are."] };
+  if (!job) return { status: 404, problem: ["not-found", "There is no such thing here", `job: there is no job "${id}"`, "GET /api/v1/jobs lists those there are."] };
   const call = `${method} ${act ?? ""}`;
   if (call === "GET ") {
     const now = job.now && { ...job.now, growth: { width: WIDE, height: HIGH, cells: grown().toString("base64") } };
@@ -95,6 +125,9 @@ export function jobsCall(world, person, method, id, act, query, body) {
   if (call === "POST end") return end(job, body);
   if (job.end === null && (call === "DELETE " || call === "POST film")) return busy(job);
   if (call === "DELETE ") return (world.jobs = world.jobs.filter((one) => one !== job)), { status: 204 };
-  if (call === "POST film") return { status: 202, body: Object.assign(job, { film: { state: "wanted", length_s: body.length_s, progress: 0.2, bytes: 0, made_at: null, told: "" } }) };
+  if (call === "GET film") return noFilm(job);
+  const wrong = call === "POST film" ? wrongBody(body, ["length_s"]) : null;
+  if (wrong) return wrong;
+  if (call === "POST film") return { status: 202, body: Object.assign(job, { film: { state: "wanted", length_s: body.length_s ?? 30, progress: 0.2, bytes: 0, made_at: null, told: "" } }) };
   return { status: 404, problem: ["not-found", "Not found", `There is no ${act}.`, ""] };
 }
