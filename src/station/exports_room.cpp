@@ -28,13 +28,13 @@ std::uint64_t Exports::Impl::bytes_in_folder() const {
 // Makes room for the export under way, which needs so many bytes or has written more already: the oldest
 // finished ones go. An error when that is not enough.
 std::optional<base::Error> Exports::Impl::fit(std::uint64_t needed) {
-  const std::lock_guard lock(mutex);
   for (;;) {
+    auto space = disk.space(catalog.home());  // not with the mutex held: a disk may keep one waiting
+    if (!space) return space.error();
+    const std::lock_guard lock(mutex);
     const std::uint64_t finished_bytes = bytes_of_finished();
     const std::uint64_t all = bytes_in_folder();
     const std::uint64_t already = all - std::min(all, finished_bytes);
-    auto space = disk.space(catalog.home());
-    if (!space) return space.error();
     const ExportRoom room = export_room(limits, *space, finished_bytes, already);
     if (std::max(needed, already) <= room.most()) return std::nullopt;
     if (!drop_oldest_finished()) return no_room(room, limits, std::max(needed, already));

@@ -3,6 +3,7 @@
 
 #include "archive/schema.h"
 #include "tests/archive/archive_support.h"
+#include "tests/support/home_folder.h"
 
 namespace rookery::archive {
 namespace {
@@ -131,7 +132,7 @@ TEST_F(ExportStoreTest, OneThatCannotBeReadKeepsNoOtherFromBeingMade) {
 
 // A catalog of the version before had no exports, and everything else stays.
 TEST(ExportSchema, ACatalogOfTheSeventhVersionTakesThem) {
-  support::HomeFolder folder;
+  rookery::support::HomeFolder folder;
   {
     SQLite::Database db((folder.path() / "catalog.db").string(),
                         SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);

@@ -71,10 +71,11 @@ class ExportsRestart : public archive::test::Hall {
   }
   // The one of this id, once it came to an end.
   static ExportView ended(const Exports& exports, const std::string& id) {
-    EXPECT_TRUE(eventually([&] {
+    const auto is_over = [&] {
       const auto view = exports.find(id);
       return view && view->state != ExportState::waiting && view->state != ExportState::working;
-    }));
+    };
+    EXPECT_TRUE(eventually(is_over, 100s)) << "its thread yields to all others";
     return exports.find(id).value();
   }
   std::vector<StoredExport> stored() {
