@@ -17,13 +17,15 @@ constexpr std::array<std::pair<JobVoice, std::string_view>, 4> kVoices{{{JobVoic
 constexpr std::array<std::pair<JobEnding, std::string_view>, 3> kEndings{
     {{JobEnding::finished, "finished"}, {JobEnding::failed, "failed"}, {JobEnding::ended, "ended"}}};
 
-constexpr std::array<std::pair<std::string_view, std::string_view>, 10> kStepWords{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 12> kStepWords{{
     {"started", "the job began"},
     {"step", "a step of the work"},
     {"ended", "the job was ended"},
     {"finished", "the work is finished"},
     {"failed", "it failed"},
     {"pause-asked", "the machine's software was asked to pause"},
+    {"pause-sent", "the wish to pause arrived"},
+    {"pause-lost", "the wish to pause did not arrive"},
     {"still", "nothing moves though it should"},
     {"knocked", "the camera was knocked or turned"},
     {"covered", "the camera is covered"},

@@ -57,7 +57,7 @@ struct Job {
 };
 
 // Something that happened in a job. `what` is "started", "step", "ended", "finished", "failed",
-// "pause-asked", or the name of a vision::JobSign.
+// "pause-asked", "pause-sent", "pause-lost", or the name of a vision::JobSign.
 struct JobStep {
   std::int64_t id = 0;
   std::int64_t job = 0;

@@ -1,17 +1,8 @@
 #include "archive/recorder.h"
 
 #include <algorithm>
-#include <condition_variable>
-#include <deque>
-#include <map>
-#include <mutex>
-#include <thread>
 
-#include "archive/camera_track.h"
-#include "archive/retention.h"
-#include "archive/segment_path.h"
-#include "archive/syncer.h"
-#include "base/bytes.h"
+#include "archive/recorder_impl.h"
 #include "base/log.h"
 
 namespace rookery::archive {
@@ -24,110 +15,7 @@ constexpr std::chrono::seconds kReportLateEvery{60};
 // After a file failed otherwise than by a full disk, the camera's frames are given up for so long at once: a
 // broken disk must not hold up the other cameras with one time-out a frame.
 constexpr std::chrono::seconds kRest{1};
-// Deleted at once where only the refusal tells that the disk is full.
-constexpr std::uint64_t kLeastFreed = 8u << 20;
-// How often all files are walked through again for something to delete, when the last walk found nothing.
-constexpr std::chrono::seconds kInsistAgain{15};
-
-bool is_full(const base::Result<void>& done) {
-  return !done && done.error().code == base::ErrorCode::disk_full;
-}
-
-// One track of one camera, as the recorder's callers and its thread share it (guarded by Impl::mutex but for
-// `track`).
-struct Line {
-  const base::CameraName camera;
-  const Track kind;
-  RecorderCounters counters;
-  std::uint64_t lost_unreported = 0;
-  std::string lost_why;
-  std::optional<base::MonoTime> reported;
-  std::unique_ptr<CameraTrack> track;        // the thread's own
-  std::optional<base::MonoTime> rest_until;  // the thread's own
-
-  Line(base::CameraName camera_, Track kind_) : camera(std::move(camera_)), kind(kind_) {}
-};
-
-struct Item {
-  Line* line = nullptr;
-  camera::FramePtr frame;  // null: finish the segment
-};
-
 }  // namespace
-
-struct Recorder::Impl {
-  Catalog& catalog;
-  const RecorderOptions options;
-  const base::Clock& clock;
-  Disk& disk;
-  Retention own_retention;
-  Retention& retention;
-  const std::filesystem::path archive;
-
-  mutable std::mutex mutex;
-  std::condition_variable wake;     // the thread: something queued, flush wanted, stop
-  std::condition_variable settled;  // flush(): done or stalled
-  using Key = std::pair<base::CameraName, Track>;
-  std::map<Key, std::unique_ptr<Line>> lines;  // never taken out
-  std::deque<Item> queue;
-  std::size_t queue_bytes = 0;
-  bool stopping = false;
-  std::optional<Waiting> disk_full;
-  LateFlushes late;
-  std::uint64_t flushes_wanted = 0;
-  std::uint64_t flushes_done = 0;
-
-  // The thread's own.
-  std::vector<Line*> tracked;  // those with a track
-  Unsynced unsynced;
-  base::MonoTime synced;  // since then something is not flushed
-  base::MonoTime ticked;
-  std::optional<base::MonoTime> full_since;
-  std::optional<base::MonoTime> insisted_in_vain;  // in this full disk: when nothing was found to go
-  std::optional<base::MonoTime> late_reported;
-  Syncer syncer;
-  TrackPlace place;
-  std::thread thread;
-
-  Impl(Catalog& catalog_, RecorderOptions options_, const base::Clock& clock_)
-      : catalog(catalog_),
-        options(options_),
-        clock(clock_),
-        disk(options.disk != nullptr ? *options.disk : real_disk()),
-        own_retention(catalog, clock, disk),
-        retention(options.retention != nullptr ? *options.retention : own_retention),
-        archive(archive_folder(catalog.home())),
-        synced(clock.mono()),
-        ticked(synced),
-        syncer(disk, catalog, archive),
-        place{catalog, disk, clock, archive, options.segment_length, options.stills_length, unsynced, [this] {
-                (void)make_room(0);
-              }} {
-    thread = std::thread([this] { run(); });
-  }
-
-  Line& line_of(const base::CameraName& camera, Track kind) {
-    const Key key{camera, kind};
-    auto found = lines.find(key);
-    if (found == lines.end()) found = lines.emplace(key, std::make_unique<Line>(camera, kind)).first;
-    return *found->second;
-  }
-
-  void run();
-  void write(const Item& item);
-  base::Result<void> write_through_full_disk(CameraTrack& track, const camera::Frame& frame);
-  void enter_full(const base::Error& error);
-  void leave_full();
-  bool make_room(std::uint64_t least_freed_bytes);
-  bool insist_on_room();
-  void lose(Line& line, std::string why);
-  void report_losses(base::MonoTime now, bool all);
-  void tick(bool at_once);
-  void note_flush(base::MonoTime::duration since_last);
-  bool nothing_queued(const Line& line) const;
-  bool is_idle() const;
-  void end();
-};
 
 void Recorder::Impl::run() {
   std::unique_lock lock{mutex};
@@ -184,94 +72,6 @@ void Recorder::Impl::write(const Item& item) {
   } else {
     lose(line, done.error().text());
   }
-}
-
-base::Result<void> Recorder::Impl::write_through_full_disk(CameraTrack& track, const camera::Frame& frame) {
-  auto done = track.write(frame);
-  if (!done && !is_full(done)) {
-    // This file is spoilt; perhaps a new one works.
-    track.give_up();
-    done = track.write(frame);
-  }
-  while (is_full(done)) {
-    enter_full(done.error());
-    const bool any_went = make_room(0);
-    done = track.write(frame);
-    const auto now = clock.mono();
-    if (is_full(done) && !any_went && (!insisted_in_vain || now - *insisted_in_vain >= kInsistAgain)) {
-      if (insist_on_room()) {
-        insisted_in_vain.reset();
-      } else {
-        insisted_in_vain = now;
-      }
-      done = track.write(frame);
-    }
-    if (!is_full(done)) break;
-    std::unique_lock lock{mutex};
-    settled.notify_all();  // nobody waits for a disk that has no room
-    if (wake.wait_for(lock, options.retry_every, [this] { return stopping; })) break;
-    lock.unlock();
-    report_losses(clock.mono(), false);
-  }
-  if (done) {
-    leave_full();
-  } else {
-    track.give_up();
-  }
-  return done;
-}
-
-void Recorder::Impl::enter_full(const base::Error& error) {
-  if (full_since) return;
-  full_since = clock.mono();
-  const auto space = disk.space(archive);
-  base::log_error("archive",
-                  "{} ({:.1f} of {:.1f} MB are free); recording waits, frames are queued up to {} MB",
-                  error.text(), space ? base::megabytes(space->free_bytes) : 0.0,
-                  space ? base::megabytes(space->total_bytes) : 0.0, options.queue_most_bytes >> 20);
-  const std::lock_guard lock{mutex};
-  disk_full = Waiting{clock.wall()};
-}
-
-void Recorder::Impl::leave_full() {
-  if (!full_since) return;
-  const auto waited = std::chrono::duration_cast<std::chrono::milliseconds>(clock.mono() - *full_since);
-  full_since.reset();
-  insisted_in_vain.reset();
-  base::log_info("archive", "recording goes on after {} ms", waited.count());
-  const std::lock_guard lock{mutex};
-  disk_full.reset();
-}
-
-// Returns whether anything went.
-bool Recorder::Impl::make_room(std::uint64_t least_freed_bytes) {
-  // Retention takes only what the catalog calls closed, and closed is only what is flushed.
-  syncer.sync_and_wait(unsynced);
-  catalog.flush();
-  // At least what is queued and one more index must fit, whatever the settings say.
-  const std::uint64_t least = 2 * options.queue_most_bytes;
-  auto space = disk.space(archive);
-  const std::uint64_t bearable = space ? std::min(least, space->total_bytes / 8) : least;
-  auto removed = retention.run(std::max(options.keep_free_bytes, bearable), least_freed_bytes);
-  if (!removed) base::log_error("archive", "retention: {}", removed.error().text());
-  return removed && removed->removed > 0;
-}
-
-// The disk refuses although it says that it has room (a quota), or nothing that is closed may go. In the
-// second case the recordings since each camera's last cut are all that can: ended as they are, since an index
-// needs room, the oldest of them make room for what is new. That they are closed may not fit into the catalog
-// either.
-// Returns whether anything went.
-bool Recorder::Impl::insist_on_room() {
-  if (make_room(kLeastFreed)) return true;
-  for (Line* line : tracked) line->track->give_up();
-  if (make_room(kLeastFreed)) return true;
-  const auto removed = remove_oldest_files(catalog.home(), kLeastFreed, disk);
-  if (removed.empty()) return false;
-  catalog.flush();  // what is queued of them comes before they are forgotten
-  if (auto done = SegmentStore{catalog}.forget(removed); !done)
-    base::log_error("archive", "{}", done.error().text());
-  return true;
 }
 
 // Guarded by mutex. Logged at once when it begins, then summed up.
@@ -371,7 +171,7 @@ void Recorder::record(const base::CameraName& camera, camera::FramePtr frame, Tr
   Impl& impl = *impl_;
   {
     const std::lock_guard lock{impl.mutex};
-    Line& line = impl.line_of(camera, track);
+    Impl::Line& line = impl.line_of(camera, track);
     ++line.counters.taken;
     const auto size = frame->bytes.size();
     if (impl.queue_bytes + size > impl.options.queue_most_bytes) {

@@ -99,6 +99,7 @@ base::Result<void> bring_up(SQLite::Database& db, int up_to) {
     db.exec(kStep7);
     db.exec(settings_triggers(kSettings7));
   }
+  if (version < 8 && up_to >= 8) db.exec(kStep8);
   db.exec(fmt::format("PRAGMA application_id = {}", kApplicationId));
   db.exec(fmt::format("PRAGMA user_version = {}", up_to));
   transaction.commit();
@@ -107,12 +108,12 @@ base::Result<void> bring_up(SQLite::Database& db, int up_to) {
 
 base::Result<void> look_over(SQLite::Database& db) {
   for (const char* table :
-       {"camera",        "recorded",    "segment",       "strip",       "person",
-        "person_camera", "session",     "one_time_code", "token",       "settings_version",
-        "age_clock",     "event",       "motion_state",  "receiver",    "rule",
-        "rule_receiver", "rule_camera", "snooze",        "notice",      "owed_end",
-        "vitals_minute", "vitals_day",  "board",         "dropout",     "job",
-        "job_step",      "job_state",   "film",          "job_settings"}) {
+       {"camera",        "recorded",    "segment",       "strip",        "person",
+        "person_camera", "session",     "one_time_code", "token",        "settings_version",
+        "age_clock",     "event",       "motion_state",  "receiver",     "rule",
+        "rule_receiver", "rule_camera", "snooze",        "notice",       "owed_end",
+        "vitals_minute", "vitals_day",  "board",         "dropout",      "job",
+        "job_step",      "job_state",   "film",          "job_settings", "export"}) {
     try {
       SQLite::Statement(db, fmt::format("SELECT * FROM {} LIMIT 1", table)).executeStep();
     } catch (const SQLite::Exception& failure) {

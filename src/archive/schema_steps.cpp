@@ -359,4 +359,17 @@ CREATE TABLE job_settings(
 );
 )sql";
 
+const char* const kStep8 = R"sql(
+CREATE TABLE export(                 -- or a lapse, that a person asked for; the file is exports/ID.ENDING
+  turn INTEGER PRIMARY KEY AUTOINCREMENT,
+  id TEXT NOT NULL UNIQUE,           -- random: an address that cannot be guessed
+  person INTEGER NOT NULL REFERENCES person(id) ON DELETE CASCADE,
+  asked_us INTEGER NOT NULL,
+  ask TEXT NOT NULL,                 -- camera, span and choices, JSON
+  begun INTEGER NOT NULL DEFAULT 0,  -- so often the program ended while it was made
+  outcome TEXT NOT NULL DEFAULT ''   -- JSON; "": it is to be made
+);
+CREATE INDEX export_by_person ON export(person);
+)sql";
+
 }  // namespace rookery::archive::schema

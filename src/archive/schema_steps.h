@@ -11,5 +11,6 @@ extern const char* const kStep4;
 extern const char* const kStep5;
 extern const char* const kStep6;
 extern const char* const kStep7;
+extern const char* const kStep8;
 
 }  // namespace rookery::archive::schema

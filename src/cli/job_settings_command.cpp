@@ -7,6 +7,7 @@
 #include "cli/job_settings_command.h"
 #include "cli/notice_names.h"
 #include "notices/json.h"
+#include "notices/pause_receiver.h"
 #include "plan/unit_text.h"
 
 namespace rookery::cli {
@@ -163,7 +164,9 @@ Result<json::object> change_of(const SettingsArgs& args, const JobSettings& now,
   return change;
 }
 
-std::string text_of(const std::string& camera, const JobSettings& settings) {
+// fault: what keeps a wish to pause from arriving.
+std::string text_of(const std::string& camera, const JobSettings& settings,
+                    const std::optional<std::string>& fault) {
   const auto time = [](auto length) {
     return plan::show_value(std::chrono::duration<double>(length).count(), plan::Kind::duration, 3);
   };
@@ -189,6 +192,7 @@ std::string text_of(const std::string& camera, const JobSettings& settings) {
   if (settings.stop.receiver != 0)
     text += fmt::format("\n  a pause is asked for after {} and a second look: {} sign(s)",
                         time(settings.stop.hold), settings.stop.signs.size());
+  if (fault) text += fmt::format("\n  NOBODY HEARS OF IT: {}; name another with --pause-receiver", *fault);
   return text;
 }
 
@@ -205,9 +209,15 @@ Result<void> run(const SettingsArgs& args, Context& context) {
   if (!change->empty()) {
     settings = change_job_settings(*settings, *change);
     if (!settings) return settings.error();
+    if (change->contains("stop")) {
+      if (auto there = check_pause_receiver(notices::NoticeStore(**catalog), settings->stop); !there)
+        return there;
+    }
     if (auto set = store.set_settings(*camera, *settings); !set) return set;
   }
-  context.print(job_settings_json(*settings), text_of(camera->text(), *settings));
+  auto fault = pause_fault(notices::NoticeStore(**catalog), settings->stop);
+  if (!fault) return fault.error();
+  context.print(job_settings_json(*settings), text_of(camera->text(), *settings, *fault));
   return base::ok();
 }
 

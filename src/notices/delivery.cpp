@@ -1,6 +1,7 @@
 #include "notices/delivery.h"
 
 #include <fmt/format.h>
+#include <boost/json/parse.hpp>
 
 #include "base/log.h"
 
@@ -14,13 +15,15 @@ constexpr int kIdle = 30;
 
 Delivery::Delivery(Receiver receiver, NoticeQueue& queue, const base::Clock& clock, const RetryLimits& retry,
                    std::chrono::milliseconds look_every,
-                   std::function<std::unique_ptr<Sender>(const Receiver&)> make, std::uint64_t seed)
+                   std::function<std::unique_ptr<Sender>(const Receiver&)> make,
+                   std::function<void(const PauseEnd&)> on_pause_end, std::uint64_t seed)
     : receiver_(std::move(receiver)),
       queue_(queue),
       clock_(clock),
       retry_(retry),
       look_every_(look_every),
       make_(std::move(make)),
+      on_pause_end_(std::move(on_pause_end)),
       random_(seed),
       state_{.receiver = receiver_.id},
       thread_([this](const std::stop_token& stop) { run(stop); }) {}
@@ -71,8 +74,28 @@ bool Delivery::is_stored() {
     return false;
   }
   if (ending_->state == State::delivered) note_success(ending_->id, ending_->answer);
+  tell_pause_end();
   ending_.reset();
   return true;
+}
+
+std::optional<std::int64_t> Delivery::paused_job_of(const Notice& notice) {
+  if (notice.what != What::pause) return std::nullopt;
+  boost::system::error_code failed;
+  const boost::json::value event = boost::json::parse(notice.event, failed);
+  const boost::json::value* job =
+      !failed && event.is_object() ? event.get_object().if_contains("job") : nullptr;
+  return job != nullptr && job->is_int64() ? job->get_int64() : 0;
+}
+
+void Delivery::tell_pause_end() {
+  if (!ending_->paused_job) return;
+  pause_not_before_ = {};
+  const bool arrived = ending_->state == State::delivered;
+  if (!arrived)
+    base::log_warning("notices", "to \"{}\": the wish to pause job {} is given up: {}", receiver_.name,
+                      *ending_->paused_job, ending_->answer);
+  if (on_pause_end_) on_pause_end_({*ending_->paused_job, arrived, ending_->answer, ending_->at});
 }
 
 std::chrono::milliseconds Delivery::step(Sender& sender, const std::stop_token& stop) {
@@ -85,16 +108,21 @@ std::chrono::milliseconds Delivery::step(Sender& sender, const std::stop_token& 
   if (!*head) return kIdle * look_every_;
   const Queued& queued = **head;
   const base::WallTime now = clock_.wall();
-  if (queued.notice.what == What::pause && now - queued.notice.made > kPauseWithin) {
-    ending_ = {queued.notice.id, State::given_up, "too late: it would stop what has come since", now};
+  const bool is_pause = queued.notice.what == What::pause;
+  if (is_pause && now - queued.notice.made > kPauseWithin) {
+    std::string why = "too late: it would stop what has come since";
+    if (!queued.answer.empty()) why += fmt::format("; tried {} times: {}", queued.tries, queued.answer);
+    ending_ = {queued.notice.id, paused_job_of(queued.notice), State::given_up, std::move(why), now};
     return is_stored() ? std::chrono::milliseconds{0} : look_every_;
   }
   // Not before it was tried once: nothing was wrong with the receiver while the station was off.
-  if (failures_ > 0 && is_too_old(queued.notice.made, now, retry_) && give_up_old(queued, now) > 0)
+  if (!is_pause && failures_ > 0 && is_too_old(queued.notice.made, now, retry_) &&
+      give_up_old(queued, now) > 0)
     return std::chrono::milliseconds{0};
   const base::MonoTime mono = clock_.mono();
-  if (mono < not_before_) {
-    const auto left = std::chrono::duration_cast<std::chrono::milliseconds>(not_before_ - mono);
+  const base::MonoTime not_before = is_pause ? pause_not_before_ : not_before_;
+  if (mono < not_before) {
+    const auto left = std::chrono::duration_cast<std::chrono::milliseconds>(not_before - mono);
     return std::min(left + std::chrono::milliseconds{1}, look_every_);
   }
   send(queued, sender, stop);
@@ -105,7 +133,8 @@ void Delivery::send(const Queued& queued, Sender& sender, const std::stop_token&
   const auto sent = sender.send(queued.notice, stop);
   if (sent) {
     failures_ = 0;
-    ending_ = {queued.notice.id, State::delivered, *sent, clock_.wall()};
+    not_before_ = {};  // a wish to pause may have got through before what waits
+    ending_ = {queued.notice.id, paused_job_of(queued.notice), State::delivered, *sent, clock_.wall()};
   } else if (sent.error().code != base::ErrorCode::cancelled) {
     note_failure(queued, sent.error());
   }
@@ -137,13 +166,18 @@ void Delivery::note_success(std::int64_t id, const std::string& answer) {
 void Delivery::note_failure(const Queued& queued, const base::Error& error) {
   const base::WallTime now = clock_.wall();
   const double share = std::uniform_real_distribution<double>(0, 1)(random_);
-  const auto wait = wait_after(++failures_, share, retry_);
+  auto wait = wait_after(++failures_, share, retry_);
   not_before_ = clock_.mono() + wait;
+  // By its own tries: it is worth nothing later, whatever the receiver's failures before it were.
+  if (queued.notice.what == What::pause) {
+    wait = wait_after(queued.tries + 1, share, retry_);
+    pause_not_before_ = clock_.mono() + wait;
+  }
   say_failing(error.text());
   if (error.code == base::ErrorCode::unsupported) {
     base::log_warning("notices", "to \"{}\": notice {} is given up: {}", receiver_.name, queued.notice.id,
                       error.text());
-    ending_ = {queued.notice.id, State::given_up, error.text(), now};
+    ending_ = {queued.notice.id, paused_job_of(queued.notice), State::given_up, error.text(), now};
   } else if (const auto noted = queue_.note_failed(queued.notice.id, error.text(), now + wait); !noted) {
     base::log_warning("notices", "to \"{}\": notice {}: {}", receiver_.name, queued.notice.id,
                       noted.error().text());

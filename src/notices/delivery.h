@@ -17,7 +17,7 @@ class Delivery {
   // What it borrows outlives it. make: makes the sender, in the delivery's own thread.
   Delivery(Receiver receiver, NoticeQueue& queue, const base::Clock& clock, const RetryLimits& retry,
            std::chrono::milliseconds look_every, std::function<std::unique_ptr<Sender>(const Receiver&)> make,
-           std::uint64_t seed);
+           std::function<void(const PauseEnd&)> on_pause_end, std::uint64_t seed);
   ~Delivery();  // ends what is under way
   Delivery(const Delivery&) = delete;
   Delivery& operator=(const Delivery&) = delete;
@@ -31,7 +31,8 @@ class Delivery {
   // What became of a notice.
   struct Ending {
     std::int64_t id = 0;
-    State state = State::delivered;  // or given_up
+    std::optional<std::int64_t> paused_job;  // it was a wish that this one's machine pauses
+    State state = State::delivered;          // or given_up
     std::string answer;
     base::WallTime at;
   };
@@ -39,6 +40,8 @@ class Delivery {
   void run(const std::stop_token& stop);
   // One notice, if one is due. How long there is nothing to do.
   std::chrono::milliseconds step(Sender& sender, const std::stop_token& stop);
+  static std::optional<std::int64_t> paused_job_of(const Notice& notice);
+  void tell_pause_end();
   void send(const Queued& queued, Sender& sender, const std::stop_token& stop);
   std::size_t give_up_old(const Queued& head, base::WallTime now);
   bool is_stored();
@@ -52,10 +55,12 @@ class Delivery {
   const RetryLimits retry_;
   const std::chrono::milliseconds look_every_;
   const std::function<std::unique_ptr<Sender>(const Receiver&)> make_;
+  const std::function<void(const PauseEnd&)> on_pause_end_;
   std::mt19937_64 random_;
-  unsigned failures_ = 0;         // in a row; the thread's, as are the next two
-  base::MonoTime not_before_;     // when it is tried again
-  std::optional<Ending> ending_;  // one that the disk did not take yet: until then nothing more is sent
+  unsigned failures_ = 0;            // in a row; the thread's, as are the next three
+  base::MonoTime not_before_;        // when it is tried again
+  base::MonoTime pause_not_before_;  // … with a wish to pause, which does not wait for the above
+  std::optional<Ending> ending_;     // one that the disk did not take yet: until then nothing more is sent
 
   mutable std::mutex mutex_;
   std::condition_variable_any woken_;

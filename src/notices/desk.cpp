@@ -131,8 +131,9 @@ struct Desk::Impl {
     for (const Receiver& receiver : judging.receivers()) {
       const std::lock_guard lock(mutex);
       if (!receiver.enabled || deliveries.contains(receiver.id)) continue;
-      deliveries.emplace(receiver.id, std::make_unique<Delivery>(receiver, queue, clock, options.retry,
-                                                                 options.look_every, options.make, seeds()));
+      deliveries.emplace(receiver.id,
+                         std::make_unique<Delivery>(receiver, queue, clock, options.retry, options.look_every,
+                                                    options.make, options.on_pause_end, seeds()));
     }
   }
 
@@ -189,7 +190,12 @@ base::Result<void> Desk::test(std::int64_t receiver) {
 
 base::Result<void> Desk::ask_pause(std::int64_t receiver, const archive::Event& event,
                                    const std::string& title, camera::FramePtr still) {
-  if (auto found = NoticeStore(impl_->catalog).receiver(receiver); !found) return std::move(found).error();
+  const auto found = NoticeStore(impl_->catalog).receiver(receiver);
+  if (!found) return found.error();
+  if (!found->enabled)
+    return base::Error(base::ErrorCode::refused, "receiver",
+                       fmt::format("\"{}\" is switched off", found->name),
+                       "Switch it on, or name another in the camera's job settings.");
   Queued queued;
   queued.receiver = receiver;
   queued.event = event.id;

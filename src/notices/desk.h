@@ -38,6 +38,14 @@ struct RuleState {
   std::optional<Judged> last_silent;  // not of another camera: that is no news
 };
 
+// What became of a wish to pause, for who shows the job.
+struct PauseEnd {
+  std::int64_t job = 0;
+  bool arrived = false;
+  std::string answer;  // the receiver's; or why it was given up
+  base::WallTime at;
+};
+
 // any-thread. One thread makes notices; each receiver has one that delivers, in the order in which they were
 // made, so that one that hangs keeps no other waiting. What waits is stored before anything else is done with
 // it: a restart goes on where the last one ended.
@@ -54,6 +62,8 @@ class Desk {
     std::uint64_t seed = 0;                       // of the jitter; 0 takes a random one
     // Tests put their own in; null: make_sender.
     std::function<std::unique_ptr<Sender>(const Receiver&)> make;
+    // Called in a thread of the desk's, which it may keep waiting for a moment; null: nobody is told.
+    std::function<void(const PauseEnd&)> on_pause_end;
   };
   // Both are borrowed and outlive the desk.
   Desk(archive::Catalog& catalog, const base::Clock& clock, Options options);
@@ -72,8 +82,9 @@ class Desk {
   // One test notice to the receiver. Errors: not_found, those of NoticeQueue::add.
   base::Result<void> test(std::int64_t receiver);
 
-  // Asks the receiver, which is a machine's software, to pause; blocks. What cannot be delivered within
-  // kPauseWithin is given up: a pause that comes late stops another job. Errors: as test().
+  // Asks the receiver, which is a machine's software, to pause; blocks. It goes before all else that waits
+  // for that receiver, and is tried again soon. What cannot be delivered within kPauseWithin is given up: a
+  // pause that comes late stops another job. Errors: as test(); refused (it is switched off).
   base::Result<void> ask_pause(std::int64_t receiver, const archive::Event& event, const std::string& title,
                                camera::FramePtr still);
 

@@ -157,7 +157,7 @@ Result<std::optional<Queued>> NoticeQueue::head(std::int64_t receiver) const {
   auto done = catalog_.read([&](SQLite::Database& db) -> Result<void> {
     SQLite::Statement query(
         db, fmt::format("SELECT {}, still FROM notice WHERE receiver = ? AND state = 'waiting'"
-                        " ORDER BY id LIMIT 1",
+                        " ORDER BY what = 'pause' DESC, id LIMIT 1",
                         kColumns));
     query.bind(1, receiver);
     if (!query.executeStep()) return base::ok();

@@ -67,7 +67,7 @@ class NoticeQueue {
   // receiver that is gone is left out. What has begun with owes_end is owed until its end is added.
   base::Result<void> add(const std::vector<Queued>& notices);
 
-  // The one that the receiver gets next: the oldest that is waiting.
+  // The one that the receiver gets next: the oldest wish to pause that is waiting, else the oldest of all.
   base::Result<std::optional<Queued>> head(std::int64_t receiver) const;
   base::Result<void> note_delivered(std::int64_t id, const std::string& answer, base::WallTime at);
   base::Result<void> note_failed(std::int64_t id, const std::string& answer, base::WallTime next);

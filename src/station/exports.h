@@ -7,6 +7,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "archive/disk.h"
 #include "archive/export.h"
@@ -44,23 +45,36 @@ struct ExportLimits {
 };
 
 // any-thread. One export at a time, in a thread of its own that yields to all others; files lie in
-// <home>/exports and are removed a day later, at stop and at start, and the oldest finished first when a new
-// one needs their room. At most 20 wait, 5 of one person; of each person, 8 finished ones are kept ready.
+// <home>/exports and are removed a day after they were asked for, with who asked, and the oldest finished
+// first when a new one needs their room. At most 20 wait, 5 of one person; of each person, 8 finished ones
+// are kept ready.
+//
+// All of it is stored before start() returns. What waits or is under way when the station stops is made by
+// the next start, from its beginning: a half-written file is thrown away. One during which the station ended
+// without a stop kMostBegun times has failed: it may be what ends it.
 class Exports {
  public:
-  // `catalog`, `clock` and `disk` are borrowed and outlive it.
+  static constexpr int kMostBegun = 3;
+
+  // Goes on where the last run ended. `catalog`, `clock` and `disk` are borrowed and outlive it.
   Exports(archive::Catalog& catalog, const base::Clock& clock, ExportLimits limits,
           archive::Disk& disk = archive::real_disk());
-  ~Exports();  // cancels
+  // What is under way is left for the next start.
+  ~Exports();
+  // It ends soon then; the destructor waits for it.
+  void ask_to_stop();
 
-  // Errors: busy; too_large and disk_full when it cannot fit even with all finished ones gone (with the
-  // numbers). What turns out too large while it is written fails with the same errors.
+  // Errors: busy; not_found (no such person); those of archive::ExportStore; too_large and disk_full when it
+  // cannot fit even with all finished ones gone (with the numbers). What turns out too large while it is
+  // written fails with the same errors.
   base::Result<ExportView> start(std::int64_t person, archive::ExportRequest request);
   // A film of the request's camera and span. Errors: the same.
   base::Result<ExportView> start_lapse(std::int64_t person, archive::ExportRequest span,
                                        archive::LapseRequest lapse);
   base::Result<ExportView> find(const std::string& id) const;  // not_found
-  base::Result<void> remove(const std::string& id);            // cancels; not_found
+  // Those of one person, the newest first.
+  std::vector<ExportView> of(std::int64_t person) const;
+  base::Result<void> remove(const std::string& id);  // cancels; not_found
   // What the finished ones and the one under way take on the disk.
   std::uint64_t bytes() const;
   const ExportLimits& limits() const&;

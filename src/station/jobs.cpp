@@ -12,6 +12,7 @@ namespace rookery::station {
 
 using archive::Job;
 using archive::JobSettings;
+using archive::JobStep;
 using archive::JobVoice;
 using base::CameraName;
 using base::Result;
@@ -124,11 +125,31 @@ void Jobs::carry_out(const CameraName& name, Place& place, const JobRun::Outcome
     base::log_info(name.text(), "job {}: {} has stood for {} s and at a second look; a pause is asked for",
                    place.run->job().id, vision::name_of(outcome.pause->sign),
                    place.settings.stop.hold.count());
-    options_.ask_pause(place.settings.stop.receiver, outcome.pause->event, title, frame);
+    ask_pause(place.settings.stop.receiver, outcome.pause->event, title, frame);
   }
   if (!outcome.end) return;
   place.ending = true;
   post_guarded(reading_, "jobs", [this, job = place.run->job(), how = *outcome.end] { end(job, how); });
+}
+
+void Jobs::ask_pause(std::int64_t receiver, const archive::Event& event, const std::string& title,
+                     const camera::FramePtr& frame) {
+  post_guarded(reading_, "jobs", [this, receiver, event, title, frame] {
+    const auto asked = options_.ask_pause(receiver, event, title, frame);
+    if (asked) return;
+    base::log_error(event.camera.text(), "the pause was not asked for: {}", asked.error().text());
+    note_pause({event.job.value_or(0), false, asked.error().text(), clock_.wall()});
+  });
+}
+
+void Jobs::note_pause(const notices::PauseEnd& end) {
+  JobStep step;
+  step.job = end.job;
+  step.at = end.at;
+  step.voice = JobVoice::watch;
+  step.what = end.arrived ? "pause-sent" : "pause-lost";
+  step.note = end.answer;
+  store_.add_later(step);
 }
 
 void Jobs::end(const Job& job, const JobRun::End& how) {

@@ -13,6 +13,7 @@
 
 #include "archive/job_store.h"
 #include "archive/recorder.h"
+#include "notices/desk.h"
 #include "station/camera_set.h"
 #include "station/job_run.h"
 
@@ -38,9 +39,9 @@ class Jobs {
     std::function<std::int64_t()> next_event_id;
     std::function<void(const archive::Event&, const std::string& title, camera::FramePtr)> tell;
     std::function<void()> on_over;  // a job is over: its film may be wanted
-    // Asks the receiver to pause the machine.
-    std::function<void(std::int64_t receiver, const archive::Event&, const std::string& title,
-                       camera::FramePtr)>
+    // Asks the receiver to pause the machine. May block.
+    std::function<base::Result<void>(std::int64_t receiver, const archive::Event&, const std::string& title,
+                                     camera::FramePtr)>
         ask_pause;
   };
   // All of it outlives this. `computing` decodes, `reading` asks the catalog.
@@ -57,6 +58,8 @@ class Jobs {
 
   // Takes up what changed in the catalog now. Blocks. Errors: those of the catalog.
   base::Result<void> settle();
+  // What became of a wish to pause is a step of its job.
+  void note_pause(const notices::PauseEnd& end);
   // Of the job under way; nothing when the camera has none, or it was not taken up yet.
   std::optional<JobView> view(const base::CameraName& camera) const;
 
@@ -70,6 +73,8 @@ class Jobs {
   void sense(const base::CameraName& name, Place& place, const camera::FramePtr& frame);
   void carry_out(const base::CameraName& name, Place& place, const JobRun::Outcome& outcome,
                  const std::string& title, const camera::FramePtr& frame);
+  void ask_pause(std::int64_t receiver, const archive::Event& event, const std::string& title,
+                 const camera::FramePtr& frame);
   void end(const archive::Job& job, const JobRun::End& how);
   base::Result<void> take_up(const archive::Job& job, const archive::JobSettings& settings);
   void let_go(const base::CameraName& name, Place& place);

@@ -13,6 +13,7 @@
 #include "archive/upkeep.h"
 #include "base/log.h"
 #include "net/supervise.h"
+#include "notices/pause_receiver.h"
 #include "station/camera_set.h"
 #include "station/dropouts.h"
 #include "station/finding.h"
@@ -90,7 +91,7 @@ struct Station::Impl {
         disk(options.recorder.disk != nullptr ? *options.recorder.disk : archive::real_disk()),
         retention(*catalog, clock, disk),
         recorder(*catalog, with(retention), clock),
-        notices(*catalog, clock, options.notices),
+        notices(*catalog, clock, of_notices()),
         dropouts(std::make_shared<Dropouts>(dropout_store, computing,
                                             [this] { return recorder.waiting_for_room().has_value(); })),
         cameras(io, *catalog, camera_store, recorder, clock, of_cameras()),
@@ -125,6 +126,12 @@ struct Station::Impl {
         .on_leaving = [this](const base::CameraName& name, Entry& entry) { watching.end(name, entry); }};
   }
 
+  notices::Desk::Options of_notices() {
+    notices::Desk::Options of = options.notices;
+    of.on_pause_end = [this](const notices::PauseEnd& end) { jobs.note_pause(end); };
+    return of;
+  }
+
   Jobs::Options of_jobs() {
     Jobs::Options of;
     of.look = options.ticks.jobs;
@@ -136,10 +143,7 @@ struct Station::Impl {
     of.on_over = [this] { films.wake(); };
     of.ask_pause = [this](std::int64_t receiver, const archive::Event& event, const std::string& title,
                           camera::FramePtr still) {
-      post_guarded(reading, "jobs", [this, receiver, event, title, still = std::move(still)] {
-        if (const auto asked = notices.ask_pause(receiver, event, title, still); !asked)
-          base::log_error(event.camera.text(), "the pause was not asked for: {}", asked.error().text());
-      });
+      return notices.ask_pause(receiver, event, title, std::move(still));
     };
     return of;
   }
@@ -281,6 +285,7 @@ void Station::start() {
 
 void Station::stop() {
   if (!impl_) return;
+  impl_->exports.ask_to_stop();
   for (net::Supervised& task : impl_->tasks) task.stop();
   for (const net::Supervised& task : impl_->tasks) task.wait_for(std::chrono::seconds(5));
   impl_->tasks.clear();
@@ -378,6 +383,7 @@ std::vector<Trouble> Station::troubles() const {
   facts.may_remove = !loose || !loose->empty();
   facts.waiting = impl_->recorder.waiting_for_room();
   facts.age = impl_->retention.age();
+  if (auto pauses = notices::pause_faults(*impl_->catalog)) facts.pauses = std::move(*pauses);
   for (const CameraMove& one : impl_->finding.recent_moves())
     facts.moves.push_back({one.camera.text(), one.move.from, one.move.to, one.move.at});
   return troubles_of(facts);

@@ -61,6 +61,12 @@ std::vector<Trouble> troubles_of(const Facts& facts) {
     const base::Error said = archive::explain(*facts.age);
     troubles.push_back({"clock", said.detail, said.remedy});
   }
+  for (const notices::PauseFault& one : facts.pauses) {
+    troubles.push_back(
+        {"pause",
+         fmt::format("a pause that a job of {} asks for reaches nobody: {}", one.camera.text(), one.fault),
+         "Name a receiver that is there in the camera's job settings, or ask nobody."});
+  }
   for (const Facts::Move& one : facts.moves) {
     troubles.push_back(
         {"moved",

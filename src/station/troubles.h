@@ -11,11 +11,12 @@
 #include "archive/disk.h"
 #include "archive/recorder.h"
 #include "archive/segment_store.h"
+#include "notices/pause_receiver.h"
 
 namespace rookery::station {
 
 struct Trouble {
-  std::string kind;  // "disk-full", "disk-low", "clock", "moved"
+  std::string kind;  // "disk-full", "disk-low", "clock", "pause", "moved"
   std::string detail;
   std::string remedy;
 
@@ -35,6 +36,7 @@ struct Facts {
   bool may_remove = true;  // there is something that retention may delete
   std::optional<archive::Recorder::Waiting> waiting;
   std::optional<archive::AgeState> age;
+  std::vector<notices::PauseFault> pauses;
   std::vector<Move> moves;  // of the last day
 };
 

@@ -81,6 +81,7 @@ Response get_found(Call& call);
 Response post_found_sweep(Call& call);
 
 // handlers_exports.cpp
+Response get_exports(Call& call);
 Response post_exports(Call& call);
 Response post_lapses(Call& call);
 Response get_export(Call& call);

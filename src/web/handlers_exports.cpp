@@ -98,6 +98,14 @@ constexpr std::chrono::hours kLongestLapse{24 * 62};
 
 }  // namespace
 
+Response get_exports(Call& call) {
+  json::array own;
+  for (const station::ExportView& view : call.station().exports().of(call.caller.person->id)) {
+    if (call.caller.may_see(view.request.camera)) own.push_back(export_json(view));
+  }
+  return json_answer({{"exports", std::move(own)}});
+}
+
 Response post_exports(Call& call) {
   auto fields = Fields::parse(call.request.body, "export");
   if (!fields) return problem(fields.error());

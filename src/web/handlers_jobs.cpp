@@ -7,6 +7,7 @@
 #include "base/log.h"
 #include "base/printable.h"
 #include "notices/base64.h"
+#include "notices/pause_receiver.h"
 #include "station/job_hook.h"
 #include "web/answers.h"
 #include "web/fields.h"
@@ -301,6 +302,12 @@ Response patch_job_settings(Call& call) {
   if (!settings) return problem(settings.error());
   auto changed = archive::change_job_settings(*settings, change.get_object());
   if (!changed) return problem(changed.error());
+  // Only where it is named: what was removed since keeps nobody from changing the rest.
+  if (change.get_object().contains("stop")) {
+    const notices::NoticeStore receivers(call.station().catalog());
+    if (auto there = notices::check_pause_receiver(receivers, changed->stop); !there)
+      return problem(there.error());
+  }
   if (auto set = call.station().job_store().set_settings(*name, *changed); !set) return problem(set.error());
   settle(call);
   return json_answer(archive::job_settings_json(*changed));

@@ -56,6 +56,7 @@ const Route kRoutes[] = {
     {get, "/api/v1/snooze", Need::owner, get_snooze},
     {put, "/api/v1/snooze", Need::owner, put_snooze, Takes::json},
     {get, "/api/v1/notices", Need::owner, get_notices},
+    {get, "/api/v1/exports", Need::viewer, get_exports},
     {post, "/api/v1/exports", Need::viewer, post_exports, Takes::json},
     {post, "/api/v1/lapses", Need::viewer, post_lapses, Takes::json},
     {get, "/api/v1/exports/{id}", Need::viewer, get_export},

@@ -1,6 +1,7 @@
 // What the tests of recording, playback and upkeep share: a home with a catalog, a clock to drive, frames.
 #pragma once
 
+#include <SQLiteCpp/SQLiteCpp.h>
 #include <gtest/gtest.h>
 
 #include "archive/byte_source.h"
@@ -19,6 +20,19 @@ using std::chrono::milliseconds;
 using std::chrono::seconds;
 
 inline base::CameraName name(std::string_view text) { return base::CameraName::parse(text).value(); }
+
+// So many people, 1 and on. Nobody can sign in as one of them.
+inline void add_people(Catalog& catalog, int count) {
+  EXPECT_TRUE(catalog.write([count](SQLite::Database& db) -> base::Result<void> {
+    for (int i = 1; i <= count; ++i) {
+      db.exec(
+          fmt::format("INSERT INTO person(id, name, folded, role, password, all_cameras)"
+                      " VALUES({0}, 'Person {0}', 'person {0}', 'viewer', '', 1)",
+                      i));
+    }
+    return base::ok();
+  }));
+}
 
 // A home with everything in it, and frames that are made as the clock says.
 class Hall : public ::testing::Test {

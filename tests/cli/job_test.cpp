@@ -68,6 +68,22 @@ TEST_F(JobCommand, SettingsStayAsTheyAreUnlessTheyAreNamed) {
   EXPECT_EQ(one({"job", "settings", "anvil", "--hours", "none", "--bed", "found"}).at("bed").is_null(), true);
 }
 
+TEST_F(JobCommand, APauseThatReachesNobodyIsSaid) {
+  ASSERT_EQ(home_.run({"receiver", "add", "mqtt", "printer-1", "--host", "192.0.2.5"}).exit_code, 0);
+  Ended shown =
+      home_.run({"job", "settings", "anvil", "--pause-receiver", "printer-1", "--pause-on", "still"});
+  EXPECT_EQ(shown.exit_code, 0) << shown.err;
+  EXPECT_EQ(shown.out.find("NOBODY"), std::string::npos) << shown.out;
+  ASSERT_EQ(home_.run({"receiver", "remove", "printer-1"}).exit_code, 0);
+  shown = home_.run({"job", "settings", "anvil"});
+  EXPECT_NE(shown.out.find("NOBODY HEARS OF IT: its receiver was removed"), std::string::npos) << shown.out;
+  const Ended refused = home_.run({"job", "settings", "anvil", "--pause-after", "2 min"});
+  EXPECT_EQ(refused.exit_code, 2);
+  EXPECT_NE(refused.err.find("stop.receiver"), std::string::npos) << refused.err;
+  EXPECT_EQ(home_.run({"job", "settings", "anvil", "--film", "1 min"}).exit_code, 0);
+  EXPECT_EQ(home_.run({"job", "settings", "anvil", "--pause-receiver", "none"}).exit_code, 0);
+}
+
 TEST_F(JobCommand, ATokenThatReportsIsListedSo) {
   EXPECT_EQ(home_.run({"token", "new", "anvil", "--report", "--label", "printer"}).exit_code, 0);
   EXPECT_EQ(one({"token", "list", "anvil"}).at("use").as_string(), "report");

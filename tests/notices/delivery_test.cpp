@@ -163,5 +163,61 @@ TEST_F(DeliveryTest, NothingMoreIsSentUntilItCanBeStoredThatOneArrived) {
   EXPECT_TRUE(eventually([&] { return counts(first_).delivered == 2 && !state(first_)->failing_since; }));
 }
 
+// It waits for nothing that a receiver's earlier failures, or other notices, would have it wait for.
+TEST_F(DeliveryTest, AWishToPauseGoesFirstAndIsTriedAgainSoon) {
+  change([&](Outside& outside) { outside.failing.insert(first_); });
+  start();
+  desk_->tell(event(1), "", nullptr);
+  for (unsigned tries = 1; tries <= 6; ++tries) {  // by then it is left alone for minutes
+    ASSERT_TRUE(fails(first_, tries)) << tries;
+    if (tries < 6) clock_.pass(std::chrono::seconds(7 << (tries - 1)));
+  }
+  archive::Event wish = event(2);
+  wish.job = 8;
+  ASSERT_TRUE(desk_->ask_pause(first_, wish, "", nullptr));
+  ASSERT_TRUE(fails(first_, 1)) << "it is the head now, and was tried at once";
+  change([&](Outside& outside) { outside.failing.clear(); });
+  clock_.pass(7s);
+  ASSERT_TRUE(come(first_, 2));
+  EXPECT_EQ(outside_.had[first_][0].what, What::pause);
+  EXPECT_EQ(outside_.had[first_][1].what, What::begun);
+  ASSERT_EQ(pauses().size(), 1u);
+  EXPECT_EQ(pauses()[0].job, 8);
+  EXPECT_TRUE(pauses()[0].arrived);
+}
+
+TEST_F(DeliveryTest, AWishToPauseThatIsTooLateIsSaidWithWhatWasTried) {
+  change([&](Outside& outside) { outside.failing.insert(first_); });
+  start();
+  archive::Event wish = event(2);
+  wish.job = 8;
+  ASSERT_TRUE(desk_->ask_pause(first_, wish, "", nullptr));
+  ASSERT_TRUE(fails(first_, 1));
+  clock_.pass(kPauseWithin + 1s);
+  ASSERT_TRUE(eventually([&] { return pauses().size() == 1; }));
+  EXPECT_FALSE(pauses()[0].arrived);
+  EXPECT_TRUE(pauses()[0].answer.starts_with("too late")) << pauses()[0].answer;
+  EXPECT_NE(pauses()[0].answer.find("HTTP 500"), std::string::npos) << pauses()[0].answer;
+  EXPECT_EQ(counts(first_).given_up, 1u);
+  // What the receiver will never take is said at once.
+  change([&](Outside& outside) {
+    outside.failing.clear();
+    outside.refusing.insert(first_);
+  });
+  ASSERT_TRUE(desk_->ask_pause(first_, wish, "", nullptr));
+  ASSERT_TRUE(eventually([&] { return pauses().size() == 2; }));
+  EXPECT_NE(pauses()[1].answer.find("HTTP 422"), std::string::npos) << pauses()[1].answer;
+}
+
+TEST_F(DeliveryTest, NobodyIsAskedToPauseWhoIsGoneOrSwitchedOff) {
+  start();
+  auto receiver = store_.receiver(first_).value();
+  receiver.enabled = false;
+  ASSERT_TRUE(store_.set(receiver, true));
+  EXPECT_EQ(desk_->ask_pause(first_, event(1), "", nullptr).error().code, base::ErrorCode::refused);
+  ASSERT_TRUE(store_.remove_receiver(first_));
+  EXPECT_EQ(desk_->ask_pause(first_, event(1), "", nullptr).error().code, base::ErrorCode::not_found);
+}
+
 }  // namespace
 }  // namespace rookery::notices

@@ -81,6 +81,10 @@ class DeskTest : public testing::Test {
     options.make = [this](const Receiver& receiver) {
       return std::make_unique<FakeSender>(outside_, receiver.id);
     };
+    options.on_pause_end = [this](const PauseEnd& end) {
+      const std::lock_guard lock(outside_.mutex);
+      pauses_.push_back(end);
+    };
     desk_ = std::make_unique<Desk>(*catalog_, clock_, options);
     desk_->start();
   }
@@ -118,6 +122,11 @@ class DeskTest : public testing::Test {
     const auto all = NoticeQueue(*catalog_).counts().value();
     return *std::ranges::find(all, receiver, &QueueCounts::receiver);
   }
+  // What became of wishes to pause.
+  std::vector<PauseEnd> pauses() {
+    const std::lock_guard lock(outside_.mutex);
+    return pauses_;
+  }
   void change(auto how) {
     const std::lock_guard lock(outside_.mutex);
     how(outside_);
@@ -132,6 +141,7 @@ class DeskTest : public testing::Test {
   std::int64_t first_ = 0;
   std::int64_t second_ = 0;
   Rule rule_;
+  std::vector<PauseEnd> pauses_;
   std::unique_ptr<Desk> desk_;
 };
 

@@ -1,5 +1,5 @@
 // MQTT at a real broker (mosquitto), heard by its own client.
-#include "tests/outside/notice_peers.h"
+#include "tests/outside/broker.h"
 
 namespace rookery::notices::test {
 namespace {
@@ -11,51 +11,12 @@ class MqttTest : public testing::Test {
     ROOKERY_NEEDS_PROGRAM("mosquitto_sub", "mosquitto-clients");
     ROOKERY_NEEDS_PROGRAM("openssl", "openssl");
   }
-  // more: lines of its configuration.
-  std::unique_ptr<Background> broker(const std::string& more = "allow_anonymous true\n") {
-    const auto file = folder_.path() / "mosquitto.conf";
-    rookery::test::write_file(file, fmt::format("listener {} 127.0.0.1\n{}", port_, more));
-    auto started = std::make_unique<Background>(
-        std::vector<std::string>{rookery::test::program_named("mosquitto"), "-c", file.string()});
-    EXPECT_TRUE(rookery::test::eventually([this] { return listens(); })) << started->err();
-    return started;
-  }
-  bool listens() const {
-    boost::asio::io_context io;
-    boost::asio::ip::tcp::socket socket(io);
-    boost::system::error_code failed;
-    socket.connect({boost::asio::ip::address_v4::loopback(), static_cast<std::uint16_t>(port_)}, failed);
-    return !failed;
-  }
-  std::unique_ptr<Background> listen() const {
-    auto client = std::make_unique<Background>(std::vector<std::string>{
-        "mosquitto_sub", "-h", "127.0.0.1", "-p", std::to_string(port_), "-t", "hall/#", "-F", "%r %t %x"});
-    return client;
-  }
   Receiver receiver() const {
     Mqtt mqtt;
     mqtt.host = "127.0.0.1";
-    mqtt.port = static_cast<std::uint16_t>(port_);
+    mqtt.port = broker_.port();
     mqtt.prefix = "hall";
     return {5, "broker", true, mqtt};
-  }
-  // Lines of the client until one is `last`.
-  static std::vector<std::string> lines_until(Background& client, const std::string& last) {
-    std::vector<std::string> lines;
-    while (lines.empty() || lines.back() != last) {
-      auto line = client.read_line();
-      if (!line) {
-        ADD_FAILURE() << "no line \"" << last << "\"; " << lines.size() << " others; " << client.err();
-        break;
-      }
-      lines.push_back(std::move(*line));
-    }
-    return lines;
-  }
-  static std::string hex(std::string_view text) {
-    std::string out;
-    for (const char c : text) out += fmt::format("{:02x}", static_cast<unsigned char>(c));
-    return out;
   }
   static Notice ended() {
     Notice notice = begun();
@@ -63,8 +24,12 @@ class MqttTest : public testing::Test {
     notice.still.clear();
     return notice;
   }
+  std::unique_ptr<Background> broker(const std::string& more = "allow_anonymous true\n") {
+    return broker_.start(more);
+  }
+  std::unique_ptr<Background> listen() const { return broker_.listen("hall/#"); }
   rookery::test::TempFolder folder_;
-  const int port_ = free_port();
+  Broker broker_;
 };
 
 TEST_F(MqttTest, StateEventAndStillAreHeardAndTheStateIsRetained) {

@@ -1,56 +1,13 @@
 // Motion in a running station: pictures in, events in the log, recordings around them.
-#include <gtest/gtest.h>
-
-#include <thread>
-
-#include "archive/playback.h"
-#include "station/station.h"
-#include "tests/support/eventually.h"
-#include "tests/support/hand_clock.h"
-#include "tests/support/picture.h"
-#include "tests/support/temp_folder.h"
+#include "tests/station/running_station.h"
 
 namespace rookery::station {
 namespace {
 
-using namespace std::chrono_literals;
-namespace asio = boost::asio;
-using test::eventually;
-
-// A camera whose pictures the test sends, five a second by a clock that the test moves. Picture 0 again and
-// again is a room in which nothing moves; others show the square elsewhere.
-class EventsTest : public testing::Test {
+// Pictures come five a second by a clock that the test moves. Picture 0 again and again is a room in which
+// nothing moves; others show the square elsewhere.
+class EventsTest : public RunningStation {
  protected:
-  EventsTest() : work_(io_.get_executor()), thread_([this] { io_.run(); }) {}
-  ~EventsTest() override {
-    station_.reset();
-    work_.reset();
-    thread_.join();
-  }
-
-  camera::Settings settings(camera::Record record) const {
-    camera::Settings settings(anvil_);
-    settings.source = camera::Source::pushed;
-    settings.record = record;
-    settings.pre_roll = 2s;
-    settings.post_roll = 3s;
-    return settings;
-  }
-  void start() {
-    StationOptions options;
-    options.ticks.look = 1ms;
-    options.ticks.settings = 10ms;
-    options.home = folder_.path() / "home";
-    options.recorder.keep_free_bytes = 0;
-    auto opened = Station::open(io_, options, clock_);
-    ASSERT_TRUE(opened.has_value()) << opened.error().text();
-    station_ = std::move(*opened);
-    station_->start();
-  }
-  void start(camera::Record record) {
-    start();
-    ASSERT_TRUE(station_->add(settings(record)).has_value());
-  }
   // Sends one picture and waits until it was looked at.
   void send(const std::vector<std::byte>& jpeg) {
     clock_.pass(200ms);
@@ -73,25 +30,7 @@ class EventsTest : public testing::Test {
     EXPECT_TRUE(page.has_value());
     return std::move(page->events);
   }
-  // All that is recorded, oldest first.
-  std::vector<std::pair<base::WallTime, std::vector<std::byte>>> recorded() {
-    std::vector<std::pair<base::WallTime, std::vector<std::byte>>> found;
-    archive::Playback playback(station_->catalog(), anvil_);
-    auto frame = playback.seek(base::WallTime{});
-    while (frame && *frame) {
-      found.emplace_back((*frame)->at, (*frame)->bytes);
-      frame = playback.next();
-    }
-    return found;
-  }
 
-  const base::CameraName anvil_ = base::CameraName::parse("anvil").value();
-  asio::io_context io_;
-  asio::executor_work_guard<asio::io_context::executor_type> work_;
-  std::thread thread_;
-  test::TempFolder folder_;
-  test::HandClock clock_;
-  std::unique_ptr<Station> station_;
   std::vector<std::pair<base::WallTime, std::vector<std::byte>>> sent_;
 };
 

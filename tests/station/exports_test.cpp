@@ -21,6 +21,7 @@ constexpr std::int64_t kPerson = 1;
 class ExportsTest : public archive::test::Hall {
  protected:
   void SetUp() override {
+    archive::test::add_people(*catalog, 2);
     archive::Recorder recorder{*catalog, options(), clock};
     record(recorder, anvil, 200, milliseconds{100});
     recorder.flush();

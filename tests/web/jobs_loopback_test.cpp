@@ -103,5 +103,49 @@ TEST(Jobs, WhatCannotBeMeantIsSaid) {
       422U);
 }
 
+TEST(Jobs, WhoIsAskedToPauseHasToBeThere) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  const std::string path = "/api/v1/cameras/anvil/job-settings";
+  const auto stop = [](std::int64_t receiver) {
+    return fmt::format(R"({{"stop":{{"receiver":{},"signs":["still"],"hold_s":60}}}})", receiver);
+  };
+  const Answer refused = hall.ask("PATCH", path, hall.owner(), stop(4711));
+  ASSERT_EQ(refused.status, 422U) << refused.body;
+  EXPECT_EQ(refused.code(), "invalid-value");
+  EXPECT_NE(refused.body.find("stop.receiver"), std::string::npos) << refused.body;
+  EXPECT_NE(refused.body.find("4711"), std::string::npos) << refused.body;
+  EXPECT_EQ(hall.ask("GET", path, hall.owner()).json().at("stop").at("receiver").as_int64(), 0);
+
+  const Answer made = hall.ask(
+      "POST", "/api/v1/receivers", hall.owner(),
+      R"({"name":"printer-1","kind":"webhook","way":{"address":"http://127.0.0.1:1/"},"secret":"a secret that is long"})");
+  ASSERT_EQ(made.status, 201U) << made.body;
+  const auto receiver = made.json().at("id").as_int64();
+  EXPECT_EQ(hall.ask("PATCH", path, hall.owner(), stop(receiver)).status, 200U);
+  const auto trouble = [&] {
+    const Answer answer = hall.ask("GET", "/api/v1/station", hall.owner());
+    for (const json::value& one : answer.json().at("troubles").as_array()) {
+      if (one.at("kind").as_string() == "pause") return std::string(one.at("detail").as_string());
+    }
+    return std::string();
+  };
+  EXPECT_EQ(trouble(), "");
+  const std::string place = fmt::format("/api/v1/receivers/{}", receiver);
+  EXPECT_EQ(hall.ask("PATCH", place, hall.owner(), R"({"enabled":false})").status, 200U);
+  EXPECT_EQ(
+      trouble(),
+      "a pause that a job of anvil asks for reaches nobody: its receiver \"printer-1\" is switched off");
+  EXPECT_EQ(hall.ask("DELETE", place, hall.owner()).status, 204U);
+  EXPECT_EQ(trouble(), "a pause that a job of anvil asks for reaches nobody: its receiver was removed");
+  // It keeps nobody from changing the rest; and is said until somebody settles it.
+  const Answer other = hall.ask("PATCH", path, hall.owner(), R"({"film_s":60})");
+  EXPECT_EQ(other.status, 200U) << other.body;
+  EXPECT_EQ(other.json().at("stop").at("receiver").as_int64(), receiver);
+  EXPECT_EQ(hall.ask("PATCH", path, hall.owner(), stop(receiver)).status, 422U);
+  EXPECT_EQ(hall.ask("PATCH", path, hall.owner(), stop(0)).status, 200U);
+  EXPECT_EQ(trouble(), "");
+}
+
 }  // namespace
 }  // namespace rookery::test

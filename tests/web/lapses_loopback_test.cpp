@@ -40,5 +40,37 @@ TEST(Lapses, WhatCannotBeMeantIsSaid) {
   EXPECT_EQ(long_span.status, 422U);
 }
 
+// Whoever lost the address, or came back after a restart, finds it again.
+TEST(Lapses, EveryoneSeesTheirOwnTheNewestFirst) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  const std::string viewer = hall.add_person("Ebba", archive::Role::viewer);
+  const auto post = [&hall](const std::string& session, const char* format) {
+    return hall
+        .ask("POST", "/api/v1/lapses", session,
+             fmt::format(R"({{"camera":"anvil","from":"2026-03-01T00:00:00Z","to":"2026-03-01T01:00:00Z",)"
+                         R"("format":"{}"}})",
+                         format))
+        .json()
+        .at("id")
+        .as_string();
+  };
+  const auto first = post(hall.owner(), "mp4");
+  const auto hers = post(viewer, "webp");
+  const auto second = post(hall.owner(), "webm");
+  const auto own = hall.ask("GET", "/api/v1/exports", hall.owner()).json().at("exports").as_array();
+  ASSERT_EQ(own.size(), 2U);
+  EXPECT_EQ(own[0].at("id").as_string(), second);
+  EXPECT_EQ(own[1].at("id").as_string(), first);
+  EXPECT_EQ(own[1].at("kind").as_string(), "lapse");
+  const auto others = hall.ask("GET", "/api/v1/exports", viewer).json().at("exports").as_array();
+  ASSERT_EQ(others.size(), 1U);
+  EXPECT_EQ(others[0].at("id").as_string(), hers);
+  const std::string place = "/api/v1/exports/" + std::string(first);
+  EXPECT_EQ(hall.ask("GET", place, viewer).status, 404U);
+  EXPECT_EQ(hall.ask("DELETE", place, hall.owner()).status, 204U);
+  EXPECT_EQ(hall.ask("GET", "/api/v1/exports", hall.owner()).json().at("exports").as_array().size(), 1U);
+}
+
 }  // namespace
 }  // namespace rookery::test

@@ -120,7 +120,10 @@ class Line {
 
 class WebStation {
  public:
-  explicit WebStation(std::function<void(web::ServerOptions&)> adjust = nullptr) : work_(io_.get_executor()) {
+  // clock: by which sessions end and tries are counted; borrowed. Null: the computer's.
+  explicit WebStation(std::function<void(web::ServerOptions&)> adjust = nullptr,
+                      const base::Clock* clock = nullptr)
+      : clock_(clock != nullptr ? *clock : system_clock_), work_(io_.get_executor()) {
     station::StationOptions options;
     options.home = home_.path();
     options.seed = 1;
@@ -220,7 +223,8 @@ class WebStation {
 
  private:
   support::HomeFolder home_;
-  base::SystemClock clock_;
+  const base::SystemClock system_clock_;
+  const base::Clock& clock_;
   asio::io_context io_;
   asio::executor_work_guard<asio::io_context::executor_type> work_;
   std::unique_ptr<station::Station> station_;
