@@ -113,56 +113,68 @@ JobSettings settings_of(SQLite::Database& db, const base::CameraName& camera) {
   return settings_in(camera, query.getColumn(0).getString());
 }
 
+Result<Job> start_in(SQLite::Database& db, const Job& job, std::string note) {
+  if (!camera_row(db, job.camera)) return no_such_camera(job.camera);
+  auto other = first_job(db, kUnderWayOf, job.camera);
+  if (!other) return other.error();
+  if (*other) return has_one(**other);
+  SQLite::Statement insert(
+      db, "INSERT INTO job(recorded, label, began_by, start_us, expected_s) VALUES(?, ?, ?, ?, ?)");
+  insert.bind(1, rows::make_recorded(db, job.camera));
+  insert.bind(2, job.label);
+  insert.bind(3, std::string(name_of(job.began)));
+  insert.bind(4, rows::micros(job.start));
+  if (job.expected) insert.bind(5, static_cast<std::int64_t>(job.expected->count()));
+  insert.exec();
+  const std::int64_t id = db.getLastInsertRowid();
+  JobStep step;
+  step.job = id;
+  step.at = job.start;
+  step.voice = job.began;
+  step.what = "started";
+  step.note = std::move(note);
+  put_step(db, step);
+  return find_job(db, id);
+}
+
+Result<Job> end_in(SQLite::Database& db, std::int64_t id, const JobEnd& how) {
+  auto job = find_job(db, id);
+  if (!job) return job;
+  if (!job->under_way()) {
+    return Error(ErrorCode::already_exists, "job",
+                 fmt::format("job {} ended at {}", id, base::to_rfc3339(*job->end)), "Nothing was changed.");
+  }
+  // The clock may have been set back meanwhile.
+  const base::WallTime at = std::max(how.at, job->start);
+  SQLite::Statement update(db, "UPDATE job SET end_us = ?, ending = ? WHERE id = ?");
+  update.bind(1, rows::micros(at));
+  update.bind(2, std::string(name_of(how.ending)));
+  update.bind(3, id);
+  update.exec();
+  put_step(db, ending_step(id, at, how));
+  db.exec(fmt::format("DELETE FROM job_state WHERE job = {}", id));
+  if (const auto film = settings_of(db, job->camera).film)
+    FilmStore::want_in(db, id, static_cast<double>(film->count()));
+  return find_job(db, id);
+}
+
 }  // namespace
 
 Result<Job> JobStore::start(const Job& job, std::string note) {
   if (auto good = check_label("job's label", job.label, 0); !good) return good.error();
-  return writing<Job>(catalog_, [&](SQLite::Database& db) -> Result<Job> {
-    if (!camera_row(db, job.camera)) return no_such_camera(job.camera);
-    auto other = first_job(db, kUnderWayOf, job.camera);
-    if (!other) return other.error();
-    if (*other) return has_one(**other);
-    SQLite::Statement insert(
-        db, "INSERT INTO job(recorded, label, began_by, start_us, expected_s) VALUES(?, ?, ?, ?, ?)");
-    insert.bind(1, rows::make_recorded(db, job.camera));
-    insert.bind(2, job.label);
-    insert.bind(3, std::string(name_of(job.began)));
-    insert.bind(4, rows::micros(job.start));
-    if (job.expected) insert.bind(5, static_cast<std::int64_t>(job.expected->count()));
-    insert.exec();
-    const std::int64_t id = db.getLastInsertRowid();
-    JobStep step;
-    step.job = id;
-    step.at = job.start;
-    step.voice = job.began;
-    step.what = "started";
-    step.note = std::move(note);
-    put_step(db, step);
-    return find_job(db, id);
-  });
+  return writing<Job>(catalog_, [&](SQLite::Database& db) { return start_in(db, job, std::move(note)); });
 }
 
 Result<Job> JobStore::end(std::int64_t id, const JobEnd& how) {
+  return writing<Job>(catalog_, [&](SQLite::Database& db) { return end_in(db, id, how); });
+}
+
+Result<Job> JobStore::replace(std::int64_t id, const JobEnd& how, const Job& job, std::string note) {
+  if (auto good = check_label("job's label", job.label, 0); !good) return good.error();
   return writing<Job>(catalog_, [&](SQLite::Database& db) -> Result<Job> {
-    auto job = find_job(db, id);
-    if (!job) return job;
-    if (!job->under_way()) {
-      return Error(ErrorCode::already_exists, "job",
-                   fmt::format("job {} ended at {}", id, base::to_rfc3339(*job->end)),
-                   "Nothing was changed.");
-    }
-    // The clock may have been set back meanwhile.
-    const base::WallTime at = std::max(how.at, job->start);
-    SQLite::Statement update(db, "UPDATE job SET end_us = ?, ending = ? WHERE id = ?");
-    update.bind(1, rows::micros(at));
-    update.bind(2, std::string(name_of(how.ending)));
-    update.bind(3, id);
-    update.exec();
-    put_step(db, ending_step(id, at, how));
-    db.exec(fmt::format("DELETE FROM job_state WHERE job = {}", id));
-    if (const auto film = settings_of(db, job->camera).film)
-      FilmStore::want_in(db, id, static_cast<double>(film->count()));
-    return find_job(db, id);
+    if (auto ended = end_in(db, id, how); !ended && ended.error().code != ErrorCode::already_exists)
+      return ended;
+    return start_in(db, job, std::move(note));
   });
 }
 

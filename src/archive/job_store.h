@@ -45,6 +45,8 @@ class JobStore {
   // Ends it, with a step, and wants its film where the camera's settings say so. Errors: not_found;
   // already_exists when it is over.
   base::Result<Job> end(std::int64_t id, const JobEnd& how);
+  // Ends `id`, unless it is over already, and starts `job`: both, or neither. Errors: those of start().
+  base::Result<Job> replace(std::int64_t id, const JobEnd& how, const Job& job, std::string note = {});
   // Somebody who knows says how a job that is over ended. Errors: not_found; busy (it is under way).
   base::Result<Job> correct_ending(std::int64_t id, const JobEnd& how);
   // Errors: not_found. A step beyond kMostSteps is passed over.

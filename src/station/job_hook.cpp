@@ -2,6 +2,9 @@
 
 #include <array>
 
+#include "archive/person_name.h"
+#include "base/printable.h"
+
 namespace rookery::station {
 
 using archive::Job;
@@ -17,6 +20,22 @@ namespace {
 constexpr std::array<std::string_view, 4> kWhats{"started", "step", "finished", "failed"};
 constexpr std::array<std::string_view, 4> kDids{"started", "noted", "ended", "nothing"};
 
+constexpr std::size_t kMostLabel = 64;  // archive::check_label
+
+// What may stand as a label of what software calls its job, which is often a file's name: cut, with what
+// cannot be shown as escapes. What is refused would be a job that nobody watches.
+std::string label_of(std::string_view called) {
+  const auto trimmed = [](std::string_view text) {
+    const auto first = text.find_first_not_of(' ');
+    if (first == std::string_view::npos) return std::string();
+    return std::string(text.substr(first, text.find_last_not_of(' ') + 1 - first));
+  };
+  std::string label = base::printable(trimmed(called), kMostLabel);
+  if (archive::check_label("job's label", label, 0)) return label;
+  std::erase_if(label, [](unsigned char c) { return c < 0x20 || c >= 0x7f; });
+  return trimmed(label);
+}
+
 archive::JobStep step_of(const Job& job, const HookCall& call, WallTime now) {
   archive::JobStep step;
   step.job = job.id;
@@ -27,14 +46,19 @@ archive::JobStep step_of(const Job& job, const HookCall& call, WallTime now) {
   return step;
 }
 
+// instead_of: the job under way that is another one, and ends with it.
 Result<HookAnswer> start(JobStore& store, const base::CameraName& camera, const HookCall& call, WallTime now,
-                         std::optional<std::chrono::seconds> usual) {
+                         std::optional<std::chrono::seconds> usual, const Job* instead_of = nullptr) {
   Job job(camera);
   job.label = call.label;
   job.began = JobVoice::hook;
   job.start = now;
   job.expected = call.expected ? call.expected : usual;
-  auto started = store.start(job, call.note);
+  auto started =
+      instead_of == nullptr
+          ? store.start(job, call.note)
+          : store.replace(instead_of->id, {now, JobEnding::ended, JobVoice::hook, "another one was started"},
+                          job, call.note);
   if (!started) return started.error();
   return HookAnswer{Did::started, std::move(*started), {}};
 }
@@ -59,9 +83,7 @@ Result<HookAnswer> begin(JobStore& store, const base::CameraName& camera, std::o
     std::string why = fmt::format("job {} is under way already", under_way->id);
     return HookAnswer{Did::nothing, std::move(under_way), std::move(why)};
   }
-  auto ended = store.end(under_way->id, {now, JobEnding::ended, JobVoice::hook, "another one was started"});
-  if (!ended && ended.error().code != base::ErrorCode::already_exists) return ended.error();
-  return start(store, camera, call, now, usual);
+  return start(store, camera, call, now, usual, &*under_way);
 }
 
 Result<HookAnswer> end(JobStore& store, const base::CameraName& camera, const std::optional<Job>& under_way,
@@ -92,8 +114,10 @@ std::optional<HookWhat> hook_what_of(std::string_view word) {
 
 std::string_view name_of(Did did) { return kDids[static_cast<std::size_t>(did)]; }
 
-Result<HookAnswer> take_hook(JobStore& store, const base::CameraName& camera, const HookCall& call,
+Result<HookAnswer> take_hook(JobStore& store, const base::CameraName& camera, const HookCall& said,
                              WallTime now, std::optional<std::chrono::seconds> usual) {
+  HookCall call = said;
+  call.label = label_of(said.label);
   auto under_way = store.under_way(camera);
   if (!under_way) return under_way.error();
   switch (call.what) {

@@ -66,6 +66,25 @@ TEST_F(JobStoreTest, WhatCannotBeIsRefused) {
   EXPECT_EQ(store.remove(begun.id).error().code, ErrorCode::busy);
 }
 
+TEST_F(JobStoreTest, OneTakesThePlaceOfAnotherOrNothingIsDone) {
+  const Job first = begin("anvil", kNoon, "bracket");
+  const JobEnd end{kNoon + 1h, JobEnding::ended, JobVoice::hook, "another one was started"};
+  Job next(named("bay"));
+  next.start = kNoon + 1h;
+  EXPECT_EQ(store.replace(first.id, end, next).error().code, ErrorCode::not_found);
+  EXPECT_TRUE(store.find(first.id)->under_way()) << "nothing took its place";
+  next = Job(named("anvil"));
+  next.start = kNoon + 1h;
+  next.label = "a\tb";
+  EXPECT_EQ(store.replace(first.id, end, next).error().code, ErrorCode::invalid_value);
+  EXPECT_TRUE(store.find(first.id)->under_way());
+  next.label = "vase";
+  const Job second = store.replace(first.id, end, next, "by the software").value();
+  EXPECT_EQ(store.find(first.id)->end, kNoon + 1h);
+  EXPECT_TRUE(second.under_way());
+  EXPECT_EQ(store.steps(second.id)->front().note, "by the software");
+}
+
 TEST_F(JobStoreTest, AnEndBeforeItsBeginIsAtItsBegin) {
   const Job job = begin("anvil", kNoon);
   EXPECT_EQ(store.end(job.id, {kNoon - 1h}).value().end, kNoon);

@@ -63,6 +63,26 @@ TEST_F(JobHookTest, AnotherLabelIsAnotherJob) {
   EXPECT_EQ(store.under_way().value().size(), 1u);
 }
 
+TEST_F(JobHookTest, WhateverTheSoftwareCallsItTheJobIsWatched) {
+  say(HookWhat::started, "first part");
+  std::int64_t last = 0;
+  for (const std::string& called :
+       {std::string(71, 'x') + ".gcode", std::string("a\x1b[31m"), std::string("vase\n"), std::string("  "),
+        std::string("va\u200bse"), std::string("\xff\xfe part"), std::string(63, 'y') + " z"}) {
+    const HookAnswer began = say(HookWhat::started, called, 60s);
+    if (called == "  ") {
+      EXPECT_EQ(began.did, Did::nothing) << "no label: the same job";
+      continue;
+    }
+    ASSERT_EQ(began.did, Did::started) << called;
+    EXPECT_NE(began.job->id, last);
+    last = began.job->id;
+    EXPECT_FALSE(began.job->label.empty());
+    EXPECT_EQ(say(HookWhat::started, called, 61s).did, Did::nothing) << called << ": twice is once";
+    EXPECT_EQ(store.under_way().value().size(), 1u);
+  }
+}
+
 TEST_F(JobHookTest, WithoutAJobNothingIsDone) {
   for (const HookWhat what : {HookWhat::step, HookWhat::finished, HookWhat::failed}) {
     const HookAnswer answer = say(what);

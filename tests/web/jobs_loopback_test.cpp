@@ -66,6 +66,20 @@ TEST(Jobs, AMachinesSoftwareTellsOfIts) {
   EXPECT_EQ(hall.ask("GET", "/api/v1/jobs", hall.owner()).json().at("jobs").as_array().size(), 1U);
 }
 
+TEST(Jobs, AFilesLongNameIsCutAndEndsNothingForNothing) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  const std::string token = report_token(hall, "anvil");
+  hook(hall, "anvil", token, R"({"what":"started","label":"first part"})");
+  const std::string called = R"({"what":"started","label":")" + std::string(71, 'x') + R"(\u001b[31m"})";
+  const Answer next = hook(hall, "anvil", token, called);
+  ASSERT_EQ(next.status, 200U) << next.body;
+  EXPECT_EQ(next.json().at("did").as_string(), "started");
+  const Answer list = hall.ask("GET", "/api/v1/jobs?under_way=true", hall.owner());
+  ASSERT_EQ(list.json().at("jobs").as_array().size(), 1U);
+  EXPECT_TRUE(list.json().at("jobs").as_array()[0].as_object().at("label").as_string().starts_with("xxx"));
+}
+
 TEST(Jobs, WhatAHookMayNotIsSaid) {
   WebStation hall;
   hall.add_camera("anvil");
