@@ -37,6 +37,7 @@ struct Films::Impl {
   archive::FilmStore films;
   archive::JobStore jobs;
   const base::Clock& clock;
+  const archive::Retention& retention;
   const FilmLimits limits;
   archive::Disk& disk;
   const std::filesystem::path folder;
@@ -48,11 +49,13 @@ struct Films::Impl {
   bool told_full = false;                                    // the thread's own
   std::jthread thread;
 
-  Impl(archive::Catalog& catalog_, const base::Clock& clock_, FilmLimits limits_, archive::Disk& disk_)
+  Impl(archive::Catalog& catalog_, const base::Clock& clock_, const archive::Retention& retention_,
+       FilmLimits limits_, archive::Disk& disk_)
       : catalog(catalog_),
         films(catalog_),
         jobs(catalog_),
         clock(clock_),
+        retention(retention_),
         limits(limits_),
         disk(disk_),
         folder(archive::film_file(catalog_.home(), 0).parent_path()) {}
@@ -158,20 +161,23 @@ struct Films::Impl {
     }
   }
 
+  // By the patient clock: one that runs ahead for a moment must not take every film.
   bool is_too_old(const JobFilm& film) {
-    if (!film.made || film.state != FilmState::made) return false;
+    const auto age = retention.age();
+    if (!age || !film.made || film.state != FilmState::made) return false;
     auto job = jobs.find(film.job);
     if (!job) return job.error().code == base::ErrorCode::not_found;
     if (job->good == true) return false;  // a person wants it
     auto settings = jobs.settings(job->camera);
     // Of a camera that is gone: as long as by default.
     const auto keep = settings ? settings->keep_stills : archive::JobSettings{}.keep_stills;
-    return clock.wall() - *film.made > keep;
+    return age->now() - *film.made > keep;
   }
 };
 
-Films::Films(archive::Catalog& catalog, const base::Clock& clock, FilmLimits limits, archive::Disk& disk)
-    : impl_(std::make_unique<Impl>(catalog, clock, limits, disk)) {}
+Films::Films(archive::Catalog& catalog, const base::Clock& clock, const archive::Retention& retention,
+             FilmLimits limits, archive::Disk& disk)
+    : impl_(std::make_unique<Impl>(catalog, clock, retention, limits, disk)) {}
 
 Films::~Films() { stop(); }
 

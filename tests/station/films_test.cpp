@@ -13,7 +13,7 @@ using archive::FilmState;
 
 class FilmsTest : public archive::test::Hall {
  protected:
-  FilmsTest() : films(*catalog), jobs(*catalog) {
+  FilmsTest() : films(*catalog), jobs(*catalog), retention(*catalog, clock, disk) {
     camera::Settings settings(anvil);
     settings.source = camera::Source::pushed;
     EXPECT_TRUE(archive::CameraStore(*catalog).add(settings));
@@ -41,14 +41,15 @@ class FilmsTest : public archive::test::Hall {
   const base::CameraName anvil = archive::test::name("anvil");
   archive::FilmStore films;
   archive::JobStore jobs;
+  archive::Retention retention;
 };
 
 TEST_F(FilmsTest, AFilmThatIsWantedIsMadeByWhateverRunsNext) {
   const auto id = job_of(40);
   EXPECT_EQ(state(id), FilmState::wanted);
-  { const Films never_started(*catalog, clock, limits(), disk); }
+  { const Films never_started(*catalog, clock, retention, limits(), disk); }
   EXPECT_EQ(state(id), FilmState::wanted) << "a stop before it was made";
-  Films next(*catalog, clock, limits(), disk);
+  Films next(*catalog, clock, retention, limits(), disk);
   next.start();
   ASSERT_TRUE(test::eventually([&] { return state(id) != FilmState::wanted; }));
   EXPECT_EQ(state(id), FilmState::made) << films.find(id).value()->told;
@@ -58,7 +59,7 @@ TEST_F(FilmsTest, AFilmThatIsWantedIsMadeByWhateverRunsNext) {
 
 TEST_F(FilmsTest, AJobWithoutPicturesSaysWhyThereIsNone) {
   const auto id = job_of(0);
-  Films made(*catalog, clock, limits(), disk);
+  Films made(*catalog, clock, retention, limits(), disk);
   made.start();
   ASSERT_TRUE(test::eventually([&] { return state(id) == FilmState::failed; }));
   EXPECT_NE(films.find(id).value()->told.find("nothing is recorded"), std::string::npos);
@@ -66,7 +67,7 @@ TEST_F(FilmsTest, AJobWithoutPicturesSaysWhyThereIsNone) {
 
 TEST_F(FilmsTest, AJobOfTwoPicturesHasAFilmOrAReason) {
   const auto id = job_of(2);
-  Films made(*catalog, clock, limits(), disk);
+  Films made(*catalog, clock, retention, limits(), disk);
   made.start();
   ASSERT_TRUE(test::eventually([&] { return state(id) != FilmState::wanted; }));
   EXPECT_TRUE(std::filesystem::exists(file(id)) || !films.find(id).value()->told.empty());
@@ -78,7 +79,7 @@ TEST_F(FilmsTest, AFullDiskLetsItWait) {
   FilmLimits much = limits();
   much.keep_free_bytes = 1 << 20;
   {
-    Films waiting(*catalog, clock, much, disk);
+    Films waiting(*catalog, clock, retention, much, disk);
     waiting.start();
     waiting.wake();
     waiting.stop();
@@ -90,7 +91,7 @@ TEST_F(FilmsTest, WhatIsForgottenOrTooOldIsRemoved) {
   const auto forgotten = job_of(20);
   const auto old = job_of(20);
   const auto good = job_of(20);
-  Films made(*catalog, clock, limits(), disk);
+  Films made(*catalog, clock, retention, limits(), disk);
   made.start();
   for (const auto id : {forgotten, old, good})
     ASSERT_TRUE(test::eventually([&, id] { return state(id) == FilmState::made; }));
@@ -99,10 +100,38 @@ TEST_F(FilmsTest, WhatIsForgottenOrTooOldIsRemoved) {
   ASSERT_TRUE(jobs.remove(forgotten));
   ASSERT_TRUE(test::eventually([&] { return !std::filesystem::exists(file(forgotten)); }));
   EXPECT_TRUE(std::filesystem::exists(file(old)));
+  ASSERT_TRUE(retention.run(0));
   clock.pass(std::chrono::hours{24 * 40});
+  ASSERT_TRUE(retention.run(0));
   ASSERT_TRUE(test::eventually([&] { return !std::filesystem::exists(file(old)); }));
   EXPECT_TRUE(std::filesystem::exists(file(good)));
   EXPECT_FALSE(std::filesystem::exists(file(1).parent_path() / ".9.mp4.0badcafe.part"));
+}
+
+TEST_F(FilmsTest, AClockThatRanAheadTakesNoFilm) {
+  const auto id = job_of(20);
+  Films made(*catalog, clock, retention, limits(), disk);
+  made.start();
+  ASSERT_TRUE(test::eventually([&] { return state(id) == FilmState::made; }));
+  const auto looks = [&](std::string_view stray) {  // a whole tidying is over once the next has begun
+    for (int i = 0; i < 2; ++i) {
+      const auto part = file(1).parent_path() / stray;
+      std::ofstream(part) << "half";
+      ASSERT_TRUE(test::eventually([&] { return !std::filesystem::exists(part); }));
+    }
+  };
+  const auto right = clock.wall();
+  clock.set_wall(right + std::chrono::hours{24 * 365});
+  looks(".8.mp4.0badcafe.part");
+  EXPECT_EQ(state(id), FilmState::made) << "before the first round of retention nothing has an age";
+  clock.set_wall(right);
+  ASSERT_TRUE(retention.run(0));
+  clock.pass(5s);
+  clock.set_wall(right + std::chrono::hours{24 * 365});
+  ASSERT_TRUE(retention.run(0));
+  looks(".9.mp4.0badcafe.part");
+  ASSERT_EQ(state(id), FilmState::made);
+  EXPECT_TRUE(std::filesystem::exists(file(id)));
 }
 
 }  // namespace
