@@ -95,15 +95,15 @@ struct Films::Impl {
     }
     const Result<void> noted = made ? films.note_made(film.job, made->bytes, remark_of(*made), clock.wall())
                                     : films.note_failed(film.job, made.error().text());
-    if (!noted && noted.error().code == base::ErrorCode::not_found) {
+    const bool forgotten = !noted && noted.error().code == base::ErrorCode::not_found;
+    // A file that could not be noted is made anew: it must not pile up among those set aside.
+    if (forgotten || (!noted && !film.made)) {
       std::error_code ignored;
       std::filesystem::remove(archive::film_file(catalog.home(), film.job), ignored);
-      base::log_info("films", "job {} was forgotten while its film was made", film.job);
-      return true;
     }
     if (!noted) base::log_warning("films", "{}", noted.error().text());
     if (!made) base::log_warning("films", "job {}: {}", film.job, made.error().text());
-    return noted.has_value();
+    return noted.has_value() || forgotten;
   }
 
   Result<archive::LapseResult> make(const Job& job, const JobFilm& film, const std::stop_token& stop) {
@@ -142,14 +142,14 @@ struct Films::Impl {
     return !full;
   }
 
-  // Films that are too old go. A film of a job that is not in the catalog is not known to be unwanted (the
-  // catalog may have been lost): it makes room for that of a new job of its number, and stays.
+  // Films that are too old go. A file that the catalog does not know as a job's film is not known to be
+  // unwanted (the catalog may have been lost): it makes room for that of a new job of its number, and stays.
   void tidy() {
     auto all = films.all();
     if (!all) return base::log_warning("films", "{}", all.error().text());
     std::set<std::int64_t> there;
     for (const JobFilm& film : *all) {
-      there.insert(film.job);
+      if (film.made) there.insert(film.job);
       if (is_too_old(film)) remove_old(film.job);
     }
     std::error_code failed;
