@@ -51,6 +51,10 @@ Result<std::optional<JobFilm>> first_of(Result<std::vector<JobFilm>> films) {
   return std::optional<JobFilm>(std::move(films->front()));
 }
 
+Result<void> no_film_of(std::int64_t job) {
+  return Error(ErrorCode::not_found, "film", fmt::format("none of job {} is wanted", job));
+}
+
 Result<void> may_have_film(SQLite::Database& db, std::int64_t job) {
   SQLite::Statement query(db, "SELECT end_us IS NULL FROM job WHERE id = ?");
   query.bind(1, job);
@@ -118,18 +122,20 @@ Result<void> FilmStore::note_made(std::int64_t job, std::uint64_t bytes, const s
     update.bind(2, rows::micros(at));
     update.bind(3, base::printable(told, kMostTold));
     update.bind(4, job);
-    update.exec();
-    return base::ok();
+    return update.exec() > 0 ? base::ok() : no_film_of(job);
   });
 }
 
 Result<void> FilmStore::note_failed(std::int64_t job, const std::string& told) {
   return catalog_.write([&](SQLite::Database& db) -> Result<void> {
-    SQLite::Statement update(db, "UPDATE film SET state = 'failed', told = ? WHERE job = ?");
+    SQLite::Statement update(
+        db,
+        "UPDATE film SET state = CASE WHEN made_us IS NULL THEN 'failed' ELSE 'made' END,"
+        " told = CASE WHEN made_us IS NULL THEN '' ELSE 'not made anew: ' END || ?"
+        " WHERE job = ?");
     update.bind(1, base::printable(told, kMostTold));
     update.bind(2, job);
-    update.exec();
-    return base::ok();
+    return update.exec() > 0 ? base::ok() : no_film_of(job);
   });
 }
 
@@ -150,6 +156,23 @@ Result<std::optional<JobFilm>> FilmStore::find(std::int64_t job) const {
 Result<std::optional<JobFilm>> FilmStore::next_wanted() const {
   return first_of(
       films_where(catalog_, "WHERE state = 'wanted' ORDER BY turn, job LIMIT 1", [](SQLite::Statement&) {}));
+}
+
+Result<std::optional<base::WallTime>> FilmStore::stills_wanted_from(const base::CameraName& camera,
+                                                                    bool each_ends_with_one) const {
+  std::optional<base::WallTime> from;
+  auto done = catalog_.read([&](SQLite::Database& db) -> Result<void> {
+    SQLite::Statement query(
+        db,
+        "SELECT min(start_us) FROM job JOIN recorded ON recorded.id = job.recorded LEFT JOIN film ON film.job"
+        " = job.id WHERE camera = ?1 AND (film.state = 'wanted' OR (?2 AND end_us IS NULL))");
+    query.bind(1, camera.text());
+    query.bind(2, each_ends_with_one ? 1 : 0);
+    if (query.executeStep() && !query.isColumnNull(0)) from = rows::wall(query.getColumn(0).getInt64());
+    return base::ok();
+  });
+  if (!done) return done.error();
+  return from;
 }
 
 Result<std::vector<JobFilm>> FilmStore::all() const {

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "archive/catalog.h"
+#include "base/name.h"
 #include "base/result.h"
 #include "base/time.h"
 
@@ -25,9 +26,9 @@ struct JobFilm {
   std::int64_t job = 0;
   double length_s = 30;  // 1 to 3600
   FilmState state = FilmState::wanted;
-  std::uint64_t bytes = 0;  // when made
-  std::optional<base::WallTime> made{};
-  std::string told{};  // why it failed, or what is to be known of it
+  std::uint64_t bytes = 0;               // of the file that is there
+  std::optional<base::WallTime> made{};  // none: no file is there; while it is made anew the old one is
+  std::string told{};                    // why it failed, or what is to be known of it
 };
 
 // <home>/films/JOB.mp4.
@@ -43,14 +44,20 @@ class FilmStore {
   base::Result<JobFilm> want(std::int64_t job, double length_s);
   // For use inside a transaction of the caller's.
   static void want_in(SQLite::Database& db, std::int64_t job, double length_s);
+  // Errors: not_found: the job was forgotten meanwhile.
   base::Result<void> note_made(std::int64_t job, std::uint64_t bytes, const std::string& told,
                                base::WallTime at);
+  // One that there was before stays made. Errors: as note_made.
   base::Result<void> note_failed(std::int64_t job, const std::string& told);
   base::Result<void> forget(std::int64_t job);
 
   base::Result<std::optional<JobFilm>> find(std::int64_t job) const;
   base::Result<std::optional<JobFilm>> next_wanted() const;  // the one that has waited longest
   base::Result<std::vector<JobFilm>> all() const;            // by job
+  // The begin of the camera's first job whose stills a film is still to be made of: one is wanted; or, where
+  // each job ends with one, it is under way.
+  base::Result<std::optional<base::WallTime>> stills_wanted_from(const base::CameraName& camera,
+                                                                 bool each_ends_with_one) const;
 
  private:
   Catalog& catalog_;

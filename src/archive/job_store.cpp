@@ -2,14 +2,13 @@
 
 #include <SQLiteCpp/SQLiteCpp.h>
 
-#include <boost/json/parse.hpp>
 #include <boost/json/serialize.hpp>
 
+#include "archive/disk.h"
 #include "archive/film_store.h"
 #include "archive/job_rows.h"
 #include "archive/person_name.h"
 #include "archive/rows.h"
-#include "base/log.h"
 
 namespace rookery::archive {
 namespace {
@@ -30,8 +29,8 @@ Error has_one(const Job& job) {
           "End it first: a camera films one job at a time."};
 }
 
-void put_step(SQLite::Database& db, const JobStep& step) {
-  job_rows::put_step(db, step, JobStore::kMostSteps, JobStore::kMostNote);
+bool put_step(SQLite::Database& db, const JobStep& step) {
+  return job_rows::put_step(db, step, JobStore::kMostSteps, JobStore::kMostNote);
 }
 
 JobStep ending_step(std::int64_t job, base::WallTime at, const JobEnd& how) {
@@ -94,75 +93,89 @@ Result<Job> change(Catalog& catalog, std::int64_t id, const std::string& set, Bi
   });
 }
 
-JobSettings settings_in(const base::CameraName& camera, const std::string& text) {
-  boost::system::error_code failed;
-  const json::value value = json::parse(text, failed);
-  if (!failed && value.is_object()) {
-    if (auto settings = change_job_settings({}, value.get_object())) return *settings;
-  }
-  base::log_warning(camera.text(), "its job settings cannot be read; the defaults hold until they are set");
-  return {};
-}
-
 // The defaults, also for a camera that there is not.
 JobSettings settings_of(SQLite::Database& db, const base::CameraName& camera) {
   SQLite::Statement query(
       db, "SELECT settings FROM job_settings WHERE camera = (SELECT id FROM camera WHERE name = ?)");
   query.bind(1, camera.text());
   if (!query.executeStep()) return {};
-  return settings_in(camera, query.getColumn(0).getString());
+  return read_job_settings(camera, query.getColumn(0).getString());
+}
+
+Result<Job> start_in(SQLite::Database& db, const Job& job, std::string note) {
+  if (!camera_row(db, job.camera)) return no_such_camera(job.camera);
+  auto other = first_job(db, kUnderWayOf, job.camera);
+  if (!other) return other.error();
+  if (*other) return has_one(**other);
+  SQLite::Statement insert(
+      db, "INSERT INTO job(recorded, label, began_by, start_us, expected_s) VALUES(?, ?, ?, ?, ?)");
+  insert.bind(1, rows::make_recorded(db, job.camera));
+  insert.bind(2, job.label);
+  insert.bind(3, std::string(name_of(job.began)));
+  insert.bind(4, rows::micros(job.start));
+  if (job.expected) insert.bind(5, static_cast<std::int64_t>(job.expected->count()));
+  insert.exec();
+  const std::int64_t id = db.getLastInsertRowid();
+  JobStep step;
+  step.job = id;
+  step.at = job.start;
+  step.voice = job.began;
+  step.what = "started";
+  step.note = std::move(note);
+  put_step(db, step);
+  return find_job(db, id);
+}
+
+Result<Job> end_in(SQLite::Database& db, std::int64_t id, const JobEnd& how) {
+  auto job = find_job(db, id);
+  if (!job) return job;
+  if (!job->under_way()) {
+    return Error(ErrorCode::already_exists, "job",
+                 fmt::format("job {} ended at {}", id, base::to_rfc3339(*job->end)), "Nothing was changed.");
+  }
+  // The clock may have been set back meanwhile.
+  const base::WallTime at = std::max(how.at, job->start);
+  SQLite::Statement update(db, "UPDATE job SET end_us = ?, ending = ? WHERE id = ?");
+  update.bind(1, rows::micros(at));
+  update.bind(2, std::string(name_of(how.ending)));
+  update.bind(3, id);
+  update.exec();
+  put_step(db, ending_step(id, at, how));
+  db.exec(fmt::format("DELETE FROM job_state WHERE job = {}", id));
+  if (const auto film = settings_of(db, job->camera).film)
+    FilmStore::want_in(db, id, static_cast<double>(film->count()));
+  return find_job(db, id);
 }
 
 }  // namespace
 
 Result<Job> JobStore::start(const Job& job, std::string note) {
   if (auto good = check_label("job's label", job.label, 0); !good) return good.error();
-  return writing<Job>(catalog_, [&](SQLite::Database& db) -> Result<Job> {
-    if (!camera_row(db, job.camera)) return no_such_camera(job.camera);
-    auto other = first_job(db, kUnderWayOf, job.camera);
-    if (!other) return other.error();
-    if (*other) return has_one(**other);
-    SQLite::Statement insert(
-        db, "INSERT INTO job(recorded, label, began_by, start_us, expected_s) VALUES(?, ?, ?, ?, ?)");
-    insert.bind(1, rows::make_recorded(db, job.camera));
-    insert.bind(2, job.label);
-    insert.bind(3, std::string(name_of(job.began)));
-    insert.bind(4, rows::micros(job.start));
-    if (job.expected) insert.bind(5, static_cast<std::int64_t>(job.expected->count()));
-    insert.exec();
-    const std::int64_t id = db.getLastInsertRowid();
-    JobStep step;
-    step.job = id;
-    step.at = job.start;
-    step.voice = job.began;
-    step.what = "started";
-    step.note = std::move(note);
-    put_step(db, step);
-    return find_job(db, id);
-  });
+  return writing<Job>(catalog_, [&](SQLite::Database& db) { return start_in(db, job, std::move(note)); });
 }
 
 Result<Job> JobStore::end(std::int64_t id, const JobEnd& how) {
+  return writing<Job>(catalog_, [&](SQLite::Database& db) { return end_in(db, id, how); });
+}
+
+Result<Job> JobStore::replace(std::int64_t id, const JobEnd& how, const Job& job, std::string note) {
+  if (auto good = check_label("job's label", job.label, 0); !good) return good.error();
   return writing<Job>(catalog_, [&](SQLite::Database& db) -> Result<Job> {
-    auto job = find_job(db, id);
-    if (!job) return job;
-    if (!job->under_way()) {
-      return Error(ErrorCode::already_exists, "job",
-                   fmt::format("job {} ended at {}", id, base::to_rfc3339(*job->end)),
-                   "Nothing was changed.");
+    if (auto ended = end_in(db, id, how); !ended && ended.error().code != ErrorCode::already_exists)
+      return ended;
+    return start_in(db, job, std::move(note));
+  });
+}
+
+Result<void> JobStore::end_of_removed(const JobEnd& how) {
+  return catalog_.write([&](SQLite::Database& db) -> Result<void> {
+    auto jobs = jobs_where(db, "WHERE end_us IS NULL AND camera NOT IN (SELECT name FROM camera)",
+                           [](SQLite::Statement&) {});
+    if (!jobs) return jobs.error();
+    for (const Job& job : *jobs) {
+      if (auto ended = end_in(db, job.id, how); !ended) return ended.error();
     }
-    // The clock may have been set back meanwhile.
-    const base::WallTime at = std::max(how.at, job->start);
-    SQLite::Statement update(db, "UPDATE job SET end_us = ?, ending = ? WHERE id = ?");
-    update.bind(1, rows::micros(at));
-    update.bind(2, std::string(name_of(how.ending)));
-    update.bind(3, id);
-    update.exec();
-    put_step(db, ending_step(id, at, how));
-    db.exec(fmt::format("DELETE FROM job_state WHERE job = {}", id));
-    if (const auto film = settings_of(db, job->camera).film)
-      FilmStore::want_in(db, id, static_cast<double>(film->count()));
-    return find_job(db, id);
+    return base::ok();
   });
 }
 
@@ -181,11 +194,10 @@ Result<Job> JobStore::correct_ending(std::int64_t id, const JobEnd& how) {
   });
 }
 
-Result<void> JobStore::add(const JobStep& step) {
-  return catalog_.write([&](SQLite::Database& db) -> Result<void> {
+Result<bool> JobStore::add(const JobStep& step) {
+  return writing<bool>(catalog_, [&](SQLite::Database& db) -> Result<bool> {
     if (auto job = find_job(db, step.job); !job) return job.error();
-    put_step(db, step);
-    return base::ok();
+    return put_step(db, step);
   });
 }
 
@@ -216,6 +228,10 @@ Result<void> JobStore::remove(std::int64_t id) {
     if (!job) return job.error();
     if (job->under_way())
       return Error(ErrorCode::busy, "job", fmt::format("job {} is under way", id), "End it first.");
+    // Its film first: what the catalog no longer knows would stay.
+    std::error_code failed;
+    std::filesystem::remove(film_file(catalog_.home(), id), failed);
+    if (failed) return disk_error(film_file(catalog_.home(), id).string(), failed.value());
     db.exec(fmt::format("DELETE FROM job WHERE id = {}", id));
     return base::ok();
   });
@@ -265,9 +281,13 @@ Result<std::optional<Job>> JobStore::under_way(const base::CameraName& camera) c
       catalog_, [&](SQLite::Database& db) { return first_job(db, kUnderWayOf, camera); });
 }
 
-Result<std::optional<Job>> JobStore::last_of(const base::CameraName& camera) const {
+Result<std::optional<Job>> JobStore::last_of(const base::CameraName& camera, base::WallTime at) const {
   return reading<std::optional<Job>>(catalog_, [&](SQLite::Database& db) {
-    return first_job(db, "WHERE camera = ? ORDER BY start_us DESC, job.id DESC LIMIT 1", camera);
+    return first_job(db,
+                     fmt::format("WHERE camera = ? AND start_us <= {} ORDER BY start_us DESC, job.id DESC "
+                                 "LIMIT 1",
+                                 rows::micros(at)),
+                     camera);
   });
 }
 
@@ -361,7 +381,7 @@ Result<std::vector<std::pair<base::CameraName, JobSettings>>> JobStore::all_sett
     while (query.executeStep()) {
       auto name = base::CameraName::parse(query.getColumn(0).getString());
       if (!name) return name.error();
-      JobSettings settings = settings_in(*name, query.getColumn(1).getString());
+      JobSettings settings = read_job_settings(*name, query.getColumn(1).getString());
       all.emplace_back(std::move(*name), std::move(settings));
     }
     return all;

@@ -35,7 +35,7 @@ struct JobEnd {
 class JobStore {
  public:
   static constexpr std::size_t kMostNote = 200;     // characters; longer ones are cut
-  static constexpr std::size_t kMostSteps = 5'000;  // of one job; more are not stored
+  static constexpr std::size_t kMostSteps = 5'000;  // of one job, voice and kind; more are not stored
 
   explicit JobStore(Catalog& catalog) : catalog_(catalog) {}
 
@@ -45,25 +45,30 @@ class JobStore {
   // Ends it, with a step, and wants its film where the camera's settings say so. Errors: not_found;
   // already_exists when it is over.
   base::Result<Job> end(std::int64_t id, const JobEnd& how);
+  // Ends `id`, unless it is over already, and starts `job`: both, or neither. Errors: those of start().
+  base::Result<Job> replace(std::int64_t id, const JobEnd& how, const Job& job, std::string note = {});
+  // Ends those under way whose camera is in the catalog no more.
+  base::Result<void> end_of_removed(const JobEnd& how);
   // Somebody who knows says how a job that is over ended. Errors: not_found; busy (it is under way).
   base::Result<Job> correct_ending(std::int64_t id, const JobEnd& how);
-  // Errors: not_found. A step beyond kMostSteps is passed over.
-  base::Result<void> add(const JobStep& step);
+  // Whether it is stored: not beyond kMostSteps. Errors: not_found.
+  base::Result<bool> add(const JobStep& step);
   void add_later(const JobStep& step);
   // Errors: not_found, invalid_value (label).
   base::Result<Job> set_label(std::int64_t id, const std::string& label);
   base::Result<Job> judge(std::int64_t id, std::optional<bool> good);
   base::Result<Job> set_expected(std::int64_t id, std::optional<std::chrono::seconds> expected);
-  // A job that is over, with its steps. Its pictures stay as long as they do. Errors: not_found; busy (it is
-  // under way).
+  // A job that is over, with its steps and its film. Its pictures stay as long as they do. Errors: not_found;
+  // busy (it is under way); those of disk_error for the film's file, and nothing is changed then.
   base::Result<void> remove(std::int64_t id);
 
   base::Result<Job> find(std::int64_t id) const;  // not_found
   base::Result<JobPage> page(const JobQuery& query) const;
   base::Result<std::vector<Job>> under_way() const;
   base::Result<std::optional<Job>> under_way(const base::CameraName& camera) const;
-  base::Result<std::optional<Job>> last_of(const base::CameraName& camera) const;
-  // In their order; at most kMostSteps.
+  // Of those that began no later than `at`: a clock that ran ahead has left others.
+  base::Result<std::optional<Job>> last_of(const base::CameraName& camera, base::WallTime at) const;
+  // In their order.
   base::Result<std::vector<JobStep>> steps(std::int64_t job) const;
   // Of the camera's jobs that a person judged good, the last 20.
   base::Result<std::vector<vision::JobFacts>> facts_of_good(const base::CameraName& camera) const;

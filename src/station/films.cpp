@@ -37,6 +37,7 @@ struct Films::Impl {
   archive::FilmStore films;
   archive::JobStore jobs;
   const base::Clock& clock;
+  const archive::Retention& retention;
   const FilmLimits limits;
   archive::Disk& disk;
   const std::filesystem::path folder;
@@ -48,11 +49,13 @@ struct Films::Impl {
   bool told_full = false;                                    // the thread's own
   std::jthread thread;
 
-  Impl(archive::Catalog& catalog_, const base::Clock& clock_, FilmLimits limits_, archive::Disk& disk_)
+  Impl(archive::Catalog& catalog_, const base::Clock& clock_, const archive::Retention& retention_,
+       FilmLimits limits_, archive::Disk& disk_)
       : catalog(catalog_),
         films(catalog_),
         jobs(catalog_),
         clock(clock_),
+        retention(retention_),
         limits(limits_),
         disk(disk_),
         folder(archive::film_file(catalog_.home(), 0).parent_path()) {}
@@ -92,9 +95,15 @@ struct Films::Impl {
     }
     const Result<void> noted = made ? films.note_made(film.job, made->bytes, remark_of(*made), clock.wall())
                                     : films.note_failed(film.job, made.error().text());
+    const bool forgotten = !noted && noted.error().code == base::ErrorCode::not_found;
+    // A file that could not be noted is made anew: it must not pile up among those set aside.
+    if (forgotten || (!noted && !film.made)) {
+      std::error_code ignored;
+      std::filesystem::remove(archive::film_file(catalog.home(), film.job), ignored);
+    }
     if (!noted) base::log_warning("films", "{}", noted.error().text());
     if (!made) base::log_warning("films", "job {}: {}", film.job, made.error().text());
-    return noted.has_value();
+    return noted.has_value() || forgotten;
   }
 
   Result<archive::LapseResult> make(const Job& job, const JobFilm& film, const std::stop_token& stop) {
@@ -127,22 +136,23 @@ struct Films::Impl {
 
   bool has_room() {
     const auto space = disk.space(catalog.home());
-    const bool full = space && space->free_bytes < limits.keep_free_bytes / 2;
+    // As retention counts it: half of a small disk is all that is kept free there.
+    const bool full =
+        space && space->free_bytes < std::min(limits.keep_free_bytes, space->total_bytes / 2) / 2;
     if (full && !told_full) base::log_warning("films", "too little of the disk is free: films wait");
     told_full = full;
     return !full;
   }
 
-  // Films that are too old go, and files whose job is gone.
+  // Films that are too old go. A file that the catalog does not know as a job's film is not known to be
+  // unwanted (the catalog may have been lost): it makes room for that of a new job of its number, and stays.
   void tidy() {
     auto all = films.all();
     if (!all) return base::log_warning("films", "{}", all.error().text());
     std::set<std::int64_t> there;
     for (const JobFilm& film : *all) {
-      if (is_too_old(film)) {
-        if (const auto forgotten = films.forget(film.job); forgotten) continue;
-      }
-      there.insert(film.job);
+      if (film.made) there.insert(film.job);
+      if (is_too_old(film)) remove_old(film.job);
     }
     std::error_code failed;
     for (const auto& entry : std::filesystem::directory_iterator(folder, failed)) {
@@ -150,28 +160,55 @@ struct Films::Impl {
       std::int64_t job = 0;
       const auto [end, error] = std::from_chars(name.data(), name.data() + name.size(), job);
       const bool ours = error == std::errc{} && std::string_view(end) == ".mp4";
-      // What a kill left half written begins with a dot (archive::WholeFile).
-      if ((!ours && !name.starts_with('.')) || there.contains(job)) continue;
+      if (ours && !there.contains(job)) set_aside(entry.path());
+      if (!name.starts_with('.')) continue;
+      // What a kill left half written (archive::WholeFile).
       std::error_code ignored;
       std::filesystem::remove(entry.path(), ignored);
-      base::log_info("films", "removed {}: its job is forgotten, or it was too old", name);
+      base::log_info("films", "removed {}: it was half written", name);
     }
   }
 
+  // The file first: what is left of a kill between the two is put right by the next round.
+  void remove_old(std::int64_t job) {
+    std::error_code failed;
+    std::filesystem::remove(archive::film_file(catalog.home(), job), failed);
+    if (failed) return base::log_warning("films", "the film of job {}: {}", job, failed.message());
+    if (const auto forgotten = films.forget(job); !forgotten)
+      return base::log_warning("films", "{}", forgotten.error().text());
+    base::log_info("films", "removed the film of job {}: it was too old", job);
+  }
+
+  void set_aside(const std::filesystem::path& file) {
+    std::string time = base::to_rfc3339(clock.wall());
+    std::erase(time, ':');
+    const auto to = folder / "aside" / fmt::format("{}-{}.mp4", file.stem().string(), time);
+    std::error_code failed;
+    std::filesystem::create_directories(to.parent_path(), failed);
+    if (!failed) std::filesystem::rename(file, to, failed);
+    if (failed)
+      return base::log_warning("films", "{} is of no known job: {}", file.string(), failed.message());
+    base::log_warning("films", "{} is of no job that the catalog knows; set aside as {}", file.string(),
+                      to.string());
+  }
+
+  // By the patient clock: one that runs ahead for a moment must not take every film.
   bool is_too_old(const JobFilm& film) {
-    if (!film.made || film.state != FilmState::made) return false;
+    const auto age = retention.age();
+    if (!age || !film.made || film.state == FilmState::wanted) return false;
     auto job = jobs.find(film.job);
     if (!job) return job.error().code == base::ErrorCode::not_found;
     if (job->good == true) return false;  // a person wants it
     auto settings = jobs.settings(job->camera);
     // Of a camera that is gone: as long as by default.
     const auto keep = settings ? settings->keep_stills : archive::JobSettings{}.keep_stills;
-    return clock.wall() - *film.made > keep;
+    return age->now() - *film.made > keep;
   }
 };
 
-Films::Films(archive::Catalog& catalog, const base::Clock& clock, FilmLimits limits, archive::Disk& disk)
-    : impl_(std::make_unique<Impl>(catalog, clock, limits, disk)) {}
+Films::Films(archive::Catalog& catalog, const base::Clock& clock, const archive::Retention& retention,
+             FilmLimits limits, archive::Disk& disk)
+    : impl_(std::make_unique<Impl>(catalog, clock, retention, limits, disk)) {}
 
 Films::~Films() { stop(); }
 

@@ -17,6 +17,7 @@ using vision::JobSign;
 namespace {
 
 constexpr double kLongest_s = 3600.0 * 24 * 400;
+constexpr double kMostOff_s = 3600.0 * 24;
 
 base::WallTime::duration seconds_of(double s) {
   return std::chrono::duration_cast<base::WallTime::duration>(duration<double>(s));
@@ -65,7 +66,7 @@ void JobRun::set(const archive::Job& job, const archive::JobSettings& settings) 
   watch_ = std::move(*watch);
 }
 
-// The seconds of the last still, then the watch's own bytes.
+// The seconds so far, then the watch's own bytes.
 std::vector<std::byte> JobRun::save() const {
   std::vector<std::byte> saved(sizeof(std::uint64_t));
   const auto bits = std::bit_cast<std::uint64_t>(at_s_);
@@ -92,6 +93,11 @@ Result<void> JobRun::restore(std::span<const std::byte> saved) {
 
 void JobRun::recall(const std::vector<JobStep>& steps, base::MonoTime now) {
   for (const JobStep& step : steps) {
+    if (step.what == "pause-asked") {
+      for (auto& [sign, one] : standing_) {
+        if (step.note == archive::words_for_step(vision::name_of(sign))) one.ask.reset();
+      }
+    }
     const auto sign = vision::job_sign_named(step.what);
     if (!sign || step.voice != archive::JobVoice::watch) continue;
     standing_.erase(*sign);
@@ -100,21 +106,27 @@ void JobRun::recall(const std::vector<JobStep>& steps, base::MonoTime now) {
     event.cause = archive::EventCause::job;
     event.detail = step.what;
     event.job = job_.id;
-    event.start = event.end = event.best_at = step.at;
+    event.id = next_event_id_();
+    event.start = step.before.value_or(step.at);
+    event.end = event.best_at = step.at;
+    event.under_way = true;
     event.peak = step.strength;
     event.region = step.where;
     standing_.emplace(*sign, Standing{event, now, false, {}});
+    hold(*sign, step.sure, now);
   }
 }
 
-// From one still to the next by the steady clock; the first of a run by the job's start.
+// By the steady clock; when a run begins by the other one, which may have been set since the job's start:
+// that must not make a job of an hour a month old.
 double JobRun::seconds_at(const Now& now) {
   const double since_start = duration<double>(now.wall - job_.start).count();
   if (last_mono_) {
-    at_s_ += duration<double>(now.mono - *last_mono_).count();
+    // A picture may be a little older than the last look at the clock.
+    at_s_ = std::max(0.0, at_s_ + duration<double>(now.mono - *last_mono_).count());
   } else {
     // After a restart the clock may stand before what was seen.
-    at_s_ = std::clamp(since_start, at_s_ > 0 ? at_s_ + 0.001 : 0.0, kLongest_s);
+    at_s_ = std::clamp(since_start, at_s_ > 0 ? at_s_ + 0.001 : 0.0, at_s_ + kMostOff_s);
   }
   last_mono_ = now.mono;
   return at_s_;
@@ -125,6 +137,7 @@ JobRun::Outcome JobRun::look(const jpeg::LumaGrid& grid, const Now& now) {
   next_still_ = now.mono + settings_.still_every;
   last_still_ = now.wall;
   for (const JobReport& report : watch_.add(grid, seconds_at(now))) take(report, now, outcome);
+  drop_unknown(now, outcome);
   // The second look: a still that came after the hold and looks so itself, and a person who still wants it.
   for (auto& [sign, one] : standing_) {
     if (!one.ask || now.mono < *one.ask || outcome.pause || !watch_.looks_so(sign)) continue;
@@ -145,6 +158,7 @@ JobRun::Outcome JobRun::look(const jpeg::LumaGrid& grid, const Now& now) {
 
 JobRun::Outcome JobRun::pass(const Now& now) {
   Outcome outcome;
+  seconds_at(now);
   judge_end(now, outcome);
   return outcome;
 }
@@ -176,7 +190,7 @@ void JobRun::take(const JobReport& report, const Now& now, Outcome& outcome) {
     known->second.event.peak = std::max(known->second.event.peak, report.strength);
     known->second.event.end = step.at;
     if (known->second.told) outcome.events.push_back(known->second.event);
-    return hold(report, now.mono);
+    return hold(report.sign, report.sure, now.mono);
   }
   archive::Event event(job_.camera);
   event.id = next_event_id_();
@@ -191,7 +205,30 @@ void JobRun::take(const JobReport& report, const Now& now, Outcome& outcome) {
   const bool told = settings_.tell.contains(report.sign);
   if (told) outcome.events.push_back(event);
   standing_.emplace(report.sign, Standing{event, now.mono, told, {}});
-  hold(report, now.mono);
+  hold(report.sign, report.sure, now.mono);
+}
+
+// A watch that was cut off before it was saved, or that began anew, never says that it is over.
+void JobRun::drop_unknown(const Now& now, Outcome& outcome) {
+  for (auto it = standing_.begin(); it != standing_.end();) {
+    auto& [sign, one] = *it;
+    if (watch_.stands(sign)) {
+      ++it;
+      continue;
+    }
+    JobStep step;
+    step.job = job_.id;
+    step.at = now.wall;
+    step.voice = archive::JobVoice::watch;
+    step.what = vision::name_of(sign);
+    step.over = true;
+    step.note = "what was seen of it was lost";
+    outcome.steps.push_back(std::move(step));
+    one.event.end = std::max(now.wall, one.event.start);
+    one.event.under_way = false;
+    if (one.told) outcome.events.push_back(one.event);
+    it = standing_.erase(it);
+  }
 }
 
 // By what a person has set at this moment.
@@ -199,24 +236,27 @@ bool JobRun::wants_pause(JobSign sign) const {
   return settings_.stop.receiver != 0 && archive::is_stop_worthy(sign) && settings_.stop.signs.contains(sign);
 }
 
-void JobRun::hold(const JobReport& report, base::MonoTime now) {
-  Standing& one = standing_.at(report.sign);
-  if (one.ask || !report.sure || !wants_pause(report.sign)) return;
+void JobRun::hold(JobSign sign, bool sure, base::MonoTime now) {
+  Standing& one = standing_.at(sign);
+  if (one.ask || !sure || !wants_pause(sign)) return;
   one.ask = now + settings_.stop.hold;
 }
 
 void JobRun::judge_end(const Now& now, Outcome& outcome) const {
   using archive::JobEnding;
   using archive::JobVoice;
-  if (now.wall - job_.start > kLongest) {
+  if (at_s_ > duration<double>(kLongest).count()) {
     outcome.end = End{JobEnding::ended, JobVoice::watch, "it was left open for a month"};
   } else if (job_.began == JobVoice::schedule) {
-    if (job_.expected && now.wall >= job_.start + *job_.expected)
+    // Its hours are the clock's; but where that is set back they are no longer for that.
+    if (job_.expected &&
+        (now.wall >= job_.start + *job_.expected || at_s_ >= duration<double>(*job_.expected).count()))
       outcome.end = End{JobEnding::ended, JobVoice::schedule, "its hours are over"};
-  } else if (const auto done = standing_.find(JobSign::finished); done != standing_.end()) {
+  } else if (const auto done = standing_.find(JobSign::finished);
+             done != standing_.end() && watch_.stands(JobSign::finished)) {
     if (now.mono - done->second.since >= settings_.end_after)
       outcome.end = End{JobEnding::finished, JobVoice::watch, ""};
-  } else if (last_mono_ && watch_.now().quiet_s > duration<double>(kForgotten).count()) {
+  } else if (last_still_ && watch_.now().quiet_s > duration<double>(kForgotten).count()) {
     outcome.end = End{JobEnding::ended, JobVoice::watch, "nothing has moved for a day"};
   }
 }

@@ -17,7 +17,8 @@ namespace rookery::station {
 // strand-bound. Pure but for its memory: times, stills and ids are given.
 class JobRun {
  public:
-  // Nothing has moved for so long: a job that nobody ended is over. And no job is longer than this.
+  // Nothing has moved for so long: a job that nobody ended is over. And no job is longer than this, by time
+  // that was seen to pass: each time that the station was off counts for a day at most.
   static constexpr std::chrono::hours kForgotten{24};
   static constexpr std::chrono::hours kLongest{24 * 31};
 
@@ -35,7 +36,9 @@ class JobRun {
   // has changed then.
   base::Result<void> restore(std::span<const std::byte> saved);
   std::vector<std::byte> save() const;
-  // After a restart: what stood by the steps that were stored. Its events have ended, and are not told again.
+  // After a restart: what stood by the steps that were stored. Its events have ended, and are not told again;
+  // a pause that was not yet asked for is, after a hold that begins now, in the name of a new event.
+  // What the watch does not know of is over with the next still.
   void recall(const std::vector<archive::JobStep>& steps, base::MonoTime now);
 
   // The end of a job as the watch, or the clock, sees it.
@@ -82,7 +85,8 @@ class JobRun {
                                             const std::vector<vision::JobFacts>& good);
   double seconds_at(const Now& now);
   void take(const vision::JobReport& report, const Now& now, Outcome& outcome);
-  void hold(const vision::JobReport& report, base::MonoTime now);
+  void hold(vision::JobSign sign, bool sure, base::MonoTime now);
+  void drop_unknown(const Now& now, Outcome& outcome);
   void judge_end(const Now& now, Outcome& outcome) const;
   bool wants_pause(vision::JobSign sign) const;
 
@@ -102,7 +106,7 @@ class JobRun {
   std::map<vision::JobSign, Standing> standing_;
   std::optional<base::MonoTime> next_still_;
   std::optional<base::WallTime> last_still_;
-  // The watch's seconds go on steadily, whatever is done to the clock.
+  // The watch's seconds go on steadily, whatever is done to the clock, and whether stills come or not.
   std::optional<base::MonoTime> last_mono_;
   double at_s_ = 0;
 };

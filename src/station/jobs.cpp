@@ -1,5 +1,6 @@
 #include "station/jobs.h"
 
+#include <algorithm>
 #include <ctime>
 
 #include <boost/asio/steady_timer.hpp>
@@ -21,6 +22,8 @@ namespace {
 
 // How often a camera without a job is looked at for a machine that begins.
 constexpr std::chrono::seconds kSenseEvery{3};
+// An older picture is none of now: the camera is away.
+constexpr std::chrono::minutes kStale{1};
 
 thread_local jpeg::LumaGrid grid_of_thread;
 
@@ -101,7 +104,7 @@ void Jobs::look(const CameraName& name, Entry& entry, Place& place) {
 void Jobs::look_at_job(const CameraName& name, Entry& entry, Place& place, const camera::FramePtr& frame) {
   const JobRun::Now now{clock_.wall(), clock_.mono()};
   const camera::Settings settings = cameras_.settings_of(entry);
-  const bool is_new = frame && frame->number != place.last_frame;
+  const bool is_new = frame && frame->number != place.last_frame && now.mono - frame->arrived_mono < kStale;
   if (!is_new || !place.run->is_due(now.mono) || !jpeg::compute_luma_grid(frame->view(), grid_of_thread))
     return carry_out(name, place, place.run->pass(now), settings.title, frame);
   place.last_frame = frame->number;
@@ -208,10 +211,11 @@ Result<void> Jobs::settle() {
   std::map<CameraName, const Job*> jobs;
   for (const Job& job : *under_way) jobs.emplace(job.camera, &job);
 
-  for (const Job& job : *under_way) {
-    if (cameras_.find(job.camera)) continue;
-    const auto ended = store_.end(
-        job.id, {clock_.wall(), archive::JobEnding::ended, JobVoice::watch, "its camera was removed"});
+  // One that is not among the station's may only just have come: the catalog knows.
+  const auto is_here = [&](const Job& job) { return cameras_.find(job.camera) != nullptr; };
+  if (!std::ranges::all_of(*under_way, is_here)) {
+    const auto ended = store_.end_of_removed(
+        {clock_.wall(), archive::JobEnding::ended, JobVoice::watch, "its camera was removed"});
     if (!ended) return ended.error();
   }
   forget_removed();
@@ -309,7 +313,7 @@ void Jobs::follow_hours(const CameraName& name, const JobSettings& settings) {
     const auto began = hours_began(hours, now);
     if (!began) continue;
     // One that was ended by hand is not begun again.
-    auto last = store_.last_of(name);
+    auto last = store_.last_of(name, now);
     if (!last || (*last && (*last)->start >= *began)) continue;
     Job job(name);
     job.began = JobVoice::schedule;

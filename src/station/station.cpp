@@ -100,7 +100,7 @@ struct Station::Impl {
                    notices.tell(event, title, std::move(still));
                  }),
         vitals_taking(cameras, vitals, reading, clock, options.ticks.vitals),
-        films(*catalog, clock, {.keep_free_bytes = options.recorder.keep_free_bytes}, disk),
+        films(*catalog, clock, retention, {.keep_free_bytes = options.recorder.keep_free_bytes}, disk),
         jobs(cameras, *catalog, events, recorder, computing, reading, clock, of_jobs()),
         exports(*catalog, clock, {options.exports_most_bytes, options.recorder.keep_free_bytes}, disk),
         sizes(computing),

@@ -272,7 +272,7 @@ Response get_job_film(Call& call) {
   if (!film) return problem(film.error());
   const Error none(ErrorCode::not_found, "film", fmt::format("job {} has no film that is made", job->id),
                    "POST /api/v1/jobs/ID/film wants one; the job tells how far it is.");
-  if (!*film || (*film)->state != archive::FilmState::made || !(*film)->made) return problem(none);
+  if (!*film || !(*film)->made) return problem(none);  // one that is made anew is there until then
   std::string time = base::to_rfc3339(job->start).substr(0, 19);
   time[10] = ' ';
   std::replace(time.begin(), time.end(), ':', '.');
@@ -333,7 +333,7 @@ Result<station::HookCall> hook_call_of(const Call& call) {
   station::HookCall said;
   const std::string word = fields.text("what");
   const auto what = station::hook_what_of(word);
-  if (!what && !word.empty())
+  if (!what)  // where none stands there at all, that was said already
     fields.fault(Error(ErrorCode::invalid_value, "hook",
                        fmt::format("\"what\" is \"{}\"", base::printable(word)),
                        "Use started, step, finished or failed."));
@@ -345,18 +345,30 @@ Result<station::HookCall> hook_call_of(const Call& call) {
   return said;
 }
 
+Response too_many(std::chrono::milliseconds wait) {
+  const auto seconds = std::chrono::ceil<std::chrono::seconds>(wait).count();
+  Response response =
+      problem(Error(ErrorCode::busy, "hook", "the software says more of this camera's job than is taken",
+                    fmt::format("Say one thing a second, 20 at once at most. Try again in {} s.", seconds)),
+              http::status::too_many_requests);
+  response.set("Retry-After", std::to_string(seconds));
+  return response;
+}
+
 }  // namespace
 
+// It is written, and taken up by the station within a second: a caller does not wait for that.
 Response post_hook(Call& call) {
   auto said = hook_call_of(call);
   if (!said) return problem(said.error());
   const base::CameraName camera = call.caller.token->camera;
+  const auto wait = call.services.hook_limit.take(camera.text(), call.services.mono());
+  if (wait.count() > 0) return too_many(wait);
   archive::JobStore& store = call.station().job_store();
   auto settings = store.settings(camera);
   if (!settings) return problem(settings.error());
   auto taken = station::take_hook(store, camera, *said, call.services.wall(), settings->expected);
   if (!taken) return problem(taken.error());
-  settle(call);
   json::object out{{"did", station::name_of(taken->did)}, {"job", nullptr}, {"why", taken->why}};
   if (taken->job) out["job"] = taken->job->id;
   return json_answer(out);

@@ -1,7 +1,10 @@
 // Jobs in the catalog: begun, ended, judged; their steps, settings and films.
 #include "archive/job_store.h"
 
+#include <SQLiteCpp/SQLiteCpp.h>
 #include <gtest/gtest.h>
+
+#include <fstream>
 
 #include "archive/camera_store.h"
 #include "archive/film_store.h"
@@ -60,10 +63,43 @@ TEST_F(JobStoreTest, WhatCannotBeIsRefused) {
   Job job(named("anvil"));
   job.label = "a\tb";
   EXPECT_EQ(store.start(job).error().code, ErrorCode::invalid_value);
+  for (const char* hidden :
+       {"a\u061cb", "a\u200bb", "a\U000e0041", "\u3164", "\u2800", "\u1160x", "\uffa0"}) {
+    job.label = hidden;
+    EXPECT_EQ(store.start(job).error().code, ErrorCode::invalid_value) << hidden;
+  }
   EXPECT_EQ(store.end(7, {kNoon}).error().code, ErrorCode::not_found);
   EXPECT_EQ(store.remove(7).error().code, ErrorCode::not_found);
   const Job begun = begin("anvil", kNoon);
   EXPECT_EQ(store.remove(begun.id).error().code, ErrorCode::busy);
+}
+
+TEST_F(JobStoreTest, OneTakesThePlaceOfAnotherOrNothingIsDone) {
+  const Job first = begin("anvil", kNoon, "bracket");
+  const JobEnd end{kNoon + 1h, JobEnding::ended, JobVoice::hook, "another one was started"};
+  Job next(named("bay"));
+  next.start = kNoon + 1h;
+  EXPECT_EQ(store.replace(first.id, end, next).error().code, ErrorCode::not_found);
+  EXPECT_TRUE(store.find(first.id)->under_way()) << "nothing took its place";
+  next = Job(named("anvil"));
+  next.start = kNoon + 1h;
+  next.label = "a\tb";
+  EXPECT_EQ(store.replace(first.id, end, next).error().code, ErrorCode::invalid_value);
+  EXPECT_TRUE(store.find(first.id)->under_way());
+  next.label = "vase";
+  const Job second = store.replace(first.id, end, next, "by the software").value();
+  EXPECT_EQ(store.find(first.id)->end, kNoon + 1h);
+  EXPECT_TRUE(second.under_way());
+  EXPECT_EQ(store.steps(second.id)->front().note, "by the software");
+}
+
+TEST_F(JobStoreTest, OnlyJobsOfCamerasThatWereRemovedEndForThat) {
+  const Job stays = begin("anvil", kNoon);
+  const Job goes = begin("cog", kNoon);
+  ASSERT_TRUE(CameraStore(*catalog).remove(named("cog")));
+  ASSERT_TRUE(store.end_of_removed({kNoon + 1h, JobEnding::ended, JobVoice::watch, "it was removed"}));
+  EXPECT_TRUE(store.find(stays.id)->under_way());
+  EXPECT_EQ(store.find(goes.id)->end, kNoon + 1h);
 }
 
 TEST_F(JobStoreTest, AnEndBeforeItsBeginIsAtItsBegin) {
@@ -151,8 +187,25 @@ TEST_F(JobStoreTest, AnEndWantsItsFilmUnlessNoneIsMade) {
   ASSERT_TRUE(FilmStore(*catalog).note_made(job.id, 5, "", kNoon));
   EXPECT_EQ(films.next_wanted().value()->job, other.id);
   EXPECT_EQ(FilmStore(*catalog).want(other.id, 0).error().code, ErrorCode::invalid_value);
+}
+
+TEST_F(JobStoreTest, WhatIsForgottenTakesItsFilmAlong) {
+  const Job job = begin("anvil", kNoon);
+  ASSERT_TRUE(store.end(job.id, {kNoon + 1h}));
+  const auto file = film_file(folder.path(), job.id);
+  std::filesystem::create_directories(file);  // with something in it: no file that can be removed
+  std::filesystem::create_directories(file / "full");
+  EXPECT_FALSE(store.remove(job.id));
+  EXPECT_TRUE(store.find(job.id)) << "nothing has changed";
+  std::filesystem::remove_all(file);
+  std::ofstream(file) << "film";
   ASSERT_TRUE(store.remove(job.id));
+  EXPECT_FALSE(std::filesystem::exists(file));
+  FilmStore films(*catalog);
   EXPECT_FALSE(films.find(job.id).value().has_value());
+  EXPECT_EQ(films.note_made(job.id, 5, "", kNoon).error().code, ErrorCode::not_found)
+      << "forgotten while it was made";
+  EXPECT_EQ(films.note_failed(job.id, "why").error().code, ErrorCode::not_found);
 }
 
 TEST_F(JobStoreTest, SettingsComeBackAsTheyAre) {
@@ -170,6 +223,25 @@ TEST_F(JobStoreTest, SettingsComeBackAsTheyAre) {
   EXPECT_EQ(store.settings(named("anvil")).value(), settings);
   EXPECT_EQ(store.all_settings().value().size(), 1u);
   EXPECT_EQ(store.settings(named("bay")).error().code, ErrorCode::not_found);
+}
+
+TEST_F(JobStoreTest, OfSettingsThatCannotAllBeReadTheRestHolds) {
+  const auto stored = [&](const char* text) {
+    EXPECT_TRUE(store.set_settings(named("anvil"), {}));
+    EXPECT_TRUE(catalog->write([&](SQLite::Database& db) -> base::Result<void> {
+      SQLite::Statement update(db, "UPDATE job_settings SET settings = ?");
+      update.bind(1, std::string(text));
+      update.exec();
+      return base::ok();
+    }));
+    return store.settings(named("anvil")).value();
+  };
+  const JobSettings later = stored(R"({"of_a_later_version":1,"keep_stills_h":87600,"film_s":10})");
+  EXPECT_EQ(later.keep_stills, std::chrono::hours{87600});
+  EXPECT_EQ(later.film, 10s);
+  EXPECT_EQ(later.tell, JobSettings::every_sign());
+  for (const char* spoilt : {"{", "[]", R"({"keep_stills_h":"long"})"})
+    EXPECT_EQ(stored(spoilt).keep_stills, std::chrono::hours{87600}) << spoilt << ": nothing goes for that";
 }
 
 TEST(JobSettings, WrongMembersAreNamed) {

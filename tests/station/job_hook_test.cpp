@@ -1,7 +1,12 @@
 // What a machine's software says: twice, late, in the wrong order.
 #include "station/job_hook.h"
 
+#include <SQLiteCpp/SQLiteCpp.h>
 #include <gtest/gtest.h>
+
+#include <atomic>
+#include <barrier>
+#include <thread>
 
 #include "archive/camera_store.h"
 #include "station/jobs.h"
@@ -55,12 +60,81 @@ TEST_F(JobHookTest, TwiceIsOnce) {
   EXPECT_EQ(store.page({}).value().jobs.size(), 1u);
 }
 
+TEST_F(JobHookTest, AtTheSameMomentIsNoErrorEither) {
+  for (int round = 0; round < 20; ++round) {
+    for (const HookWhat what : {HookWhat::started, HookWhat::finished}) {
+      std::atomic<int> refused{0};
+      std::atomic<int> done{0};
+      {
+        std::barrier together(8);
+        std::vector<std::jthread> callers;
+        for (int i = 0; i < 8; ++i) {
+          callers.emplace_back([&] {
+            together.arrive_and_wait();
+            const auto answer = take_hook(store, camera, {.what = what, .label = "bracket"}, kNoon, {});
+            if (!answer) {
+              ++refused;
+            } else if (answer->did != Did::nothing) {
+              ++done;
+            }
+          });
+        }
+      }
+      EXPECT_EQ(refused, 0);
+      EXPECT_EQ(done, 1);
+    }
+  }
+}
+
 TEST_F(JobHookTest, AnotherLabelIsAnotherJob) {
   const HookAnswer first = say(HookWhat::started, "bracket");
   const HookAnswer second = say(HookWhat::started, "vase", 60s);
   EXPECT_EQ(second.did, Did::started);
   EXPECT_EQ(store.find(first.job->id).value().ending, JobEnding::ended);
   EXPECT_EQ(store.under_way().value().size(), 1u);
+}
+
+TEST_F(JobHookTest, WhateverTheSoftwareCallsItTheJobIsWatched) {
+  say(HookWhat::started, "first part");
+  std::int64_t last = 0;
+  for (const std::string& called :
+       {std::string(71, 'x') + ".gcode", std::string("a\x1b[31m"), std::string("vase\n"), std::string("  "),
+        std::string("va\u200bse"), std::string("\xff\xfe part"), std::string(63, 'y') + " z"}) {
+    const HookAnswer began = say(HookWhat::started, called, 60s);
+    if (called == "  ") {
+      EXPECT_EQ(began.did, Did::nothing) << "no label: the same job";
+      continue;
+    }
+    ASSERT_EQ(began.did, Did::started) << called;
+    EXPECT_NE(began.job->id, last);
+    last = began.job->id;
+    EXPECT_FALSE(began.job->label.empty());
+    EXPECT_EQ(say(HookWhat::started, called, 61s).did, Did::nothing) << called << ": twice is once";
+    EXPECT_EQ(store.under_way().value().size(), 1u);
+  }
+}
+
+TEST_F(JobHookTest, ManyStepsCrowdOutNeitherTheEndNorWhatTheWatchSees) {
+  const auto id = say(HookWhat::started, "bracket").job->id;
+  ASSERT_TRUE(catalog->write([](SQLite::Database& db) -> base::Result<void> {
+    db.exec(
+        "INSERT INTO job_step(job, at_us, voice, what, note, is_over, strength, sure, x, y, w, h) WITH "
+        "RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 5000) SELECT (SELECT max(id) "
+        "FROM job), 0, 'hook', 'step', '', 0, 0, 1, 0, 0, 0, 0 FROM n");
+    return base::ok();
+  }));
+  const HookAnswer more = say(HookWhat::step, "", 60s);
+  EXPECT_EQ(more.did, Did::nothing) << "and that is said";
+  EXPECT_NE(more.why.find("steps"), std::string::npos);
+  archive::JobStep seen;
+  seen.job = id;
+  seen.at = kNoon + 100s;
+  seen.voice = JobVoice::watch;
+  seen.what = "still";
+  EXPECT_TRUE(store.add(seen).value());
+  EXPECT_EQ(say(HookWhat::failed, "", 200s).did, Did::ended);
+  EXPECT_EQ(store.steps(id)->back().what, "failed");
+  EXPECT_EQ(store.steps(id)->size(), 5003u);
 }
 
 TEST_F(JobHookTest, WithoutAJobNothingIsDone) {

@@ -124,13 +124,45 @@ TEST_F(JobRunTest, AScheduledJobEndsByTheClockAlone) {
   EXPECT_EQ(end->voice, archive::JobVoice::schedule);
 }
 
-TEST_F(JobRunTest, OneThatIsForgottenEndsAfterAMonth) {
+TEST_F(JobRunTest, OneThatIsForgottenEndsAfterAMonthAlsoWithoutAStill) {
   JobRun run = make();
-  take(run.pass({kNoon + JobRun::kLongest - 1h, base::MonoTime{}}));
+  const auto pass_to = [&](std::chrono::hours at) { take(run.pass({kNoon + at, base::MonoTime{} + at})); };
+  pass_to(0h);
+  pass_to(JobRun::kLongest - 1h);
   EXPECT_FALSE(end);
-  take(run.pass({kNoon + JobRun::kLongest + 1h, base::MonoTime{}}));
+  JobRun next = make();
+  ASSERT_TRUE(next.restore(run.save())) << "a restart loses nothing of it";
+  run = std::move(next);
+  pass_to(JobRun::kLongest - 1h);
+  EXPECT_FALSE(end);
+  pass_to(JobRun::kLongest + 1h);
   ASSERT_TRUE(end);
   EXPECT_NE(end->note.find("month"), std::string::npos);
+}
+
+TEST_F(JobRunTest, AClockThatIsSetEndsNoJob) {
+  const auto years = std::chrono::hours{24 * 365 * 56};
+  JobRun run = make();
+  work(run, 300s);
+  take(run.pass({kNoon + years, base::MonoTime{} + passed + 1s}));
+  EXPECT_FALSE(end) << "under way";
+  JobRun next = make();
+  ASSERT_TRUE(next.restore(run.save()));
+  take(next.pass({kNoon + years, base::MonoTime{} + 10s}));
+  take(next.pass({kNoon + years + 1h, base::MonoTime{} + 1h}));
+  EXPECT_FALSE(end) << "after a restart";
+}
+
+TEST_F(JobRunTest, AScheduledJobIsNoLongerThanItsHoursWhereTheClockIsSetBack) {
+  began = archive::JobVoice::schedule;
+  expected = 3600s;
+  JobRun run = make();
+  work(run, 900s);
+  take(run.pass({kNoon - 24h, base::MonoTime{} + 3500s}));
+  EXPECT_FALSE(end);
+  take(run.pass({kNoon - 24h + 200s, base::MonoTime{} + 3700s}));
+  ASSERT_TRUE(end);
+  EXPECT_EQ(end->voice, archive::JobVoice::schedule);
 }
 
 TEST_F(JobRunTest, NobodyIsAskedToPauseUnlessAPersonSaidSo) {
@@ -213,6 +245,62 @@ TEST_F(JobRunTest, ARestartGoesOnWhereItWas) {
   EXPECT_EQ(told.size(), events_before);
   ASSERT_TRUE(end);
   EXPECT_EQ(end->ending, archive::JobEnding::finished);
+}
+
+// A kill between the step and the next save: the watch that is restored had not told it yet.
+TEST_F(JobRunTest, WhatTheWatchDoesNotKnowOfIsOver) {
+  JobRun first = make();
+  work(first, 900s);
+  const auto saved = first.save();
+  rest(first, 1, 2, 100s);
+  ASSERT_EQ(steps.size(), 1u);
+  ASSERT_EQ(steps[0].what, "finished");
+  JobRun second = make();
+  ASSERT_TRUE(second.restore(saved));
+  second.recall(steps, base::MonoTime{} + passed);
+  take(second.pass({kNoon + passed + 150s, base::MonoTime{} + passed + 150s}));
+  EXPECT_FALSE(end) << "no still has shown it since";
+  work(second, 400s);
+  ASSERT_EQ(steps.size(), 2u);
+  EXPECT_EQ(steps[1].what, "finished");
+  EXPECT_TRUE(steps[1].over);
+  EXPECT_EQ(steps[1].voice, archive::JobVoice::watch);
+  EXPECT_TRUE(second.standing().empty());
+  EXPECT_FALSE(end) << "it works";
+}
+
+TEST_F(JobRunTest, ARestartInTheHoldAsksAfterAHoldOfItsOwnAndNeverTwice) {
+  settings.stop = {1, {JobSign::still}, 300s};
+  JobRun first = make();
+  work(first, 900s);
+  rest(first, 18, 15, 340s);
+  ASSERT_EQ(steps.size(), 1u);
+  ASSERT_TRUE(pauses.empty());
+  JobRun second = make();
+  ASSERT_TRUE(second.restore(first.save()));
+  second.recall(steps, base::MonoTime{} + passed);
+  rest(second, 18, 15, 290s);
+  EXPECT_TRUE(pauses.empty()) << "it holds";
+  rest(second, 18, 15, 60s);
+  EXPECT_EQ(pauses, (std::vector{JobSign::still}));
+  JobRun third = make();
+  ASSERT_TRUE(third.restore(second.save()));
+  third.recall(steps, base::MonoTime{} + passed);
+  rest(third, 18, 15, 900s);
+  EXPECT_EQ(pauses.size(), 1u) << "it was asked for already";
+}
+
+TEST_F(JobRunTest, ARestartInTheHoldAsksForNothingWhereItGoesOn) {
+  settings.stop = {1, {JobSign::still}, 60s};
+  JobRun first = make();
+  work(first, 900s);
+  rest(first, 18, 15, 320s);
+  ASSERT_EQ(steps.size(), 1u);
+  JobRun second = make();
+  ASSERT_TRUE(second.restore(first.save()));
+  second.recall(steps, base::MonoTime{} + passed);
+  work(second, 300s);
+  EXPECT_TRUE(pauses.empty());
 }
 
 TEST_F(JobRunTest, SpoiltStatesChangeNothing) {

@@ -1,4 +1,7 @@
 // Jobs over HTTP: begun, ended, told of by a machine's software, and what is said of everything else.
+#include <fstream>
+
+#include "tests/support/eventually.h"
 #include "tests/web/web_station.h"
 
 namespace rookery::test {
@@ -66,6 +69,35 @@ TEST(Jobs, AMachinesSoftwareTellsOfIts) {
   EXPECT_EQ(hall.ask("GET", "/api/v1/jobs", hall.owner()).json().at("jobs").as_array().size(), 1U);
 }
 
+TEST(Jobs, AFilesLongNameIsCutAndEndsNothingForNothing) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  const std::string token = report_token(hall, "anvil");
+  hook(hall, "anvil", token, R"({"what":"started","label":"first part"})");
+  const std::string called = R"({"what":"started","label":")" + std::string(71, 'x') + R"(\u001b[31m"})";
+  const Answer next = hook(hall, "anvil", token, called);
+  ASSERT_EQ(next.status, 200U) << next.body;
+  EXPECT_EQ(next.json().at("did").as_string(), "started");
+  const Answer list = hall.ask("GET", "/api/v1/jobs?under_way=true", hall.owner());
+  ASSERT_EQ(list.json().at("jobs").as_array().size(), 1U);
+  EXPECT_TRUE(list.json().at("jobs").as_array()[0].as_object().at("label").as_string().starts_with("xxx"));
+}
+
+TEST(Jobs, WhoSaysTooMuchIsToldToWaitAndOthersAreNot) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  hall.add_camera("cog");
+  const std::string token = report_token(hall, "anvil");
+  for (int i = 0; i < 20; ++i)
+    ASSERT_EQ(hook(hall, "anvil", token, R"({"what":"step"})").status, 200U) << "20 at once";
+  Answer answer;
+  for (int i = 0; i < 200 && answer.status != 429U; ++i)
+    answer = hook(hall, "anvil", token, R"({"what":"step"})");
+  ASSERT_EQ(answer.status, 429U) << answer.body;
+  EXPECT_EQ(answer.field("Retry-After"), "1");
+  EXPECT_EQ(hook(hall, "cog", report_token(hall, "cog"), R"({"what":"step"})").status, 200U);
+}
+
 TEST(Jobs, WhatAHookMayNotIsSaid) {
   WebStation hall;
   hall.add_camera("anvil");
@@ -76,6 +108,9 @@ TEST(Jobs, WhatAHookMayNotIsSaid) {
   EXPECT_EQ(hall.ask("POST", "/api/v1/hooks/anvil", hall.owner(), R"({"what":"started"})").status, 401U)
       << "a person has the page for it";
   EXPECT_EQ(hook(hall, "anvil", token, R"({"what":"sneezed"})").status, 422U);
+  EXPECT_EQ(hook(hall, "anvil", token, R"({"what":""})").status, 422U);
+  EXPECT_EQ(hook(hall, "anvil", token, "", "?what=").status, 422U);
+  EXPECT_NE(hook(hall, "anvil", token, "{}").body.find("what"), std::string::npos) << "missing is said so";
   EXPECT_EQ(hook(hall, "anvil", token, R"({"what":"started","colour":1})").status, 422U);
   EXPECT_EQ(hook(hall, "anvil", token, "[1,2]").status, 422U);
   EXPECT_EQ(hook(hall, "anvil", token, "").status, 422U) << "nothing was said";
@@ -84,6 +119,28 @@ TEST(Jobs, WhatAHookMayNotIsSaid) {
   const Answer watching = hall.ask("GET", "/live/anvil.jpg", {}, {}, {{"Authorization", "Bearer " + token}});
   EXPECT_EQ(watching.status, 401U) << "it opens nothing else";
   EXPECT_TRUE(hall.ask("GET", "/api/v1/jobs", hall.owner()).json().at("jobs").as_array().empty());
+}
+
+TEST(Jobs, AFilmStaysThereWhileItIsMadeAnewAndWhenThatFails) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  const auto id =
+      hall.ask("POST", "/api/v1/jobs", hall.owner(), R"({"camera":"anvil"})").json().at("id").as_int64();
+  const std::string path = fmt::format("/api/v1/jobs/{}", id);
+  hall.ask("POST", path + "/end", hall.owner(), "{}");
+  archive::FilmStore films(hall.station().catalog());
+  const auto is_settled = [&] { return films.find(id).value()->state != archive::FilmState::wanted; };
+  ASSERT_TRUE(eventually(is_settled)) << "nothing is recorded";
+  EXPECT_EQ(hall.ask("GET", path + "/film", hall.owner()).status, 404U);
+  const auto file = archive::film_file(hall.station().catalog().home(), id);
+  std::filesystem::create_directories(file.parent_path());
+  std::ofstream(file) << "film";
+  ASSERT_TRUE(films.note_made(id, 4, "", hall.station().clock().wall()));
+  EXPECT_EQ(hall.ask("GET", path + "/film", hall.owner()).body, "film");
+  EXPECT_EQ(hall.ask("POST", path + "/film", hall.owner(), R"({"length_s":10})").status, 202U);
+  EXPECT_EQ(hall.ask("GET", path + "/film", hall.owner()).body, "film");
+  ASSERT_TRUE(eventually(is_settled));
+  EXPECT_EQ(hall.ask("GET", path + "/film", hall.owner()).body, "film");
 }
 
 TEST(Jobs, WhatCannotBeMeantIsSaid) {
