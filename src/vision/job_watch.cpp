@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "vision/cell_light.h"
 #include "vision/job_body.h"
 
 namespace rookery::vision {

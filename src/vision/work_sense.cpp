@@ -2,6 +2,7 @@
 #include <cmath>
 #include <deque>
 
+#include "vision/cell_light.h"
 #include "vision/job_cells.h"
 #include "vision/job_watch.h"
 
