@@ -7,8 +7,13 @@
 
 namespace rookery::vision {
 
+struct Levelled {
+  Cells flat;
+  float share =
+      1;  // of the light of the reference that the grid has, in the middle: noise is 1/share as strong
+};
 // The grid as it would be in the light of `reference`, which has its size. What moved or is new is told from
 // light by being less than half of the picture.
-Cells levelled(const jpeg::LumaGrid& grid, const Cells& reference);
+Levelled levelled(const jpeg::LumaGrid& grid, const Cells& reference);
 
 }  // namespace rookery::vision
