@@ -76,13 +76,10 @@ class Fit {
     for (const float spread : kSpread) pass(spread);
   }
 
-  Levelled take() const {
-    Levelled made{Cells(shares_.size()), 1};
+  Levelled take() && {
+    Levelled made{Cells(shares_.size()), {}};
     for (std::size_t i = 0; i < shares_.size(); ++i) made.flat[i] = value(i) / shares_[i];
-    std::vector<float> shares = shares_;
-    const auto middle = shares.begin() + static_cast<std::ptrdiff_t>(shares.size() / 2);
-    std::nth_element(shares.begin(), middle, shares.end());
-    made.share = *middle;
+    made.shares = std::move(shares_);
     return made;
   }
 

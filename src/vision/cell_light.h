@@ -8,12 +8,12 @@
 namespace rookery::vision {
 
 struct Levelled {
-  Cells flat;
-  float share =
-      1;  // of the light of the reference that the grid has, in the middle: noise is 1/share as strong
+  Cells flat;    // the grid as it would be in the light of the reference
+  Cells shares;  // of that light, which the grid has: noise is 1/share as strong in `flat`
 };
-// The grid as it would be in the light of `reference`, which has its size. What moved or is new is told from
-// light by being less than half of the picture.
+
+// `reference` has the grid's size. What moved or is new is told from light by being less than half of the
+// picture.
 Levelled levelled(const jpeg::LumaGrid& grid, const Cells& reference);
 
 }  // namespace rookery::vision

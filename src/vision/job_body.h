@@ -3,6 +3,7 @@
 
 #include <array>
 
+#include "vision/cell_light.h"
 #include "vision/job_cells.h"
 #include "vision/job_watch.h"
 #include "vision/seen_values.h"
@@ -38,9 +39,14 @@ class JobWatch::Body {
 
   void begin(const jpeg::LumaGrid& grid);
   void pass_gap(double gap_s);
-  bool follow_light(const Cells& flat, float share);
+  void put_off(double gap_s);
+  bool follow_light(const Levelled& light);
   bool judge_view(const Cells& flat, double mean, std::vector<JobReport>& reports);
-  void judge_motion(const Cells& flat, std::vector<JobReport>& reports);
+  void judge_motion(const Levelled& light, std::vector<JobReport>& reports);
+  void note_movement(bool active, double cells, double dt_s);
+  void begin_rest(const Cells& flat);
+  void end_rest();
+  double rested_s() const;
   void judge_rest(const Cells& flat, std::vector<JobReport>& reports);
   bool is_parked(const Cells& flat) const;
   void learn_work(const Cells& flat);
@@ -84,6 +90,13 @@ class JobWatch::Body {
   double quiet_from_s_ = 0;           // nothing moved since
   double longest_quiet_s_ = 0;        // after which it went on
   double darkness_ = 0;               // mean of the last still, grey levels
+  // Who reaches in, and leaves all as it was, has not ended a rest.
+  struct Rest {
+    Cells flat;  // as it stood; empty: there was none
+    double from_s = 0;
+    double broken_s = -1;  // since something moves again; below 0: nothing does
+  };
+  Rest rest_;
   // A machine that stops in its work stands as it often stood; one that has finished does not.
   SeenValues seen_;
   std::vector<std::vector<std::uint8_t>> lately_;  // stills of work that are not learned yet

@@ -36,6 +36,7 @@ void JobWatch::Body::visit(Archive& a) {
     grown_);
   pictures(lately_);
   seen_.visit(a);
+  a(rest_.flat, rest_.from_s, rest_.broken_s);
   a(aged_s_, parked_, unparked_, relit_s_);
 }
 
@@ -68,7 +69,7 @@ base::Result<void> JobWatch::Body::restore(std::span<const std::byte> saved) {
   bool all = fits(made.before_) && fits(made.busy_) && fits(made.typical_) && fits(made.outside_) &&
              fits(made.growth_) && fits(made.lowest_) && fits(made.highest_) &&
              made.active_.size() <= kMostStills && made.seen_.fits(cells) &&
-             made.grown_.size() <= kMostHistory;
+             (made.rest_.flat.empty() || fits(made.rest_.flat)) && made.grown_.size() <= kMostHistory;
   for (const Cells& one : made.slot_) all = all && fits(one);
   for (const auto& one : made.lately_) all = all && fits(one);
   if (!all) return malformed("its parts do not fit together");
