@@ -3,8 +3,10 @@
 
 #include <array>
 
+#include "vision/cell_light.h"
 #include "vision/job_cells.h"
 #include "vision/job_watch.h"
+#include "vision/seen_values.h"
 
 namespace rookery::vision {
 
@@ -38,14 +40,17 @@ class JobWatch::Body {
 
   void begin(const jpeg::LumaGrid& grid);
   void pass_gap(double gap_s);
-  bool follow_light(const Cells& flat);
+  void put_off(double gap_s);
+  bool follow_light(const Levelled& light);
   bool judge_view(const Cells& flat, double mean, std::vector<JobReport>& reports);
-  void judge_motion(const Cells& flat, std::vector<JobReport>& reports);
+  void judge_motion(const Levelled& light, std::vector<JobReport>& reports);
+  void note_movement(bool active, double cells, double dt_s);
+  void begin_rest(const Cells& flat);
+  void end_rest();
+  double rested_s() const;
   void judge_rest(const Cells& flat, std::vector<JobReport>& reports);
   bool is_parked(const Cells& flat) const;
-  void keep_pose();
-  CellMask novel(const Cells& flat) const;
-  float usual_novelty() const;
+  void learn_work(const Cells& flat);
   void learn_slot(const Cells& flat);
   void close_slot();
   void learn_first(const Cells& flat);
@@ -86,14 +91,20 @@ class JobWatch::Body {
   double quiet_from_s_ = 0;           // nothing moved since
   double longest_quiet_s_ = 0;        // after which it went on
   double darkness_ = 0;               // mean of the last still, grey levels
-  // Poses: some stills of the last minutes of work. A machine that stops in its work stands as it often
-  // stood; one that has finished does not.
-  std::vector<std::vector<std::uint8_t>> poses_;
-  std::vector<float> novelties_;  // cells of a still of work that looked as in no pose; the newest last
-  std::uint32_t parked_ = 0;      // stills of this rest that look so
-  std::uint32_t unparked_ = 0;    // … and that do not
-  double relit_s_ = -1;           // when a lamp was switched last
-  double pose_s_ = -1;            // when the last one was kept
+  // Who reaches in, and leaves all as it was, has not ended a rest.
+  struct Rest {
+    Cells flat;  // as it stood; empty: there was none
+    double from_s = 0;
+    double broken_s = -1;  // since something moves again; below 0: nothing does
+  };
+  Rest rest_;
+  // A machine that stops in its work stands as it often stood; one that has finished does not.
+  SeenValues seen_;
+  std::vector<std::vector<std::uint8_t>> lately_;  // stills of work that are not learned yet
+  double aged_s_ = -1;                             // when `seen_` became older last
+  std::uint32_t parked_ = 0;                       // stills of this rest that look so
+  std::uint32_t unparked_ = 0;                     // … and that do not
+  double relit_s_ = -1;                            // when a lamp was switched last
 
   // Slots: medians, in which a head that moves is not to be seen.
   std::vector<Cells> slot_;  // stills of the slot at hand

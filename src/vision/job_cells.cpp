@@ -3,48 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "vision/levelling.h"
-
 namespace rookery::vision {
-
-namespace {
-
-constexpr float kMostBand = 0.15F;  // of the light; what changes a whole row by more is a thing
-constexpr float kDark = 12;         // grey levels: what is darker tells nothing of a share
-
-// Mains light makes whole rows brighter or darker, by a share of what they are: that of most of a row.
-void take_out_bands(Cells& flat, const Cells& reference, int width) {
-  const auto columns = static_cast<std::size_t>(width);
-  std::vector<float> shares;
-  for (std::size_t row = 0; row + columns <= flat.size(); row += columns) {
-    shares.clear();
-    for (std::size_t i = row; i < row + columns; ++i) {
-      if (reference[i] > kDark) shares.push_back(flat[i] / reference[i]);
-    }
-    if (shares.size() < columns / 4) continue;
-    const auto middle = shares.begin() + static_cast<std::ptrdiff_t>(shares.size() / 2);
-    std::nth_element(shares.begin(), middle, shares.end());
-    if (std::fabs(*middle - 1) > kMostBand) continue;
-    const float factor = 1 / *middle;
-    for (std::size_t i = row; i < row + columns; ++i) flat[i] *= factor;
-  }
-}
-
-}  // namespace
-
-Cells levelled(const jpeg::LumaGrid& grid, const Cells& reference) {
-  jpeg::LumaGrid before{grid.width, grid.height, {}, false};
-  before.cells.reserve(reference.size());
-  for (const float cell : reference)
-    before.cells.push_back(static_cast<std::uint8_t>(std::clamp(cell + 0.5F, 0.0F, 255.0F)));
-  const Exposure light = fit_exposure(before, grid);
-  const auto gain = static_cast<float>(1 / light.gain);
-  const auto offset = static_cast<float>(light.offset);
-  Cells flat(grid.cells.size());
-  for (std::size_t i = 0; i < flat.size(); ++i) flat[i] = (static_cast<float>(grid.cells[i]) - offset) * gain;
-  take_out_bands(flat, reference, grid.width);
-  return flat;
-}
 
 Cells box_mean(const Cells& cells, int width, int height, int radius) {
   // Sums of all cells above and to the left.

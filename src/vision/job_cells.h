@@ -13,8 +13,6 @@ namespace rookery::vision {
 using Cells = std::vector<float>;            // grey levels
 using CellMask = std::vector<std::uint8_t>;  // 1 or 0
 
-// The grid as it would be in the light of `reference`.
-Cells levelled(const jpeg::LumaGrid& grid, const Cells& reference);
 // Mean of the (2·radius + 1)² cells around each, fewer at the border.
 Cells box_mean(const Cells& cells, int width, int height, int radius);
 // What stands out of its surroundings, grey levels.

@@ -9,7 +9,7 @@ using base::Error;
 using base::ErrorCode;
 
 constexpr std::uint32_t kMagic = 0x574A4B52;  // "RKJW", the least byte first
-constexpr std::uint32_t kVersion = 1;
+constexpr std::uint32_t kVersion = 2;
 constexpr int kMostSide = 8192;  // cells
 constexpr std::size_t kMostStills = 64;
 constexpr std::size_t kMostHistory = 240;
@@ -34,8 +34,10 @@ void JobWatch::Body::visit(Archive& a) {
   pictures(slot_);
   a(slot_from_s_, typical_, lowest_, highest_, first_stills_, slot_stills_, outside_, slots_, growth_,
     grown_);
-  pictures(poses_);
-  a(novelties_, pose_s_, parked_, unparked_, relit_s_);
+  pictures(lately_);
+  seen_.visit(a);
+  a(rest_.flat, rest_.from_s, rest_.broken_s);
+  a(aged_s_, parked_, unparked_, relit_s_);
 }
 
 std::vector<std::byte> JobWatch::Body::save() const {
@@ -66,10 +68,10 @@ base::Result<void> JobWatch::Body::restore(std::span<const std::byte> saved) {
   const auto fits = [cells](const auto& one) { return one.size() == cells; };
   bool all = fits(made.before_) && fits(made.busy_) && fits(made.typical_) && fits(made.outside_) &&
              fits(made.growth_) && fits(made.lowest_) && fits(made.highest_) &&
-             made.active_.size() <= kMostStills && made.novelties_.size() <= kMostStills &&
-             made.grown_.size() <= kMostHistory;
+             made.active_.size() <= kMostStills && made.seen_.fits(cells) &&
+             (made.rest_.flat.empty() || fits(made.rest_.flat)) && made.grown_.size() <= kMostHistory;
   for (const Cells& one : made.slot_) all = all && fits(one);
-  for (const auto& one : made.poses_) all = all && fits(one);
+  for (const auto& one : made.lately_) all = all && fits(one);
   if (!all) return malformed("its parts do not fit together");
   for (std::uint8_t& one : made.active_) one = one != 0 ? 1 : 0;
   *this = std::move(made);

@@ -12,6 +12,7 @@ using base::Error;
 using base::ErrorCode;
 
 constexpr float kNews = 7;      // grey levels: less is no change of a cell
+constexpr float kGrain = 4;     // … before it is brought into the usual light: noise, and steps of the JPEG
 constexpr float kBusy = 0.08F;  // of the stills: where the machine works
 constexpr double kBusyFor_s = 300;
 constexpr double kLearn_s = 60;    // of movement, before anything is said
@@ -20,14 +21,14 @@ constexpr double kFinished_s = 60;
 constexpr double kLookAt_s = 12;   // of rest: it has come to where it goes
 constexpr double kWorked_s = 120;  // of movement, before it can be finished
 constexpr std::size_t kActive = 12;
-constexpr std::size_t kPoses = 40;
-constexpr double kPoseEvery_s = 15;
-constexpr int kApart = 7;         // grey levels, between poses
-constexpr float kUnlike = 1.2F;   // times what is new in a still of work
-constexpr float kLeastNovel = 8;  // cells
-constexpr double kSettle_s = 20;  // after a lamp was switched
-constexpr double kDark = 16;      // mean, grey levels
-constexpr float kRelit = 0.35F;   // of the picture changes at once: a lamp, or another view
+constexpr double kAge_s = 15;         // of work: it is remembered for ten minutes
+constexpr std::size_t kLater = 5;     // stills: what work follows by then was no coming to rest
+constexpr std::size_t kKnown = 16;    // stills of work, before it is asked whether it stands as in them
+constexpr double kNovel = 0.0035;     // of the picture: a head aside, even a small one
+constexpr double kDisturbed_s = 120;  // of movement that leaves all as it was: a hand
+constexpr double kSettle_s = 20;      // after a lamp was switched
+constexpr double kDark = 16;          // mean, grey levels
+constexpr float kRelit = 0.35F;       // of the picture changes at once: a lamp, or another view
 
 Error outside(const char* option, double value, const char* range) {
   return {ErrorCode::invalid_value, "job watch", fmt::format("{} is {}", option, value),
@@ -84,8 +85,9 @@ void JobWatch::Body::begin(const jpeg::LumaGrid& grid) {
   for (auto* map : {&outside_, &growth_}) map->assign(cells, 0);
   grown_.clear();
   active_.clear();
-  poses_.clear();
-  novelties_.clear();
+  seen_.begin(cells);
+  lately_.clear();
+  rest_ = {};
   slot_from_s_ = at_s_;
   quiet_from_s_ = at_s_;
 }
@@ -105,52 +107,60 @@ std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at
   for (const std::uint8_t cell : grid.cells) sum += cell;
   darkness_ = sum / static_cast<double>(grid.cells.size());
 
-  Cells flat = levelled(grid, typical_);
+  Levelled light = levelled(grid, typical_);
+  const Cells& flat = light.flat;
   // What the camera no longer shows cannot be judged; nor can what a lamp changes, until it is learned.
   if (!judge_view(flat, darkness_, reports)) {
     // Behind a cover nothing rests. The last picture that was seen stays the one to compare with: what is on
     // the cover would else be taken for a light.
-    quiet_from_s_ += at_s_ - last_s_;
+    put_off(at_s_ - last_s_);
     return reports;
   }
-  if (!follow_light(flat)) {
-    judge_motion(flat, reports);
+  if (!follow_light(light)) {
+    judge_motion(light, reports);
     learn_slot(flat);
   }
-  before_ = std::move(flat);
+  before_ = std::move(light.flat);
   return reports;
+}
+
+// Of that time nothing is known to have rested.
+void JobWatch::Body::put_off(double gap_s) {
+  quiet_from_s_ += gap_s;
+  rest_.from_s += gap_s;
 }
 
 // The camera was away: of that time nothing is known, so nothing was quiet or looked so.
 void JobWatch::Body::pass_gap(double gap_s) {
-  quiet_from_s_ += gap_s;
+  put_off(gap_s);
   for (Sign& one : signs_) {
     if (one.since_s >= 0) one.since_s += gap_s;
     if (one.gone_s >= 0) one.gone_s += gap_s;
   }
 }
 
-// A lamp changes much of the picture at once, smoothly and for good: what is known is brought into its light.
-bool JobWatch::Body::follow_light(const Cells& flat) {
-  const float limit = news_limit(flat, before_, kNews);
+// Where a lamp casts other shadows much of the picture changes at once and for good: what is known is brought
+// into its light as well as it can be.
+bool JobWatch::Body::follow_light(const Levelled& light) {
+  const Cells& flat = light.flat;
   std::size_t changed = 0;
-  for (std::size_t i = 0; i < flat.size(); ++i) changed += std::fabs(flat[i] - before_[i]) > limit ? 1U : 0U;
-  // Where the usual difference is large itself, the whole picture has changed.
-  const bool all = limit > 2 * kNews;
-  if (!all && static_cast<float>(changed) < kRelit * static_cast<float>(flat.size())) return false;
+  for (std::size_t i = 0; i < flat.size(); ++i) {
+    const float limit = std::max(2 * kNews, 2 * kGrain / light.shares[i]);
+    changed += std::fabs(flat[i] - before_[i]) > limit ? 1U : 0U;
+  }
+  if (static_cast<float>(changed) < kRelit * static_cast<float>(flat.size())) return false;
   Cells apart(flat.size());
   for (std::size_t i = 0; i < flat.size(); ++i) apart[i] = flat[i] - before_[i];
-  const Cells light = box_mean(apart, width_, height_, 4);
+  const Cells smooth = box_mean(apart, width_, height_, 4);
   for (Cells* known : {&typical_, &lowest_, &highest_}) {
-    for (std::size_t i = 0; i < known->size(); ++i) (*known)[i] += light[i];
+    for (std::size_t i = 0; i < known->size(); ++i) (*known)[i] += smooth[i];
   }
   slot_.clear();
   slot_stills_ = 0;
   std::fill(outside_.begin(), outside_.end(), std::uint8_t{0});
-  for (auto& pose : poses_) {
-    for (std::size_t i = 0; i < pose.size(); ++i)
-      pose[i] = static_cast<std::uint8_t>(std::clamp(static_cast<float>(pose[i]) + light[i], 0.0F, 255.0F));
-  }
+  seen_.begin(flat.size());
+  lately_.clear();
+  rest_ = {};
   relit_s_ = at_s_;
   return true;
 }
@@ -181,90 +191,100 @@ CellMask JobWatch::Body::grown() const {
   return mask;
 }
 
-void JobWatch::Body::judge_motion(const Cells& flat, std::vector<JobReport>& reports) {
+void JobWatch::Body::judge_motion(const Levelled& light, std::vector<JobReport>& reports) {
   // While a lamp comes on or goes out nothing is known to move, and nothing to rest.
   if (relit_s_ >= 0 && at_s_ - relit_s_ < kSettle_s) return;
+  const Cells& flat = light.flat;
   const float limit = news_limit(flat, before_, kNews);
   const CellMask where = machine();
   const double dt_s = std::min(at_s_ - last_s_, 4 * options_.still_every_s);
   const auto share = static_cast<float>(std::min(0.2, dt_s / kBusyFor_s));
-  const bool working = active_s_ >= kLearn_s;
   double cells = 0;
   for (std::size_t i = 0; i < flat.size(); ++i) {
-    const bool moved = std::fabs(flat[i] - before_[i]) > limit;
+    const bool moved = std::fabs(flat[i] - before_[i]) > std::max(limit, kGrain / light.shares[i]);
     cells += moved && where[i] != 0 ? 1 : 0;
     busy_[i] += ((moved ? 1.0F : 0.0F) - busy_[i]) * share;
   }
   const bool active = cells >= std::max(2.0, 0.25 * usual_cells_);
-  active_.push_back(active ? 1 : 0);
-  if (active_.size() > kActive) active_.erase(active_.begin());
-  // One still may show a hand, or a noise: two of four are a movement.
-  const auto newest = std::min<std::size_t>(4, active_.size());
-  const auto lately =
-      std::count(active_.end() - static_cast<std::ptrdiff_t>(newest), active_.end(), std::uint8_t{1});
-  if (active) {
-    active_s_ += dt_s;
-    usual_cells_ += cells > usual_cells_ ? std::max(0.5, 0.05 * usual_cells_) : -0.03 * usual_cells_;
-    const auto last = std::min<std::size_t>(3, active_.size());
-    const bool goes_on =
-        std::count(active_.end() - static_cast<std::ptrdiff_t>(last), active_.end(), std::uint8_t{1}) == 3;
-    if (working && goes_on) keep_pose();
-  }
-  if (active && lately >= 2) {
-    const double quiet_s = last_s_ - quiet_from_s_;
-    const auto of_all = std::count(active_.begin(), active_.end(), std::uint8_t{1});
-    // It went on: that was a pause.
-    if (quiet_s > longest_quiet_s_ && of_all >= 3 && active_s_ > kLearn_s) longest_quiet_s_ = quiet_s;
-    quiet_from_s_ = at_s_;
-    parked_ = unparked_ = 0;
+  if (active && active_s_ >= kLearn_s) learn_work(flat);
+  note_movement(active, cells, dt_s);
+  const double quiet_s = at_s_ - quiet_from_s_;
+  // What it did last before it rested was coming to rest.
+  if (quiet_s >= kLookAt_s) {
+    lately_.clear();
+    begin_rest(flat);
   }
   judge_rest(flat, reports);
 }
 
-// Cells that look as in no pose.
-CellMask JobWatch::Body::novel(const Cells& flat) const {
-  CellMask mask(flat.size(), 0);
-  for (std::size_t i = 0; i < flat.size(); ++i) {
-    int least = 255;
-    int most = 0;
-    for (const auto& pose : poses_) {
-      least = std::min<int>(least, pose[i]);
-      most = std::max<int>(most, pose[i]);
+void JobWatch::Body::note_movement(bool active, double cells, double dt_s) {
+  active_.push_back(active ? 1 : 0);
+  if (active_.size() > kActive) active_.erase(active_.begin());
+  if (!active) return;
+  active_s_ += dt_s;
+  // Follows the median.
+  const double step = std::max(0.5, 0.04 * usual_cells_);
+  usual_cells_ += cells > usual_cells_ ? step : -step;
+  // One still may show a hand, or a noise: two of four are a movement.
+  const auto newest = std::min<std::size_t>(4, active_.size());
+  const auto lately =
+      std::count(active_.end() - static_cast<std::ptrdiff_t>(newest), active_.end(), std::uint8_t{1});
+  if (lately < 2) return;
+  const double quiet_s = last_s_ - quiet_from_s_;
+  const auto of_all = std::count(active_.begin(), active_.end(), std::uint8_t{1});
+  // It went on: that was a pause.
+  if (quiet_s > longest_quiet_s_ && of_all >= 3 && active_s_ > kLearn_s) longest_quiet_s_ = quiet_s;
+  end_rest();
+}
+
+void JobWatch::Body::end_rest() {
+  if (rest_.broken_s < 0) rest_.broken_s = at_s_;
+  quiet_from_s_ = at_s_;
+  parked_ = unparked_ = 0;
+}
+
+// It rests: as before it was disturbed, or anew.
+void JobWatch::Body::begin_rest(const Cells& flat) {
+  if (!rest_.flat.empty() && rest_.broken_s < 0) return;
+  if (!rest_.flat.empty() && quiet_from_s_ - rest_.broken_s < kDisturbed_s) {
+    const CellMask where = machine();
+    const float limit = news_limit(flat, rest_.flat, 2 * kNews);
+    double other = 0;
+    for (std::size_t i = 0; i < flat.size(); ++i)
+      other += where[i] != 0 && std::fabs(flat[i] - rest_.flat[i]) > limit ? 1 : 0;
+    if (other < std::max(4.0, 0.1 * usual_cells_)) {
+      rest_.broken_s = -1;
+      return;
     }
-    const bool is_new =
-        flat[i] < static_cast<float>(least - kApart) || flat[i] > static_cast<float>(most + kApart);
-    mask[i] = is_new ? 1 : 0;
   }
-  return mask;
+  rest_ = {flat, quiet_from_s_, -1};
 }
 
-float JobWatch::Body::usual_novelty() const {
-  if (novelties_.empty()) return 0;
-  std::vector<float> usual = novelties_;
-  const auto high = usual.begin() + static_cast<std::ptrdiff_t>(usual.size() * 9 / 10);
-  std::nth_element(usual.begin(), high, usual.end());
-  return *high;
+// Hands that came and went meanwhile are left out.
+double JobWatch::Body::rested_s() const {
+  const bool goes_on = !rest_.flat.empty() && rest_.broken_s < 0;
+  return at_s_ - (goes_on ? std::min(rest_.from_s, quiet_from_s_) : quiet_from_s_);
 }
 
-// The still before this one: it was followed by movement, so it is none in which the machine came to rest.
-void JobWatch::Body::keep_pose() {
-  if (pose_s_ >= 0 && at_s_ - pose_s_ < std::max(kPoseEvery_s, options_.still_every_s)) return;
-  pose_s_ = at_s_;
-  if (poses_.size() >= kPoses / 2) {
-    novelties_.push_back(static_cast<float>(count_of(novel(before_))));
-    if (novelties_.size() > kPoses) novelties_.erase(novelties_.begin());
-  }
-  std::vector<std::uint8_t> pose(before_.size());
-  for (std::size_t i = 0; i < pose.size(); ++i)
-    pose[i] = static_cast<std::uint8_t>(std::clamp(before_[i], 0.0F, 255.0F));
-  poses_.push_back(std::move(pose));
-  if (poses_.size() > kPoses) poses_.erase(poses_.begin());
+// A still of work is learned when work has followed it: it is none in which the machine came to rest.
+void JobWatch::Body::learn_work(const Cells& flat) {
+  std::vector<std::uint8_t> still(flat.size());
+  for (std::size_t i = 0; i < still.size(); ++i)
+    still[i] = static_cast<std::uint8_t>(std::clamp(flat[i] + 0.5F, 0.0F, 255.0F));
+  lately_.push_back(std::move(still));
+  if (lately_.size() <= kLater) return;
+  seen_.see(lately_.front());
+  lately_.erase(lately_.begin());
+  if (at_s_ - aged_s_ < std::max(kAge_s, options_.still_every_s)) return;
+  aged_s_ = at_s_;
+  seen_.grow_older();
 }
 
 // It stands as it did not while it worked.
 bool JobWatch::Body::is_parked(const Cells& flat) const {
-  if (novelties_.size() < kPoses / 4) return false;
-  return static_cast<float>(count_of(novel(flat))) > std::max(kLeastNovel, kUnlike * usual_novelty());
+  if (seen_.stills() < kKnown) return false;
+  const std::size_t novel = count_of(solid_part(seen_.novel(flat), width_, height_));
+  return static_cast<double>(novel) > kNovel * static_cast<double>(flat.size());
 }
 
 double JobWatch::Body::still_after() const {
@@ -293,10 +313,10 @@ void JobWatch::Body::judge_rest(const Cells& flat, std::vector<JobReport>& repor
        reports);
   const bool as_it_should = sign(JobSign::finished).stands && !early;
   tell(JobSign::still,
-       {.looks = active_s_ >= kLearn_s && quiet_s >= still_after() && !as_it_should,
+       {.looks = active_s_ >= kLearn_s && rested_s() >= still_after() && !as_it_should,
         .strength = 0.9,
         .sure = active_s_ >= kWorked_s && !dark && !sign(JobSign::finished).stands,
-        .before_s = quiet_from_s_},
+        .before_s = at_s_ - rested_s()},
        reports);
 }
 

@@ -2,6 +2,7 @@
 #include <cmath>
 #include <deque>
 
+#include "vision/cell_light.h"
 #include "vision/job_cells.h"
 #include "vision/job_watch.h"
 
@@ -30,7 +31,7 @@ class WorkSense::Body {
       return {};
     }
     at_s_ = at_s;
-    const Cells flat = levelled(grid, before_);
+    const Cells flat = levelled(grid, before_).flat;
     const float limit = news_limit(flat, before_, kNews);
     const auto share = static_cast<float>(std::min(0.5, dt_s / kMemory_s));
     std::size_t moved = 0;

@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <random>
 
 namespace rookery::vision {
@@ -98,6 +99,46 @@ TEST_F(JobWatchTest, AHeadThatStopsOverTheWorkStandsStill) {
   work(120);
   EXPECT_EQ(said(), "still;no still;");
   EXPECT_GE(watch.facts().longest_quiet_s, 390);
+}
+
+// Somebody looks after it, touches nothing and goes: it has stood still all the time.
+TEST_F(JobWatchTest, AHandThatLeavesAllAsItWasDoesNotEndARest) {
+  work(900);
+  const double stopped_s = at_s;
+  rest_at(18, 15, 200);
+  for (int i = 0; i < 4; ++i) give(machine.still(14 + 3 * i, 10 + i));
+  rest_at(18, 15, 200);
+  ASSERT_EQ(said(), "still;");
+  EXPECT_NEAR(all[0].at_s - stopped_s, 300, 15);
+  EXPECT_LE(all[0].before_s, stopped_s + 5);
+}
+
+TEST_F(JobWatchTest, AHandThatMovesSomethingHasEndedARest) {
+  work(900);
+  rest_at(18, 15, 200);
+  for (int i = 0; i < 4; ++i) give(machine.still(14 + 3 * i, 10 + i));
+  rest_at(13, 18, 200);
+  EXPECT_EQ(said(), "");
+}
+
+TEST_F(JobWatchTest, BandsOfMainsLightAreNoMovement) {
+  int still = 0;
+  const auto banded = [&](jpeg::LumaGrid grid) {
+    for (std::size_t i = 0; i < grid.cells.size(); ++i) {
+      const double row = static_cast<double>(i / kWidth) / kHeight;
+      grid.cells[i] =
+          static_cast<std::uint8_t>(grid.cells[i] * (1 + 0.06 * std::sin(6.28 * (3.2 * row + 0.7 * still))));
+    }
+    ++still;
+    return grid;
+  };
+  for (int i = 0; i < 180; ++i) {
+    machine.grow(i / 24);
+    give(banded(machine.working()));
+  }
+  EXPECT_EQ(said(), "");
+  for (int i = 0; i < 24; ++i) give(banded(machine.still(1, 2)));
+  EXPECT_EQ(said(), "finished;");
 }
 
 TEST_F(JobWatchTest, APauseAsideIsTakenBackWhenItGoesOn) {
