@@ -53,11 +53,12 @@ struct LapseResult {
   int dark = 0;                 // frames left out, since a lamp was off
   int empty = 0;                // frames for which nothing was recorded
   int steadied = 0;             // frames moved back after a knock
+  int quieted = 0;              // frames whose noise was taken down by the pictures beside them
   int limited = 0;              // frames whose light could not be levelled without showing noise
   int lamps = 0;                // lamps switched on or off
   std::vector<LapseCut> cuts;
   int gone = 0;            // frames left out, since retention removed what was chosen
-  bool chosen = true;      // false: under two pictures a frame, so neither steadied nor the dark left out
+  bool chosen = true;      // false: under two pictures a frame, so it is not steadied
   bool steady = true;      // false: not chosen, or too little stood still to steady it by
   std::string remark;      // what the source says of how it was read: broken off, its times
   double rms_spacing = 0;  // how far the frames stray from even spacing, s
