@@ -26,7 +26,10 @@ constexpr int kMostHeight_px = 4320;
 constexpr double kMostWebp_px = 300e6;
 constexpr int kCard_s = 2;
 constexpr std::size_t kMostCard = 400;  // characters: more than three lines hold, and little to lay out
-constexpr int kWhite = 235;             // limited range
+// Of a longer film, ten minutes at 25 a second, less is remembered of each frame: so the samples are
+// 330 MB at most up to there, and 490 MB of the most frames that a film may have.
+constexpr std::size_t kMostFine = 15'000;
+constexpr int kWhite = 235;  // limited range
 constexpr double kCardLight = 0.3;
 constexpr double kClockLight = 0.45;
 
@@ -99,6 +102,8 @@ LibavPtr<AVFrame> copy_of(const AVFrame& frame) {
 }
 
 }  // namespace
+
+bool LapseFrames::coarse() const { return look_.picks.size() > kMostFine; }
 
 base::Result<void> LapseFrames::begin() {
   const camera::PixelSize size = film_size(look_.size, request_);
@@ -222,7 +227,7 @@ base::Result<void> LapseFrames::measure(PictureSource& source, const std::functi
   finder_.emplace(look_.picks);
   auto done = over_picks(source, progress, [this](std::size_t pick, AVFrame* picture) -> base::Result<void> {
     if (picture == nullptr) return base::ok();
-    auto sample = vision::sample_levels(view_of(*picture));
+    auto sample = vision::sample_levels(view_of(*picture), coarse());
     if (!sample) return std::move(sample).error();
     samples_.push_back(std::move(*sample));
     plans_[pick].shown = true;
@@ -246,7 +251,9 @@ base::Result<void> LapseFrames::measure(PictureSource& source, const std::functi
 }
 
 base::Result<void> LapseFrames::plan_levels() {
-  auto levels = vision::plan_levels(samples_);
+  vision::LevelOptions options;
+  options.bands = !coarse();
+  auto levels = vision::plan_levels(samples_, options);
   if (!levels) return std::move(levels).error();
   samples_.clear();
   vision::SteadyPlan steady;

@@ -58,6 +58,7 @@ class LapseFrames {
   AVFrame* fitted(const Group& group);
   void quiet(const Group& group, AVFrame& frame);
   base::Result<void> begin();
+  bool coarse() const;
   void steady(const AVFrame& picture, base::Microseconds at);
   base::Result<void> plan_levels();
   base::Result<void> put_card(AVFrame& first);
