@@ -3,6 +3,7 @@
 //
 //   lapse_score [--scene NAME] [--layer S…] [--least] [--grids FOLDER]     how unlike neighbours are
 //   lapse_score --shown [--ssim FILE] …                                    the same of the films as shown
+//   lapse_score --knocks [--scene NAME] …                                  what steadying finds
 //   lapse_score --levels [--scene NAME] [--grids FOLDER]                   how much the light flickers
 //
 // docs/lapse.md has the results and says what the columns are.
@@ -13,6 +14,7 @@
 #include <CLI/CLI.hpp>
 
 #include "bench/lapse/job_film.h"
+#include "bench/lapse/job_knocks.h"
 #include "bench/lapse/job_shown.h"
 #include "vision/lapse_measures.h"
 
@@ -29,6 +31,7 @@ struct Options {
   bool bound = false;
   bool levels = false;
   bool shown = false;
+  bool knocks = false;
   std::string ssim;
   std::string what;
   int width = 640;
@@ -242,6 +245,20 @@ void show_all(const Options& options) {
              tallies.disorder);
 }
 
+void knock_all(const Options& options) {
+  fmt::print("{:<7} {:<5} {:>3} {:>6} {:>5} {:>4} | error: turn mean/most, shift mean/most | large, cut\n",
+             "scene", "part", "s", "frames", "found", "cuts");
+  for (const Job& job : printed_jobs(options)) {
+    FilmedJob film(job.options);
+    const KnockScore score = score_knocks(film, job.options, film.choose(lapse_of(options, job, film)));
+    fmt::print("{:<7} {:<5} {:>3} {:>6} {:>5} {:>4} | {:.3f}/{:.3f} deg {:.2f}/{:.2f} px | {} {}\n",
+               job.options.scene, job.what, job.options.layer_s, score.frames, score.found, score.cuts,
+               score.turn_mean, score.turn_most, score.shift_mean, score.shift_most, score.large,
+               score.large_cut);
+    std::fflush(stdout);
+  }
+}
+
 void level_row(const Options& options, const Job& job, Tally& tally) {
   FilmedJob film(job.options);
   vision::LapseOptions lapse = lapse_of(options, job, film);
@@ -304,6 +321,7 @@ int main(int argc, char** argv) {
   app.add_option("--width", options.width, "Of the pictures as drawn")->check(CLI::IsMember({160, 320, 640}));
   app.add_flag("--least", options.bound, "With the least share that any row of pictures could have");
   app.add_flag("--shown", options.shown, "Of the prints' films as shown: drawn, sent as JPEG, quieted");
+  app.add_flag("--knocks", options.knocks, "What steadying finds of knocks against the camera, instead");
   app.add_option("--ssim", options.ssim, "With SSIM by FFmpeg's program; the beginning of two files' names");
   app.add_option("--part", options.what, "Only this one: vase, gear or tower");
   app.add_flag("--levels", options.levels, "What levelling does to the light, instead");
@@ -312,7 +330,9 @@ int main(int argc, char** argv) {
   app.add_option("--head-weight", options.weights.head, "Other than usual");
   app.add_option("--light-weight", options.weights.light, "Other than usual");
   CLI11_PARSE(app, argc, argv);
-  if (options.shown)
+  if (options.knocks)
+    rookery::bench::knock_all(options);
+  else if (options.shown)
     rookery::bench::show_all(options);
   else
     options.levels ? rookery::bench::level_all(options) : rookery::bench::choose_all(options);

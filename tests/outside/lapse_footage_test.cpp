@@ -1,6 +1,6 @@
-// Lapses of films that were not drawn for the purpose, from Debian's package opencv-doc (a street, a tree
-// before a moving camera, a film with cuts), looked at by FFmpeg's own programs; and a lamp's flicker laid
-// over the street, which has to go.
+// Lapses of films that were not drawn for the purpose, from Debian's package opencv-doc (a street, a tree, a
+// film with cuts), looked at by FFmpeg's own programs; and a lamp's flicker laid over the street, which has
+// to go.
 #include <gtest/gtest.h>
 
 #include <boost/json.hpp>
