@@ -12,6 +12,7 @@
 #include "sim/picture_faults.h"
 #include "vision/lapse_levels.h"
 #include "vision/lapse_measures.h"
+#include "vision/lapse_quiet.h"
 #include "vision/spectrum.h"
 
 namespace rookery::bench {
@@ -179,6 +180,33 @@ double FilmedJob::unlike(const JobStill& before, const JobStill& now) const {
   return vision::unlikeness(before.grid, now.grid, still_cells(before, now));
 }
 
+// The rule of archive/lapse_beside.h.
+std::vector<std::uint8_t> FilmedJob::quieted(const std::vector<std::size_t>& picks, std::size_t pick) const {
+  if (picks.size() < 2) return stills_[picks[pick]].grid;
+  const auto apart = [&](std::size_t a, std::size_t b) {
+    return (stills_[picks[b]].at_s - stills_[picks[a]].at_s) / 4;
+  };
+  const bool last = pick + 1 == picks.size();
+  return quieted(picks[pick], pick > 0 ? apart(pick - 1, pick) : apart(pick, pick + 1),
+                 last ? apart(pick - 1, pick) : apart(pick, pick + 1));
+}
+
+// By those that are nearer than that.
+std::vector<std::uint8_t> FilmedJob::quieted(std::size_t number, double before_s, double behind_s) const {
+  constexpr std::size_t kOnASide = 13;
+  std::vector<std::uint8_t> grid = stills_[number].grid;
+  const double now_s = stills_[number].at_s;
+  vision::QuietCells quiet(grid);
+  for (std::size_t k = 1; k <= kOnASide; ++k) {
+    if (number >= k && now_s - stills_[number - k].at_s < before_s) quiet.add(stills_[number - k].grid);
+    if (number + k < stills_.size() && stills_[number + k].at_s - now_s < behind_s)
+      quiet.add(stills_[number + k].grid);
+  }
+  const auto corrections = quiet.compute_corrections();
+  for (std::size_t i = 0; i < grid.size(); ++i) grid[i] = static_cast<std::uint8_t>(grid[i] + corrections[i]);
+  return grid;
+}
+
 double FilmedJob::clean_unlike(const JobStill& before, const JobStill& now) {
   const auto still = still_cells(before, now);
   const auto a = camera_->clean(time_of(before));
@@ -213,6 +241,9 @@ LapseScore FilmedJob::score(const vision::LapseOptions& options) {
   score.frames = choice.frames.size();
   std::vector<double> times, sizes, head_x, head_y, part_x, part_y;
   const JobStill* before = nullptr;
+  std::vector<std::size_t> picks;
+  for (const vision::LapseFrame& frame : choice.frames) picks.push_back(frame.picture);
+  std::vector<std::uint8_t> quiet_before;
   const double to_640 = 640.0 / options_.size.width;
   for (const vision::LapseFrame& frame : choice.frames) {
     const JobStill& now = stills_[frame.picture];
@@ -226,15 +257,19 @@ LapseScore FilmedJob::score(const vision::LapseOptions& options) {
       part_x.push_back(to_640 * static_cast<double>(now.truth.foot->x));
       part_y.push_back(to_640 * static_cast<double>(now.truth.foot->y));
     }
+    auto quiet = quieted(picks, times.size() - 1);
     if (before != nullptr) {
       score.unlike += unlike(*before, now);
+      score.quiet += vision::unlikeness(quiet_before, quiet, still_cells(*before, now));
       score.clean += clean_unlike(*before, now);
     }
     before = &now;
+    quiet_before = std::move(quiet);
   }
   const double steps = std::max(1.0, static_cast<double>(score.frames) - 1);
   score.unlike /= steps;
   score.clean /= steps;
+  score.quiet /= steps;
   const vision::StepSizes head = vision::step_sizes(head_x, head_y);
   const vision::StepSizes part = vision::step_sizes(part_x, part_y);
   score.head_mean = head.mean;
@@ -280,16 +315,30 @@ LevelScores FilmedJob::level(const vision::LapseChoice& choice) {
 }
 
 double FilmedJob::least_unlike(const vision::LapseOptions& options) const {
-  std::vector<std::pair<const JobStill*, double>> before;
+  return least(options, [this](std::size_t a, std::size_t b) { return unlike(stills_[a], stills_[b]); });
+}
+
+double FilmedJob::least_quiet(const vision::LapseOptions& options) const {
+  std::vector<std::vector<std::uint8_t>> grids;
+  const double reach_s = options.slots.every_s / 4;
+  for (std::size_t i = 0; i < stills_.size(); ++i) grids.push_back(quieted(i, reach_s, reach_s));
+  return least(options, [&](std::size_t a, std::size_t b) {
+    return vision::unlikeness(grids[a], grids[b], still_cells(stills_[a], stills_[b]));
+  });
+}
+
+double FilmedJob::least(const vision::LapseOptions& options,
+                        const std::function<double(std::size_t, std::size_t)>& unlike_of) const {
+  std::vector<std::pair<std::size_t, double>> before;
   int steps = -1;
   for (int slot = 0; slot < options.slots.count; ++slot) {
-    std::vector<std::pair<const JobStill*, double>> now;
+    std::vector<std::pair<std::size_t, double>> now;
     const double centre = options.slots.first_s + slot * options.slots.every_s;
-    for (const JobStill& still : stills_) {
-      if (std::abs(still.at_s - centre) > options.window * options.slots.every_s) continue;
+    for (std::size_t number = 0; number < stills_.size(); ++number) {
+      if (std::abs(stills_[number].at_s - centre) > options.window * options.slots.every_s) continue;
       double least = before.empty() ? 0 : 1e300;
-      for (const auto& [there, cost] : before) least = std::min(least, cost + unlike(*there, still));
-      now.emplace_back(&still, least);
+      for (const auto& [there, cost] : before) least = std::min(least, cost + unlike_of(there, number));
+      now.emplace_back(number, least);
     }
     if (now.empty()) continue;
     before = std::move(now);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -39,6 +40,7 @@ struct LapseScore {
   std::size_t frames = 0;
   double unlike =
       0;  // mean between neighbours, outside the part of both, grey levels: as the camera sends them
+  double quiet = 0;                    // of frames quieted by the pictures beside them, as the film has them
   double clean = 0;                    // the same without noise and JPEG's rounding
   double head_mean = 0, head_p95 = 0;  // steps, px of 640
   double part_mean = 0, part_p95 = 0;  // the same of the part's foot: a bed that slides
@@ -78,10 +80,17 @@ class FilmedJob {
   LevelScores level(const vision::LapseChoice& choice);
   // The least that `unlike` can be, for pictures that lie in the windows of the options.
   double least_unlike(const vision::LapseOptions& options) const;
+  // The same of quieted frames: each still quieted as if it were picked, a slot from its neighbours.
+  double least_quiet(const vision::LapseOptions& options) const;
 
  private:
   sim::Picture photograph(sim::SceneTime t) const;
   double unlike(const JobStill& before, const JobStill& now) const;
+  // Its grid quieted as archive/lapse_frames.h does it: `picks` are numbers of stills, rising.
+  std::vector<std::uint8_t> quieted(const std::vector<std::size_t>& picks, std::size_t pick) const;
+  std::vector<std::uint8_t> quieted(std::size_t number, double before_s, double behind_s) const;
+  double least(const vision::LapseOptions& options,
+               const std::function<double(std::size_t, std::size_t)>& unlike_of) const;
   double clean_unlike(const JobStill& before, const JobStill& now);
   const JobOptions options_;
   std::unique_ptr<sim::Scene> scene_;

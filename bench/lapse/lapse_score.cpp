@@ -2,15 +2,21 @@
 // board's JPEG would give them, of which each rule chooses its pictures; and what levelling does to the film.
 //
 //   lapse_score [--scene NAME] [--layer S…] [--least] [--grids FOLDER]     how unlike neighbours are
+//   lapse_score --shown [--ssim FILE] …                                    the same of the films as shown
+//   lapse_score --knocks [--scene NAME] …                                  what steadying finds
 //   lapse_score --levels [--scene NAME] [--grids FOLDER]                   how much the light flickers
 //
 // docs/lapse.md has the results and says what the columns are.
+#include <cmath>
 #include <cstdio>
 
 #include <fmt/format.h>
 #include <CLI/CLI.hpp>
 
 #include "bench/lapse/job_film.h"
+#include "bench/lapse/job_knocks.h"
+#include "bench/lapse/job_shown.h"
+#include "vision/lapse_measures.h"
 
 namespace rookery::bench {
 namespace {
@@ -24,6 +30,10 @@ struct Options {
   double hours = 3;
   bool bound = false;
   bool levels = false;
+  bool shown = false;
+  bool knocks = false;
+  std::string ssim;
+  std::string what;
   int width = 640;
   std::string folder;
   vision::LapseWeights weights;
@@ -77,7 +87,7 @@ struct Tally {
   std::string text() const { return fmt::format("{} of {}, the worst {:.2f}", reached, jobs, worst); }
 };
 
-void choice_row(const Options& options, const Job& job, Tally& seen, Tally& clean) {
+void choice_row(const Options& options, const Job& job, Tally& seen, Tally& quieted, Tally& clean) {
   FilmedJob film(job.options);
   vision::LapseOptions lapse = lapse_of(options, job, film);
   const auto by = [&](vision::LapseRule rule) {
@@ -88,11 +98,15 @@ void choice_row(const Options& options, const Job& job, Tally& seen, Tally& clea
   const LapseScore middle = by(vision::LapseRule::middle);
   const LapseScore likest = by(vision::LapseRule::likest);
   const double least = options.bound ? film.least_unlike(lapse) : 0;
+  const double least_quiet = options.bound ? film.least_quiet(lapse) : 0;
   const bool prints = !job.what.empty();
   fmt::print("{:<9} {:<5} {:>3} {:>5} {:>4} |", job.options.scene, job.what,
              prints ? fmt::format("{}", job.options.layer_s) : "", film.stills().size(), likest.frames);
   fmt::print(" {:>5.2f} {:>5.2f} {:>5.2f} {:>5.2f} {:>5} |", even.unlike, middle.unlike, likest.unlike,
              likest.unlike / even.unlike, options.bound ? fmt::format("{:.2f}", least / even.unlike) : "");
+  fmt::print(" {:>5.2f} {:>5.2f} {:>6.3f} {:>5.2f} {:>5} |", even.quiet, likest.quiet,
+             likest.quiet / even.unlike, likest.quiet / even.quiet,
+             options.bound ? fmt::format("{:.3f}", least_quiet / even.unlike) : "");
   fmt::print(" {:>5.2f} {:>5.2f} {:>5.2f} |", even.clean, likest.clean, likest.clean / even.clean);
   for (const LapseScore& s : {even, middle, likest})
     fmt::print(" {:>4.1f}/{:>5.1f}", s.head_mean, s.head_p95);
@@ -105,9 +119,10 @@ void choice_row(const Options& options, const Job& job, Tally& seen, Tally& clea
   if (!prints) return;
   seen.add(likest.unlike / even.unlike, kWanted);
   clean.add(likest.clean / even.clean, kWanted);
+  quieted.add(likest.quiet / even.unlike, kWanted);
 }
 
-void choose_all(const Options& options) {
+std::vector<Job> printed_jobs(const Options& options) {
   std::vector<Job> jobs;
   for (const std::string scene : {"anvil", "bobbin", "cog"}) {
     for (const auto& [kind, what] : {std::pair{sim::PrintedKind::vase, "vase"},
@@ -117,25 +132,131 @@ void choose_all(const Options& options) {
         Job job{job_of(options, scene), what, options.every_s};
         job.options.kind = kind;
         job.options.layer_s = layer;
-        jobs.push_back(job);
+        if ((options.scene.empty() || options.scene == scene) &&
+            (options.what.empty() || options.what == what))
+          jobs.push_back(job);
       }
     }
   }
+  return jobs;
+}
+
+void choose_all(const Options& options) {
+  std::vector<Job> jobs = printed_jobs(options);
   add_hasty(options, jobs);
-  fmt::print("{:<30} | {:<29} | {:<17} | {:<32} | {:<14} | {:<14} |\n", "", "unlike, grey levels",
-             "without noise", "head's steps px, mean/p95", "part's steps", "rms spacing s");
-  fmt::print("{:<9} {:<5} {:>3} {:>5} {:>4} | {:>5} {:>5} {:>5} {:>5} {:>5} | {:>5} {:>5} {:>5} |", "scene",
-             "part", "s", "taken", "film", "even", "mid", "like", "share", "least", "even", "like", "share");
+  fmt::print("{:<30} | {:<29} | {:<30} | {:<17} | {:<32} | {:<14} | {:<14} |\n", "", "unlike, grey levels",
+             "quieted", "without noise", "head's steps px, mean/p95", "part's steps", "rms spacing s");
+  fmt::print(
+      "{:<9} {:<5} {:>3} {:>5} {:>4} | {:>5} {:>5} {:>5} {:>5} {:>5} | {:>5} {:>5} {:>6} {:>5} {:>5} | {:>5} "
+      "{:>5} "
+      "{:>5} |",
+      "scene", "part", "s", "taken", "film", "even", "mid", "like", "share", "least", "even", "like", "film",
+      "both", "least", "even", "like", "share");
   fmt::print(" {:>10} {:>10} {:>10} | {:>4} {:>4} {:>4} | {:>4} {:>4} {:>4} | shrinks CPU s\n", "even", "mid",
              "like", "even", "mid", "like", "even", "mid", "like");
   Tally seen;
+  Tally quieted;
   Tally clean;
   for (const Job& job : jobs) {
-    if (options.scene.empty() || options.scene == job.options.scene) choice_row(options, job, seen, clean);
+    if (options.scene.empty() || options.scene == job.options.scene)
+      choice_row(options, job, seen, quieted, clean);
   }
   if (seen.jobs > 0)
-    fmt::print("printers at most {} of even spacing: {}; without noise {}\n", kWanted, seen.text(),
-               clean.text());
+    fmt::print("printers at most {} of even spacing: the film {}; not quieted {}; without noise {}\n",
+               kWanted, quieted.text(), seen.text(), clean.text());
+}
+
+// What is true of a row of pictures.
+struct RowTruth {
+  double head_spread = 0;  // rms distance of the head's tip from its mean place, px of 640
+  int shrinking = 0;       // steps in which the part is smaller than before
+  int disorder = 0;        // frames that are not later than the one before
+};
+RowTruth truth_of(const Options& options, const FilmedJob& film, const std::vector<std::size_t>& row) {
+  RowTruth truth;
+  double x = 0, y = 0, squares = 0, count = 0;
+  const JobStill* before = nullptr;
+  for (const std::size_t number : row) {
+    const JobStill& now = film.stills()[number];
+    if (before != nullptr) {
+      truth.shrinking += now.truth.grown < before->truth.grown ? 1 : 0;
+      truth.disorder += now.at_s <= before->at_s ? 1 : 0;
+    }
+    before = &now;
+    if (!now.truth.head) continue;
+    const double hx = static_cast<double>(now.truth.head->x) * 640 / options.width;
+    const double hy = static_cast<double>(now.truth.head->y) * 640 / options.width;
+    x += hx;
+    y += hy;
+    squares += hx * hx + hy * hy;
+    ++count;
+  }
+  if (count > 0) truth.head_spread = std::sqrt(std::max(0.0, (squares - (x * x + y * y) / count) / count));
+  return truth;
+}
+
+struct ShownTallies {
+  Tally sent, film, both;
+  int shrinking = 0;
+  int disorder = 0;
+};
+
+void shown_row(const Options& options, const Job& job, ShownTallies& tallies) {
+  FilmedJob film(job.options);
+  vision::LapseOptions lapse = lapse_of(options, job, film);
+  ShownFilm shown(job.options, options.ssim);
+  const auto row_by = [&](vision::LapseRule rule) {
+    lapse.rule = rule;
+    std::vector<std::size_t> row;
+    for (const auto& frame : film.choose(lapse).frames) row.push_back(frame.picture);
+    return row;
+  };
+  const auto even_row = row_by(vision::LapseRule::even);
+  const auto row = row_by(vision::LapseRule::likest);
+  const ShownScore even = shown.score(film.stills(), even_row);
+  const ShownScore like = shown.score(film.stills(), row);
+  const RowTruth even_truth = truth_of(options, film, even_row);
+  const RowTruth truth = truth_of(options, film, row);
+  fmt::print("{:<7} {:<5} {:>3} {:>4} | {:>5.2f} {:>5.2f} | {:>5.2f} {:>5.2f} | {:>5.3f} {:>5.3f} {:>5.3f} |",
+             job.options.scene, job.what, job.options.layer_s, row.size(), even.sent, even.quiet, like.sent,
+             like.quiet, like.sent / even.sent, like.quiet / even.sent, like.quiet / even.quiet);
+  fmt::print(" {:.2f} | {:.4f} {:.4f} {:.4f} | {:>5.1f} {:>5.1f} | {} {}\n", like.taken, even.ssim_sent,
+             like.ssim_sent, like.ssim_quiet, even_truth.head_spread, truth.head_spread, truth.shrinking,
+             truth.disorder);
+  std::fflush(stdout);
+  tallies.sent.add(like.sent / even.sent, kWanted);
+  tallies.film.add(like.quiet / even.sent, kWanted);
+  tallies.both.add(like.quiet / even.quiet, kWanted);
+  tallies.shrinking += truth.shrinking;
+  tallies.disorder += truth.disorder;
+}
+
+void show_all(const Options& options) {
+  fmt::print("{:<22} | {:<11} | {:<11} | {:<17} |      | {:<20} | {:<11} | shrinks\n", "", "even", "likest",
+             "shares", "SSIM", "head spread");
+  fmt::print("{:<7} {:<5} {:>3} {:>4} | {:>5} {:>5} | {:>5} {:>5} | {:>5} {:>5} {:>5} |", "scene", "part",
+             "s", "film", "sent", "quiet", "sent", "quiet", "sent", "film", "both");
+  fmt::print(" take | {:<6} {:<6} {:<6} | {:>5} {:>5} | disorder\n", "even", "like", "film", "even", "like");
+  ShownTallies tallies;
+  for (const Job& job : printed_jobs(options)) shown_row(options, job, tallies);
+  fmt::print("at most {} of even spacing: as sent {}; the film {}; both quieted {}\n", kWanted,
+             tallies.sent.text(), tallies.film.text(), tallies.both.text());
+  fmt::print("steps in which the part shrinks {}, frames out of order {}\n", tallies.shrinking,
+             tallies.disorder);
+}
+
+void knock_all(const Options& options) {
+  fmt::print("{:<7} {:<5} {:>3} {:>6} {:>5} {:>4} | error: turn mean/most, shift mean/most | large, cut\n",
+             "scene", "part", "s", "frames", "found", "cuts");
+  for (const Job& job : printed_jobs(options)) {
+    FilmedJob film(job.options);
+    const KnockScore score = score_knocks(film, job.options, film.choose(lapse_of(options, job, film)));
+    fmt::print("{:<7} {:<5} {:>3} {:>6} {:>5} {:>4} | {:.3f}/{:.3f} deg {:.2f}/{:.2f} px | {} {}\n",
+               job.options.scene, job.what, job.options.layer_s, score.frames, score.found, score.cuts,
+               score.turn_mean, score.turn_most, score.shift_mean, score.shift_most, score.large,
+               score.large_cut);
+    std::fflush(stdout);
+  }
 }
 
 void level_row(const Options& options, const Job& job, Tally& tally) {
@@ -199,12 +320,21 @@ int main(int argc, char** argv) {
   app.add_option("--hours", options.hours, "Of each job, at most")->check(CLI::PositiveNumber);
   app.add_option("--width", options.width, "Of the pictures as drawn")->check(CLI::IsMember({160, 320, 640}));
   app.add_flag("--least", options.bound, "With the least share that any row of pictures could have");
+  app.add_flag("--shown", options.shown, "Of the prints' films as shown: drawn, sent as JPEG, quieted");
+  app.add_flag("--knocks", options.knocks, "What steadying finds of knocks against the camera, instead");
+  app.add_option("--ssim", options.ssim, "With SSIM by FFmpeg's program; the beginning of two files' names");
+  app.add_option("--part", options.what, "Only this one: vase, gear or tower");
   app.add_flag("--levels", options.levels, "What levelling does to the light, instead");
   app.add_option("--grids", options.folder, "Folder that keeps what was drawn, some 700 MB");
   app.add_option("--spacing-weight", options.weights.spacing, "Other than usual");
   app.add_option("--head-weight", options.weights.head, "Other than usual");
   app.add_option("--light-weight", options.weights.light, "Other than usual");
   CLI11_PARSE(app, argc, argv);
-  options.levels ? rookery::bench::level_all(options) : rookery::bench::choose_all(options);
+  if (options.knocks)
+    rookery::bench::knock_all(options);
+  else if (options.shown)
+    rookery::bench::show_all(options);
+  else
+    options.levels ? rookery::bench::level_all(options) : rookery::bench::choose_all(options);
   return 0;
 }

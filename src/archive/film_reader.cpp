@@ -94,6 +94,8 @@ struct FilmReader::Impl {
   bool timeless = false;
   LibavPtr<AVPacket> packet{av_packet_alloc()};
   std::uint64_t pictures = 0;  // in the film so far
+  std::int64_t packets = 0;    // likewise, with those that only say that the picture before stands on
+  bool cut_picture = false;    // the last one
   std::int64_t first_pts = 0;
   Microseconds last{0};
   bool told_any = false;
@@ -102,6 +104,8 @@ struct FilmReader::Impl {
   base::Result<void> open();
   base::Result<void> find_film();
   bool next_picture();
+  void note_whole();
+  void note_cut_off();
   Microseconds time();
   Error no_film(int returned) const;
   Error nothing_there() const;
@@ -173,16 +177,50 @@ bool FilmReader::Impl::next_picture() {
     av_packet_unref(packet.get());
     const int done = av_read_frame(context.get(), packet.get());
     if (done >= 0) {
-      // No bytes: the picture before stands on.
-      if (packet->stream_index == stream->index && packet->size > 0) return true;
-      continue;
+      if (packet->stream_index != stream->index) continue;
+      ++packets;
+      if (packet->size == 0) continue;  // the picture before stands on
+      note_whole();
+      return true;
     }
     if (done == AVERROR_INVALIDDATA && ++damage < kMostDamage) continue;
     if (done != AVERROR_EOF)
       broke_off = libav_error("", done).detail;
     else if (bytes->error < 0)
       broke_off = libav_error("", bytes->error).detail;
+    else
+      note_cut_off();
     return false;
+  }
+}
+
+// A picture's end may be missing where the file's is; many a container then only says so.
+void FilmReader::Impl::note_whole() {
+  cut_picture = (packet->flags & AV_PKT_FLAG_CORRUPT) != 0;
+  if (!timeless) return;
+  const auto picture =
+      picture_in(std::as_bytes(std::span(packet->data, static_cast<std::size_t>(packet->size))));
+  constexpr std::array kEnd = {std::byte{0xFF}, std::byte{0xD9}};
+  cut_picture =
+      cut_picture || std::search(picture.begin(), picture.end(), kEnd.begin(), kEnd.end()) == picture.end();
+}
+
+// At the end, which FFmpeg takes for a good one.
+void FilmReader::Impl::note_cut_off() {
+  // A header may be one off; and what is passed over as damaged is told elsewhere.
+  constexpr std::int64_t kSlack = 2;
+  constexpr std::int64_t kSlack_us = 1'000'000;
+  if (cut_picture) {
+    broke_off = "its last picture is cut off";
+  } else if (stream->nb_frames - stream->nb_frames / 100 - kSlack > packets) {
+    broke_off = fmt::format("{} of the {} pictures that it should hold", packets, stream->nb_frames);
+  } else if (!timeless && context->nb_streams == 1 && context->duration > 0) {
+    // Since the film's beginning rather than since its first picture. Another stream may go on for longer.
+    const std::int64_t end =
+        av_rescale_q(first_pts, stream->time_base, AVRational{1, AV_TIME_BASE}) + last.count();
+    if (end + kSlack_us + context->duration / 50 < context->duration)
+      broke_off =
+          fmt::format("of the {:.3f} s that it should hold", static_cast<double>(context->duration) / 1e6);
   }
 }
 

@@ -27,13 +27,21 @@ using Layout = std::unique_ptr<PangoLayout, GlibFree>;
 constexpr int kBlack = 16;  // limited range
 constexpr int kNoColour = 128;
 
+// Pango begins a paragraph at U+2029 and a line at U+2028, however many were allowed.
+bool breaks_line(gunichar c) { return c == 0x85 || c == 0x2028 || c == 0x2029; }
+
 // Pango refuses bytes that are no UTF-8, and would draw control characters as boxes.
 std::string printable(std::string_view text) {
   std::unique_ptr<gchar, decltype(&g_free)> valid(
       g_utf8_make_valid(text.data(), static_cast<gssize>(text.size())), &g_free);
-  std::string out(valid.get());
-  for (char& c : out) {
-    if (static_cast<unsigned char>(c) < ' ' && c != '\n') c = ' ';
+  std::string out;
+  for (const char* at = valid.get(); *at != '\0'; at = g_utf8_next_char(at)) {
+    const gunichar c = g_utf8_get_char(at);
+    if ((c < ' ' && c != '\n') || breaks_line(c)) {
+      out += ' ';
+    } else {
+      out.append(at, static_cast<const char*>(g_utf8_next_char(at)));
+    }
   }
   return out;
 }

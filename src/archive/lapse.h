@@ -53,11 +53,12 @@ struct LapseResult {
   int dark = 0;                 // frames left out, since a lamp was off
   int empty = 0;                // frames for which nothing was recorded
   int steadied = 0;             // frames moved back after a knock
+  int quieted = 0;              // frames whose noise was taken down by the pictures beside them
   int limited = 0;              // frames whose light could not be levelled without showing noise
   int lamps = 0;                // lamps switched on or off
   std::vector<LapseCut> cuts;
   int gone = 0;            // frames left out, since retention removed what was chosen
-  bool chosen = true;      // false: under two pictures a frame, so neither steadied nor the dark left out
+  bool chosen = true;      // false: under two pictures a frame, so it is not steadied
   bool steady = true;      // false: not chosen, or too little stood still to steady it by
   std::string remark;      // what the source says of how it was read: broken off, its times
   double rms_spacing = 0;  // how far the frames stray from even spacing, s
@@ -68,8 +69,8 @@ using OpenPictures = std::function<base::Result<std::unique_ptr<PictureSource>>(
 
 // Goes over the pictures three times: which there are, which are the best, and the film. Writes `file`
 // through a temporary name beside it; it appears only when whole. `progress` gets 0–1 and returns false to
-// cancel. Blocks: call it on a worker thread. Memory: 20 kB a frame of the film, and what the encoder
-// holds: 174 MiB in all at 1280×720, 1 GiB at 3840×2880; an animated picture is held whole, and bound.
+// cancel. Blocks: call it on a worker thread. Memory: 22 kB a frame of the film (6 kB of one of more than
+// 15 000, from which mains banding is not taken), and what the encoder holds: 174 MiB in all at 1280×720, 1 GiB at 3840×2880; an animated picture is held whole, and bound.
 // Errors: invalid_value (with the range), not_found (no picture, or none that is usable), too_large (more
 // frames or pixels than a film may have), already_exists, unsupported (no such encoder here), disk_full,
 // no_permission, cancelled.

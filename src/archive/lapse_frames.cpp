@@ -5,6 +5,8 @@
 #include <ctime>
 
 #include "archive/film_text.h"
+#include "base/printable.h"
+#include "jpeg/luma_grid.h"
 
 namespace rookery::archive {
 namespace {
@@ -19,9 +21,14 @@ constexpr int kWidest_px = 1920;     // unless more is asked for
 constexpr int kWidestWebp_px = 480;  // an animation of stills grows large
 constexpr int kLeastSide_px = 16;
 constexpr int kMostHeight_px = 4320;
-// Of all frames together. The encoder holds about a byte a pixel until it is done (measured: 0.6, noisy pictures).
+// Of all frames together. The encoder holds about a byte a pixel until it is done (measured: 0.6, noisy
+// pictures).
 constexpr double kMostWebp_px = 300e6;
 constexpr int kCard_s = 2;
+constexpr std::size_t kMostCard = 400;  // characters: more than three lines hold, and little to lay out
+// Of a longer film, ten minutes at 25 a second, less is remembered of each frame: so the samples are
+// 330 MB at most up to there, and 490 MB of the most frames that a film may have.
+constexpr std::size_t kMostFine = 15'000;
 constexpr int kWhite = 235;  // limited range
 constexpr double kCardLight = 0.3;
 constexpr double kClockLight = 0.45;
@@ -77,9 +84,9 @@ std::string elapsed_text(Microseconds time) {
 void shift_picture(AVFrame& from, const vision::SteadyFrame& by, AVFrame& to) {
   const vision::PictureView source = view_of(from);
   const vision::PictureView target = view_of(to);
-  vision::shift_plane(source.luma, -by.dx_px, -by.dy_px, target.luma);
-  vision::shift_plane(source.blue, -by.dx_px / 2, -by.dy_px / 2, target.blue);
-  vision::shift_plane(source.red, -by.dx_px / 2, -by.dy_px / 2, target.red);
+  vision::take_back(source.luma, by.dx_px, by.dy_px, by.turn_deg, target.luma);
+  vision::take_back(source.blue, by.dx_px / 2, by.dy_px / 2, by.turn_deg, target.blue);
+  vision::take_back(source.red, by.dx_px / 2, by.dy_px / 2, by.turn_deg, target.red);
 }
 
 LibavPtr<AVFrame> copy_of(const AVFrame& frame) {
@@ -96,6 +103,8 @@ LibavPtr<AVFrame> copy_of(const AVFrame& frame) {
 
 }  // namespace
 
+bool LapseFrames::coarse() const { return look_.picks.size() > kMostFine; }
+
 base::Result<void> LapseFrames::begin() {
   const camera::PixelSize size = film_size(look_.size, request_);
   const std::string where = request_.what + ": lapse";
@@ -108,8 +117,8 @@ base::Result<void> LapseFrames::begin() {
   const double frames = static_cast<double>(look_.picks.size()) + card;
   if (request_.format == FilmFormat::webp && frames * size.width_px * size.height_px > kMostWebp_px) {
     return Error(ErrorCode::too_large, where,
-                 fmt::format("an animated picture of {:.0f} frames of {} would be held in memory whole", frames,
-                             shape),
+                 fmt::format("an animated picture of {:.0f} frames of {} would be held in memory whole",
+                             frames, shape),
                  "make it narrower or shorter, or an MP4");
   }
   fitter_.emplace();
@@ -119,39 +128,84 @@ base::Result<void> LapseFrames::begin() {
   return base::ok();
 }
 
-// Where the source stands; null when it cannot be read or decoded.
-AVFrame* LapseFrames::fitted(PictureSource& source) {
-  auto bytes = source.read();
-  if (!bytes) return nullptr;
-  auto picture = fitter_->fit(*bytes);
+// Null when it cannot be decoded.
+AVFrame* LapseFrames::fitted(const Group& group) {
+  if (group.picture.empty()) return nullptr;
+  auto picture = fitter_->fit(group.picture);
   if (!picture) return nullptr;
   resized_ += picture->resized ? 1 : 0;
+  if (!group.beside.empty() && !picture->resized) quiet(group, *picture->frame);
   return picture->frame;
+}
+
+void LapseFrames::quiet(const Group& group, AVFrame& frame) {
+  jpeg::LumaGrid grid;
+  if (!jpeg::compute_luma_grid(group.picture, grid) || grid.damaged) return;
+  vision::QuietCells cells(grid.cells);
+  for (const auto& other : group.beside) cells.add(other);
+  if (cells.taken() == 0) return;
+  ++quieted_;
+  const auto corrections = cells.compute_corrections();
+  vision::apply_corrections(corrections, look_.size.width_px, look_.size.height_px, true,
+                            view_of(frame).luma);
+}
+
+base::Result<void> LapseFrames::hand_on(
+    const Group& group, const std::function<base::Result<void>(std::size_t, AVFrame*)>& each) {
+  AVFrame* picture = fitted(group);
+  // Those that are no longer there: retention goes on meanwhile.
+  if (!group.found) {
+    ++gone_;
+  } else if (picture == nullptr && !std::ranges::binary_search(look_.bad_picks, look_.picks[group.pick])) {
+    ++found_bad_;  // what was seen to be damaged when it was looked at is counted already
+  }
+  return each(group.pick, picture);
 }
 
 base::Result<void> LapseFrames::over_picks(
     PictureSource& source, const std::function<bool(double)>& progress,
     const std::function<base::Result<void>(std::size_t, AVFrame*)>& each) {
   const auto& picks = look_.picks;
-  resized_ = 0;
-  gone_ = 0;
-  std::size_t pick = 0;
-  while (pick < picks.size()) {
+  resized_ = gone_ = quieted_ = 0;
+  found_bad_ = 0;
+  Microseconds last{-1};
+  auto beside = beside_.begin();
+  jpeg::LumaGrid grid;
+  Group group;
+  // The groups before `pick` are whole.
+  const auto until = [&](std::size_t pick) -> base::Result<void> {
+    while (group.pick < pick) {
+      if (auto done = hand_on(group, each); !done) return done;
+      group = Group{group.pick + 1};
+      if (!progress(static_cast<double>(group.pick) / static_cast<double>(picks.size())))
+        return Error(ErrorCode::cancelled, request_.what + ": lapse", "stopped before it was whole");
+    }
+    return base::ok();
+  };
+  for (;;) {
     auto at = source.step();
     if (!at) return std::move(at).error();
-    const bool over = !at->has_value();
-    const Microseconds since = over ? Microseconds::max() : since_first(span_, source, **at);
-    // Those before it are no longer there: retention goes on meanwhile.
-    for (; pick < picks.size() && picks[pick] < since; ++pick, ++gone_) {
-      if (auto done = each(pick, nullptr); !done) return done;
+    if (!*at) return until(picks.size());
+    const Microseconds since = since_first(span_, source, **at);
+    if (since <= last) continue;
+    last = since;
+    if (finder_) finder_->see(since);
+    while (beside != beside_.end() && beside->at < since) ++beside;
+    const bool is_beside = beside != beside_.end() && beside->at == since;
+    const auto pick = std::ranges::lower_bound(picks, since);
+    const bool is_pick = pick != picks.end() && *pick == since;
+    if (!is_beside && !is_pick) continue;
+    const std::size_t of = is_beside ? beside->pick : static_cast<std::size_t>(pick - picks.begin());
+    if (auto done = until(of); !done) return done;
+    group.found = group.found || is_pick;
+    auto bytes = source.read();
+    if (!bytes) continue;
+    if (is_pick) {
+      group.picture.assign(bytes->begin(), bytes->end());
+    } else if (jpeg::compute_luma_grid(*bytes, grid) && !grid.damaged) {
+      group.beside.push_back(grid.cells);
     }
-    if (over || pick == picks.size() || picks[pick] != since) continue;
-    if (auto done = each(pick, fitted(source)); !done) return done;
-    ++pick;
-    if (!progress(static_cast<double>(pick) / static_cast<double>(picks.size())))
-      return Error(ErrorCode::cancelled, request_.what + ": lapse", "stopped before it was whole");
   }
-  return base::ok();
 }
 
 void LapseFrames::steady(const AVFrame& picture, Microseconds at) {
@@ -170,9 +224,10 @@ void LapseFrames::steady(const AVFrame& picture, Microseconds at) {
 base::Result<void> LapseFrames::measure(PictureSource& source, const std::function<bool(double)>& progress) {
   if (auto begun = begin(); !begun) return begun;
   plans_.assign(look_.picks.size(), {});
+  finder_.emplace(look_.picks);
   auto done = over_picks(source, progress, [this](std::size_t pick, AVFrame* picture) -> base::Result<void> {
     if (picture == nullptr) return base::ok();
-    auto sample = vision::sample_levels(view_of(*picture));
+    auto sample = vision::sample_levels(view_of(*picture), coarse());
     if (!sample) return std::move(sample).error();
     samples_.push_back(std::move(*sample));
     plans_[pick].shown = true;
@@ -180,6 +235,8 @@ base::Result<void> LapseFrames::measure(PictureSource& source, const std::functi
     return base::ok();
   });
   if (!done) return done;
+  beside_ = finder_->take();
+  finder_.reset();
   if (samples_.empty()) {
     return Error(
         ErrorCode::not_found, request_.what + ": lapse",
@@ -189,12 +246,14 @@ base::Result<void> LapseFrames::measure(PictureSource& source, const std::functi
   }
   result_.steady = steadier_.has_value();
   result_.gone = gone_;
-  result_.bad += look_.picks.size() - samples_.size() - static_cast<std::size_t>(gone_);
+  result_.bad += found_bad_;
   return plan_levels();
 }
 
 base::Result<void> LapseFrames::plan_levels() {
-  auto levels = vision::plan_levels(samples_);
+  vision::LevelOptions options;
+  options.bands = !coarse();
+  auto levels = vision::plan_levels(samples_, options);
   if (!levels) return std::move(levels).error();
   samples_.clear();
   vision::SteadyPlan steady;
@@ -217,8 +276,8 @@ base::Result<void> LapseFrames::write(PictureSource& source, const std::filesyst
                                       const std::function<bool(double)>& progress) {
   const camera::PixelSize size{result_.width_px, result_.height_px};
   film_.emplace(FilmShape(request_.format, size, request_.frames_per_s,
-                          request_.card.empty() ? request_.what : request_.card,
-                          result_.first_at, request_.what + ": lapse"));
+                          request_.card.empty() ? request_.what : request_.card, result_.first_at,
+                          request_.what + ": lapse"));
   if (auto begun = film_->begin(file); !begun) return begun;
   bool first = true;
   auto done = over_picks(source, progress, [&](std::size_t pick, AVFrame* picture) -> base::Result<void> {
@@ -245,6 +304,7 @@ base::Result<void> LapseFrames::write(PictureSource& source, const std::filesyst
   if (!done) return done;
   result_.frames = static_cast<int>(film_->pictures());
   result_.resized = resized_;
+  result_.quieted = quieted_;
   return film_->finish();
 }
 
@@ -254,7 +314,9 @@ base::Result<void> LapseFrames::put_card(AVFrame& first) {
   dim_box(*card, 0, 0, card->width, card->height, kCardLight);
   const int line_px = std::max(10, card->height / 12);
   std::string words = request_.card;
-  std::replace_if(words.begin(), words.end(), [](char c) { return c == '\n' || c == '\r'; }, ' ');
+  std::replace_if(
+      words.begin(), words.end(), [](char c) { return c == '\n' || c == '\r'; }, ' ');
+  words = base::printable(words, kMostCard);
   const TextCover title = pen_.draw(words, line_px, card->width * 9 / 10, 3);
   const Microseconds last = look_.picks.back();
   const std::string span = result_.first_at

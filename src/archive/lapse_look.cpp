@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numeric>
 
 #include "jpeg/luma_grid.h"
 #include "jpeg/walk.h"
@@ -101,6 +102,7 @@ class Looker {
   const double least_;  // s
   std::optional<vision::LapseChooser> chooser_;
   std::vector<Microseconds> seen_;  // as the chooser counts them
+  std::vector<bool> damaged_;       // likewise
   jpeg::LumaGrid grid_;
   std::vector<std::uint8_t> cells_;
   double last_s_ = -1e9;
@@ -153,16 +155,16 @@ base::Result<void> Looker::see(PictureSource& source, Microseconds at) {
   picture.dark_share = clipping.dark;
   picture.bright_share = clipping.bright;
   picture.usable = !grid_.damaged;
-  if (grid_.damaged) ++look_.bad;
   if (auto added = chooser_->add(picture); !added) return added;
   seen_.push_back(at);
+  damaged_.push_back(grid_.damaged);
   last_s_ = at_s;
   return base::ok();
 }
 
 base::Result<LapseLook> Looker::finish(bool lit_only) {
   look_.looked_at = seen_.size() + undecodable_;
-  look_.bad += undecodable_;
+  look_.bad = undecodable_ + static_cast<std::uint64_t>(std::ranges::count(damaged_, true));
   const auto size = sizes_.most();
   if (!chooser_ || !size) return none_decodable(undecodable_);
   look_.size = *size;
@@ -173,7 +175,10 @@ base::Result<LapseLook> Looker::finish(bool lit_only) {
   if (lit_only) vision::leave_out_dark(*choice);
   look_.dark = static_cast<int>(before - choice->frames.size());
   look_.picks.reserve(choice->frames.size());
-  for (const auto& frame : choice->frames) look_.picks.push_back(seen_[frame.picture]);
+  for (const auto& frame : choice->frames) {
+    look_.picks.push_back(seen_[frame.picture]);
+    if (damaged_[frame.picture]) look_.bad_picks.push_back(seen_[frame.picture]);
+  }
   look_.empty = static_cast<int>(choice->empty_slots.size());
   look_.still = vision::still_cells(*choice);
   return std::move(look_);
@@ -196,23 +201,45 @@ base::Result<void> over_pictures(PictureSource& source, const LapseSpan& span,
   }
 }
 
+double mean_of(std::span<const std::uint8_t> cells) {
+  const double sum = std::accumulate(cells.begin(), cells.end(), 0.0);
+  return sum / static_cast<double>(std::max<std::size_t>(cells.size(), 1));
+}
+
+// By the same rule as where there is a choice. `taken`: of the picks that could be read, their light; the
+// others stay, and are counted as damaged later.
+void leave_dark_picks(vision::LapseChoice taken, LapseLook& look) {
+  std::vector<bool> dark(look.picks.size());
+  for (const auto& frame : taken.frames) dark[frame.picture] = true;
+  vision::leave_out_dark(taken);
+  for (const auto& frame : taken.frames) dark[frame.picture] = false;
+  std::size_t number = 0;
+  look.dark = static_cast<int>(std::erase_if(look.picks, [&](Microseconds) { return dark[number++]; }));
+}
+
 // Where there is hardly a choice: picture by number, evenly.
-base::Result<LapseLook> take_evenly(PictureSource& source, const LapseSpan& span, int frames,
+base::Result<LapseLook> take_evenly(PictureSource& source, const LapseSpan& span, int frames, bool lit_only,
                                     const std::function<bool(double)>& progress) {
   LapseLook look;
   SizeVotes sizes;
+  vision::LapseChoice taken;  // for its light alone
+  jpeg::LumaGrid grid;
   std::uint64_t count = 0;
   const auto wanted = static_cast<std::uint64_t>(frames);
   auto done = over_pictures(source, span, progress, [&](Microseconds at) -> base::Result<void> {
     if (count++ * wanted / span.pictures < look.picks.size()) return base::ok();
+    auto bytes = source.read();
+    if (bytes) sizes.add(*bytes);
+    if (lit_only && bytes && jpeg::compute_luma_grid(*bytes, grid))
+      taken.frames.push_back({.picture = look.picks.size(), .light = mean_of(grid.cells)});
     look.picks.push_back(at);
-    if (auto bytes = source.read()) sizes.add(*bytes);
     return base::ok();
   });
   if (!done) return std::move(done).error();
   const auto size = sizes.most();
   if (!size) return none_decodable(look.picks.size());
   look.size = *size;
+  if (lit_only) leave_dark_picks(std::move(taken), look);
   return look;
 }
 
@@ -259,7 +286,7 @@ base::Result<int> count_frames(const LapseSpan& span, const LapseRequest& reques
 base::Result<LapseLook> choose_pictures(PictureSource& source, const LapseSpan& span, int frames,
                                         bool lit_only, const std::function<bool(double)>& progress) {
   if (span.pictures < 2 * static_cast<std::uint64_t>(frames))
-    return take_evenly(source, span, frames, progress);
+    return take_evenly(source, span, frames, lit_only, progress);
   vision::LapseSlots slots{0, 1, 1};
   if (span.last > Microseconds{0}) {
     auto shared_out = vision::share_out_slots(0, seconds(span.last), frames);

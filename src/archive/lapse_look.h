@@ -34,12 +34,15 @@ struct LapseLook {
   int empty = 0;
   int dark = 0;  // left out, where only what is lit was asked for
   std::uint64_t looked_at = 0;
-  std::uint64_t bad = 0;
+  std::uint64_t bad = 0;  // of those looked at
+  // Of the picks, those that are among `bad`, rising: shown, since there was nothing better.
+  std::vector<base::Microseconds> bad_picks;
   int columns = 0;  // of `still`
   int rows = 0;
   std::vector<std::uint8_t> still;  // 1 where neither the work grows nor the head passes
 };
-// With less than two pictures a frame there is no choice: they are taken evenly, and `still` is empty.
+// With less than two pictures a frame there is no choice: they are taken evenly, and `still` is empty; the
+// dark is left out all the same.
 base::Result<LapseLook> choose_pictures(PictureSource& source, const LapseSpan& span, int frames,
                                         bool lit_only, const std::function<bool(double)>& progress);
 

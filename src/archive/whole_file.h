@@ -12,7 +12,8 @@ enum class Existing {
   replace,  // it is replaced in one step
 };
 
-// Gone when destroyed, unless it appeared. What a crash leaves behind is hidden and ends in .part.
+// Gone when destroyed, unless it appeared. What a crash leaves behind is hidden and ends in .part; the next
+// one of the same name takes it away, from ten minutes on.
 class WholeFile {
  public:
   // `where`: what errors say was being done, behind the file's name ("export").
@@ -21,8 +22,10 @@ class WholeFile {
   WholeFile(const WholeFile&) = delete;
   WholeFile& operator=(const WholeFile&) = delete;
 
-  // Makes it, empty: where that fails there is no use in working. Errors: those of the disk.
-  base::Result<void> make() const;
+  // Makes it, empty: where that fails there is no use in working. It is locked until this is destroyed, and
+  // those of the same name that nobody has locked or written to of late are removed. Errors: those of the
+  // disk.
+  base::Result<void> make();
   // What to write to.
   const std::filesystem::path& path() const& { return path_; }
 
@@ -33,11 +36,13 @@ class WholeFile {
  private:
   base::Result<void> sync_file() const;
   base::Result<void> give_name() const;
+  void remove_left_behind() const;
 
   const std::filesystem::path final_;
   const std::filesystem::path path_;
   const Existing existing_;
   const std::string where_;
+  int lock_ = -1;
 };
 
 }  // namespace rookery::archive

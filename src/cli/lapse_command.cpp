@@ -33,6 +33,9 @@ struct LapseArgs {
   bool force = false;
 };
 
+// A file's name in one line, whatever is in it: a terminal would obey it.
+std::string shown(const std::filesystem::path& file) { return base::printable(file.string(), 4096); }
+
 double seconds(base::Microseconds time) { return std::chrono::duration<double>(time).count(); }
 
 // Without one of the endings, which are of one or more bytes.
@@ -97,18 +100,17 @@ base::Result<void> settle_existing(const LapseArgs& args, const std::filesystem:
   if (!std::filesystem::exists(status)) return base::ok();
   if (!std::filesystem::is_regular_file(status)) {
     return Error(ErrorCode::invalid_value, "lapse",
-                 fmt::format("\"{}\" is there, and is no file", file.string()),
+                 fmt::format("\"{}\" is there, and is no file", shown(file)),
                  "Give the name of a file with -o.");
   }
   // Not even with --force: what the film is made of would be gone.
   if (std::filesystem::equivalent(file, args.pictures.what, failed)) {
     return Error(ErrorCode::invalid_value, "lapse",
-                 fmt::format("{} is what the film is made of", base::printable(file.string())),
-                 "Give another name with -o.");
+                 fmt::format("{} is what the film is made of", shown(file)), "Give another name with -o.");
   }
   if (args.force) return base::ok();
   if (!context.json && ::isatty(STDIN_FILENO) == 1 && ::isatty(STDERR_FILENO) == 1) {
-    context.err << fmt::format("{} is there. Replace it? [y/N] ", file.string()) << std::flush;
+    context.err << fmt::format("{} is there. Replace it? [y/N] ", shown(file)) << std::flush;
     std::string answer;
     std::getline(context.in, answer);
     if (answer == "y" || answer == "Y" || answer == "yes") {
@@ -116,7 +118,7 @@ base::Result<void> settle_existing(const LapseArgs& args, const std::filesystem:
       return base::ok();
     }
   }
-  return Error(ErrorCode::already_exists, "lapse", fmt::format("{} exists", file.string()),
+  return Error(ErrorCode::already_exists, "lapse", fmt::format("{} exists", shown(file)),
                "Give another name with -o, or --force to replace it.");
 }
 
@@ -154,8 +156,7 @@ void add_remarks(const LapseResult& result, Context& context) {
   if (result.pictures < static_cast<std::uint64_t>(result.wanted))
     remark(fmt::format("only {}: nothing is shown twice, so the film is shorter than was asked for",
                        count_of(result.pictures, "picture")));
-  if (!result.chosen)
-    remark("under two pictures a frame, none to choose between: not steadied, nothing dark left out");
+  if (!result.chosen) remark("under two pictures a frame, none to choose between, so it is not steadied");
   if (result.empty > 0)
     remark(fmt::format("{} left out, since nothing was recorded then", count_of(result.empty, "frame")));
   if (result.dark > 0)
@@ -170,7 +171,8 @@ void add_remarks(const LapseResult& result, Context& context) {
     remark(fmt::format("{} left out whose time had been before (a clock was set back)",
                        count_of(result.earlier, "picture")));
   if (result.resized > 0)
-    remark(fmt::format("{} of another size than the film, framed in black", count_of(result.resized, "frame")));
+    remark(
+        fmt::format("{} of another size than the film, framed in black", count_of(result.resized, "frame")));
   if (result.chosen && !result.steady)
     remark("too little of the picture stood still to take knocks out by it");
   if (result.limited > 0)
@@ -180,7 +182,7 @@ void add_remarks(const LapseResult& result, Context& context) {
 }
 
 void print_result(const std::filesystem::path& file, const LapseResult& result, Context& context) {
-  boost::json::object object{{"file", base::printable_lines(file.string())},
+  boost::json::object object{{"file", shown(file)},
                              {"frames", result.frames},
                              {"length_s", result.length_s},
                              {"bytes", result.bytes},
@@ -202,6 +204,7 @@ void print_result(const std::filesystem::path& file, const LapseResult& result, 
                              {"remark", base::printable_lines(result.remark)},
                              {"steadied", result.steadied},
                              {"steady", result.steady},
+                             {"quieted", result.quieted},
                              {"limited", result.limited},
                              {"lamps", result.lamps},
                              {"rms_spacing_s", result.rms_spacing}};
@@ -219,8 +222,8 @@ void print_result(const std::filesystem::path& file, const LapseResult& result, 
   context.print(
       object,
       fmt::format("{}: {:.1f} s, {} frames of {}×{} px, {:.1f} MiB\n{}, {:.0f}× as fast, chosen from {}",
-                  base::printable_lines(file.string()), result.length_s, result.frames, result.width_px,
-                  result.height_px, static_cast<double>(result.bytes) / (1 << 20), span, result.speed,
+                  shown(file), result.length_s, result.frames, result.width_px, result.height_px,
+                  static_cast<double>(result.bytes) / (1 << 20), span, result.speed,
                   count_of(result.looked_at > 0 ? result.looked_at : result.pictures, "picture")));
 }
 

@@ -10,7 +10,8 @@
 
 namespace rookery::vision {
 
-// What levelling has to know of a picture; some 20 kB. Levels as of a full-range picture, whatever it is.
+// What levelling has to know of a picture; some 22 kB, a coarse one 6 kB. Levels as of a full-range picture,
+// whatever it is.
 struct LevelSample {
   int columns = 0;           // of luma cells, at most 40
   int rows = 0;              // of luma cells, at most 120
@@ -20,8 +21,10 @@ struct LevelSample {
   double noise = 0;          // standard deviation, grey levels (vision/noise.h)
 };
 
-// picture: borrowed. Errors: invalid_value for a picture under 8×8 samples.
-base::Result<LevelSample> sample_levels(const PictureView& picture);
+// picture: borrowed. coarse: with a quarter of the rows, which do not tell of mains banding
+// (LevelOptions::bands is to be off), and of the colour: for films that are so long that their samples would
+// fill the memory. Errors: invalid_value for a picture under 8×8 samples.
+base::Result<LevelSample> sample_levels(const PictureView& picture, bool coarse = false);
 
 struct LevelOptions {
   int window = 15;          // frames, odd, 3 to 129: a frame's level is drawn to that of so many round it

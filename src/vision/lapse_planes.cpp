@@ -88,7 +88,7 @@ void apply(const Table& table, const PlaneView& plane, int from, int to) {
 
 }  // namespace
 
-base::Result<LevelSample> sample_levels(const PictureView& picture) {
+base::Result<LevelSample> sample_levels(const PictureView& picture, bool coarse) {
   const PlaneView& luma = picture.luma;
   if (luma.data == nullptr || luma.width < 8 || luma.height < 8)
     return base::Error{base::ErrorCode::invalid_value, "levels",
@@ -96,14 +96,16 @@ base::Result<LevelSample> sample_levels(const PictureView& picture) {
   const Range range = range_of(picture);
   LevelSample out;
   out.columns = std::min(kMostColumns, luma.width);
-  out.rows = std::min(kMostRows, luma.height);
+  out.rows = std::min(coarse ? kMostRows / 4 : kMostRows, luma.height);
   out.cells = means_of(luma, out.columns, out.rows, range.black, 255 / (range.white - range.black));
   const bool colour = picture.blue.data != nullptr && picture.red.data != nullptr &&
                       std::min(picture.blue.width, picture.red.width) > 0 &&
                       std::min(picture.blue.height, picture.red.height) > 0;
   if (colour) {
-    const int columns = std::min({kColourColumns, picture.blue.width, picture.red.width});
-    const int rows = std::min({kColourRows, picture.blue.height, picture.red.height});
+    const int columns =
+        std::min({coarse ? kColourColumns / 2 : kColourColumns, picture.blue.width, picture.red.width});
+    const int rows =
+        std::min({coarse ? kColourRows / 2 : kColourRows, picture.blue.height, picture.red.height});
     out.blue = means_of(picture.blue, columns, rows, 128, 1 / range.colour);
     out.red = means_of(picture.red, columns, rows, 128, 1 / range.colour);
   }

@@ -2,6 +2,8 @@
 // so.
 #include "archive/film_reader.h"
 
+#include <fstream>
+
 #include "tests/archive/archive_support.h"
 #include "tests/archive/film_support.h"
 
@@ -51,6 +53,26 @@ class FilmReaderTest : public testing::Test {
   rookery::test::TempFolder folder_;
   std::vector<Bytes> pictures_;
 };
+
+TEST_F(FilmReaderTest, AFileThatIsCutOffSaysSo) {
+  Bytes dump;
+  for (const auto& picture : pictures_) dump.insert(dump.end(), picture.begin(), picture.end());
+  std::ofstream(file("dump"), std::ios::binary)
+      .write(reinterpret_cast<const char*>(dump.data()), static_cast<std::streamsize>(dump.size()));
+  for (const char* muxer : {"avi", "matroska", "mp4", "dump"}) {
+    SCOPED_TRACE(muxer);
+    if (muxer != std::string_view("dump")) test::write_film(file(muxer), muxer, pictures_, kFramesPerS);
+    const auto whole = FilmReader::open(file(muxer)).value();
+    all_of(*whole);
+    EXPECT_EQ(whole->remark().find("breaks off"), std::string::npos) << whole->remark();
+    if (muxer == std::string_view("mp4")) continue;  // its index is last: without it it is no film
+    std::filesystem::resize_file(file(muxer), std::filesystem::file_size(file(muxer)) * 55 / 100);
+    const auto cut = FilmReader::open(file(muxer)).value();
+    const Seen seen = all_of(*cut);
+    EXPECT_LT(seen.pictures.size(), pictures_.size());
+    EXPECT_NE(cut->remark().find("breaks off"), std::string::npos) << cut->remark();
+  }
+}
 
 TEST_F(FilmReaderTest, EveryContainerGivesThePicturesByteForByteWithTheirTimes) {
   for (const char* muxer : {"avi", "matroska", "mp4", "mov"}) {

@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include "archive/film_text.h"
+#include "base/printable.h"
 #include "tests/support/picture.h"
 #include "tests/support/temp_folder.h"
 
@@ -145,6 +147,37 @@ TEST_F(LapseTest, NothingButDamageIsAnError) {
   EXPECT_EQ(files(), 0u);
 }
 
+// Cut short they can still be decoded in part, so such a one may be shown.
+TEST_F(LapseTest, WhereAllAreDamagedEachIsCountedOnce) {
+  auto shots = steady_shots(60, seconds{1}, 320, 240);
+  for (std::size_t n = 0; n < shots.size(); ++n) {
+    if (n < 50) shots[n].bytes.resize(shots[n].bytes.size() * 2 / 3);
+  }
+  const auto made = make(shots);
+  ASSERT_TRUE(made) << made.error().text();
+  EXPECT_GE(made->bad, 30u);
+  EXPECT_LE(made->bad, 50u);
+  EXPECT_LE(made->bad, made->looked_at);
+}
+
+TEST_F(LapseTest, APictureTooNarrowForAFilmIsRefusedInWords) {
+  for (const auto& [width, height] : {std::pair{2, 2000}, {2000, 2}}) {
+    shown = 0;
+    const auto made = make(steady_shots(60, seconds{1}, width, height));
+    ASSERT_FALSE(made);
+    EXPECT_EQ(made.error().code, base::ErrorCode::invalid_value) << made.error().text();
+    EXPECT_NE(made.error().detail.find("px"), std::string::npos) << made.error().text();
+  }
+}
+
+TEST_F(LapseTest, ANarrowPictureAmongOthersIsFramed) {
+  auto shots = steady_shots(30, seconds{1});
+  shots[7].bytes = test::make_picture(2, 2000, 1);
+  const auto made = make(shots);
+  ASSERT_TRUE(made) << made.error().text();
+  EXPECT_LE(made->resized, 1);
+}
+
 TEST_F(LapseTest, APictureOfAnotherSizeIsFramedAndTold) {
   auto shots = steady_shots(300, seconds{1});
   for (std::size_t n = 150; n < shots.size(); ++n) shots[n].bytes = test::make_picture(128, 128, 1);
@@ -248,6 +281,17 @@ TEST_F(LapseTest, WhatIsDarkIsLeftOutWhenAsked) {
   EXPECT_EQ(lit->frames + lit->dark + lit->empty, 25);
 }
 
+TEST_F(LapseTest, WhatIsDarkIsLeftOutWithoutAChoiceToo) {
+  auto shots = steady_shots(30, seconds{1});
+  for (std::size_t n = 10; n < 20; ++n) shots[n].bytes = test::make_flat_picture(160, 120, 20);
+  request.lit_only = true;
+  const auto made = make(shots);
+  ASSERT_TRUE(made) << made.error().text();
+  EXPECT_FALSE(made->chosen);
+  EXPECT_GE(made->dark, 8);
+  EXPECT_EQ(made->frames + made->dark, 25);
+}
+
 // Retention goes on while a film is made.
 TEST_F(LapseTest, WhatIsRemovedMeanwhileIsLeftOut) {
   first_at = base::WallTime(std::chrono::hours(500'000));
@@ -295,6 +339,24 @@ TEST_F(LapseTest, ACardIsShownForTwoSecondsBefore) {
   const auto made = make(steady_shots(300, seconds{1}));
   ASSERT_TRUE(made) << made.error().text();
   EXPECT_EQ(made->frames, 25 + 50);
+  EXPECT_EQ(made->wanted, 25) << "a card does not make the film longer than was asked for";
+}
+
+TEST_F(LapseTest, ACardOfManyLinesIsDrawnInThree) {
+  for (const char* end : {"\n", "\r\n", "\v", "\u0085", "\u2028", "\u2029"}) {
+    std::string words;
+    for (int line = 0; line < 5000; ++line) words += std::string("a") + end;
+    TextPen pen;
+    const int one_px = pen.draw("a", 20, 100, 1).height_px;
+    const auto drawn = pen.draw(std::string_view(words).substr(0, 400), 20, 100, 3);
+    if (*end != '\n' && *end != '\r') {
+      EXPECT_LE(drawn.height_px, 3 * one_px + 3) << base::printable(end);
+    }
+    request.card = words;
+    request.existing = Existing::replace;
+    shown = 0;
+    EXPECT_TRUE(make(steady_shots(50, seconds{1})));
+  }
 }
 
 TEST_F(LapseTest, TheFilmIsAsWideAsIsAsked) {

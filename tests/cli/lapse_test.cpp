@@ -106,11 +106,32 @@ TEST_F(LapseCommand, WhatIsNoNumberIsNoRate) {
   }
 }
 
-TEST_F(LapseCommand, AFileThatIsBrokenOffIsToldAsThat) {
-  std::filesystem::resize_file(source_, std::filesystem::file_size(source_) / 2);
+TEST_F(LapseCommand, AFileThatSaysNoTimesIsToldAsThat) {
   const Ended made = run({"--length", "1"});
   EXPECT_EQ(made.exit_code, 0) << made.err;
-  EXPECT_NE(made.err.find("Note: "), std::string::npos) << made.err;
+  EXPECT_NE(made.err.find("says no times; taken as 1 pictures a second"), std::string::npos) << made.err;
+}
+
+TEST_F(LapseCommand, ANameWithAColonIsAFileAndNoProtocol) {
+  for (const char* name : {"12:00.mp4", "tcp:127.0.0.1:9.mp4", "pipe:1.mp4"}) {
+    const Ended made = run_program({"sh", "-c",
+                                    "cd '" + folder_.path().string() +
+                                        "' && '" ROOKERY_PROGRAM "' lapse ./job.mjpeg "
+                                        "--frames-per-s 1 --length 1 -o '" +
+                                        name + "'"});
+    EXPECT_EQ(made.exit_code, 0) << made.err;
+    EXPECT_GT(std::filesystem::file_size(folder_.path() / name), 1000u);
+  }
+}
+
+TEST_F(LapseCommand, ANameThatATerminalWouldObeyIsShownEscaped) {
+  const std::string name = (folder_.path() / "a\x1b[2Jb\nc.mp4").string();
+  for (const bool again : {false, true}) {
+    const Ended made = home_.run({"lapse", source_, "--frames-per-s", "1", "--length", "1", "-o", name});
+    EXPECT_EQ(made.exit_code, again ? 2 : 0) << made.err;
+    EXPECT_EQ((made.out + made.err).find('\x1b'), std::string::npos);
+    EXPECT_NE((made.out + made.err).find("a\\x1b[2Jb\\nc.mp4"), std::string::npos) << made.out << made.err;
+  }
 }
 
 TEST_F(LapseCommand, ALinkIsFollowed) {

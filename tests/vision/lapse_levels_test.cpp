@@ -92,6 +92,28 @@ TEST(LapseLevels, WhatIsConstantStaysAsItIs) {
   }
 }
 
+TEST(LapseLevels, CoarseSamplesLevelAsWellAndHoldAQuarter) {
+  std::mt19937 random(4);
+  std::uniform_real_distribution<double> gain(0.85, 1.15);
+  std::vector<Picture> film;
+  for (unsigned i = 0; i < 60; ++i) {
+    const double g = gain(random);
+    film.push_back(picture([g](int, int) { return g; }, i));
+  }
+  const double before = flicker(means(film));
+  std::vector<LevelSample> samples;
+  for (Picture& p : film) samples.push_back(sample_levels(p.view(), true).value());
+  const auto bytes = [](const LevelSample& s) {
+    return sizeof(float) * (s.cells.size() + s.blue.size() + s.red.size());
+  };
+  EXPECT_LE(4 * bytes(samples.front()), bytes(sample_levels(film.front().view()).value()));
+  EXPECT_LE(bytes(samples.front()), 5500U);
+  LevelOptions options;
+  options.bands = false;
+  level(film, plan_levels(samples, options).value());
+  EXPECT_LT(flicker(means(film)), 0.15 * before);
+}
+
 TEST(LapseLevels, ExposureThatFlickersIsLevelled) {
   std::mt19937 random(3);
   std::uniform_real_distribution<double> gain(0.85, 1.15);
