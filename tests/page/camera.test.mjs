@@ -190,3 +190,13 @@ test("a camera's page says why it dropped out, with what was seen and earlier on
   await until(tab, async () => (await tab.locator(".dropout").count()) === 6, "the earlier ones do not come");
   assert.equal(await tab.locator("button:has-text('earlier dropouts')").count(), 0);
 });
+
+// A block in columns may be broken inside, and the browser tries that for all grids in it whenever one number changes.
+test("the columns of a camera's page take each panel as a whole", { skip }, async () => {
+  await asIda();
+  await tab.goto(`${station.address}#/camera/anvil`);
+  await tab.waitForSelector(".counts");
+  const kinds = await tab.$$eval(".panels > *", (all) => all.map((panel) => getComputedStyle(panel).display));
+  assert.ok(kinds.length >= 5, kinds.join());
+  assert.deepEqual([...new Set(kinds)], ["inline-grid"]);
+});

@@ -38,6 +38,7 @@ export async function openTab(browser, { width = 1280, height = 800, scheme = "l
     acceptDownloads: true,
   });
   const tab = await context.newPage();
+  tab.setDefaultTimeout(60_000); // machines are shared: a page that is slow is not a page that is wrong
   const said = [];
   tab.on("console", (message) => {
     if (message.type() === "error") said.push(message.text());
