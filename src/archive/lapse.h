@@ -70,10 +70,10 @@ using OpenPictures = std::function<base::Result<std::unique_ptr<PictureSource>>(
 // Goes over the pictures three times: which there are, which are the best, and the film. Writes `file`
 // through a temporary name beside it; it appears only when whole. `progress` gets 0–1 and returns false to
 // cancel. Blocks: call it on a worker thread. Memory: 22 kB a frame of the film (6 kB of one of more than
-// 15 000, from which mains banding is not taken), and what the encoder holds: 174 MiB in all at 1280×720, 1 GiB at 3840×2880; an animated picture is held whole, and bound.
-// Errors: invalid_value (with the range), not_found (no picture, or none that is usable), too_large (more
-// frames or pixels than a film may have), already_exists, unsupported (no such encoder here), disk_full,
-// no_permission, cancelled.
+// 15 000, from which mains banding is not taken), and what the encoder holds: 174 MiB in all at 1280×720, 1
+// GiB at 3840×2880; an animated picture is held whole, and bound. Errors: invalid_value (with the range),
+// not_found (no picture, or none that is usable), too_large (more frames or pixels than a film may have),
+// already_exists, unsupported (no such encoder here), disk_full, no_permission, cancelled.
 base::Result<LapseResult> make_lapse(const OpenPictures& open, const LapseRequest& request,
                                      const std::filesystem::path& file,
                                      const std::function<bool(double)>& progress);
