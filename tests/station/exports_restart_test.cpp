@@ -59,8 +59,8 @@ class ExportsRestart : public archive::test::Hall {
   static archive::LapseRequest lapse() {
     archive::LapseRequest lapse;
     lapse.what = "anvil";
-    lapse.format = archive::FilmFormat::webm;
     lapse.length_s = 1;
+    lapse.frames_per_s = 5;
     lapse.width_px = 64;
     lapse.card = "A vase";
     lapse.clock = true;
@@ -114,7 +114,7 @@ TEST_F(ExportsRestart, OneThatIsUnderWayAndThoseThatWaitAreMadeByTheNextStart) {
   ASSERT_EQ(film.state, ExportState::done) << (film.error ? film.error->text() : "");
   EXPECT_EQ(film.person, 1);
   EXPECT_EQ(film.lapse->card, "A vase");
-  EXPECT_EQ(film.file_name, "anvil 2026-03-01 12.00.00Z lapse.webm");
+  EXPECT_EQ(film.file_name, "anvil 2026-03-01 12.00.00Z lapse.mp4");
   EXPECT_EQ(std::filesystem::file_size(film.file), film.result->bytes);
   const ExportView file = ended(*exports, second);
   ASSERT_EQ(file.state, ExportState::done);

@@ -35,7 +35,8 @@ class ExportsTest : public archive::test::Hall {
   }
   ExportView finish(Exports& exports, const base::Result<ExportView>& started) {
     EXPECT_TRUE(started.has_value()) << started.error().text();
-    const auto until = std::chrono::steady_clock::now() + seconds{30};
+    // Long: its thread yields to all others.
+    const auto until = std::chrono::steady_clock::now() + seconds{100};
     auto view = exports.find(started->id);
     while (view && (view->state == ExportState::waiting || view->state == ExportState::working) &&
            std::chrono::steady_clock::now() < until) {
