@@ -51,6 +51,10 @@ Result<std::optional<JobFilm>> first_of(Result<std::vector<JobFilm>> films) {
   return std::optional<JobFilm>(std::move(films->front()));
 }
 
+Result<void> no_film_of(std::int64_t job) {
+  return Error(ErrorCode::not_found, "film", fmt::format("none of job {} is wanted", job));
+}
+
 Result<void> may_have_film(SQLite::Database& db, std::int64_t job) {
   SQLite::Statement query(db, "SELECT end_us IS NULL FROM job WHERE id = ?");
   query.bind(1, job);
@@ -118,8 +122,7 @@ Result<void> FilmStore::note_made(std::int64_t job, std::uint64_t bytes, const s
     update.bind(2, rows::micros(at));
     update.bind(3, base::printable(told, kMostTold));
     update.bind(4, job);
-    update.exec();
-    return base::ok();
+    return update.exec() > 0 ? base::ok() : no_film_of(job);
   });
 }
 
@@ -128,8 +131,7 @@ Result<void> FilmStore::note_failed(std::int64_t job, const std::string& told) {
     SQLite::Statement update(db, "UPDATE film SET state = 'failed', told = ? WHERE job = ?");
     update.bind(1, base::printable(told, kMostTold));
     update.bind(2, job);
-    update.exec();
-    return base::ok();
+    return update.exec() > 0 ? base::ok() : no_film_of(job);
   });
 }
 

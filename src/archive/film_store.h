@@ -43,6 +43,7 @@ class FilmStore {
   base::Result<JobFilm> want(std::int64_t job, double length_s);
   // For use inside a transaction of the caller's.
   static void want_in(SQLite::Database& db, std::int64_t job, double length_s);
+  // Errors: not_found: the job was forgotten meanwhile.
   base::Result<void> note_made(std::int64_t job, std::uint64_t bytes, const std::string& told,
                                base::WallTime at);
   base::Result<void> note_failed(std::int64_t job, const std::string& told);

@@ -5,6 +5,7 @@
 #include <boost/json/parse.hpp>
 #include <boost/json/serialize.hpp>
 
+#include "archive/disk.h"
 #include "archive/film_store.h"
 #include "archive/job_rows.h"
 #include "archive/person_name.h"
@@ -228,6 +229,10 @@ Result<void> JobStore::remove(std::int64_t id) {
     if (!job) return job.error();
     if (job->under_way())
       return Error(ErrorCode::busy, "job", fmt::format("job {} is under way", id), "End it first.");
+    // Its film first: what the catalog no longer knows would stay.
+    std::error_code failed;
+    std::filesystem::remove(film_file(catalog_.home(), id), failed);
+    if (failed) return disk_error(film_file(catalog_.home(), id).string(), failed.value());
     db.exec(fmt::format("DELETE FROM job WHERE id = {}", id));
     return base::ok();
   });

@@ -95,9 +95,15 @@ struct Films::Impl {
     }
     const Result<void> noted = made ? films.note_made(film.job, made->bytes, remark_of(*made), clock.wall())
                                     : films.note_failed(film.job, made.error().text());
+    const bool forgotten = !noted && noted.error().code == base::ErrorCode::not_found;
+    // A file that could not be noted is made anew: it must not pile up among those set aside.
+    if (forgotten || (!noted && !film.made)) {
+      std::error_code ignored;
+      std::filesystem::remove(archive::film_file(catalog.home(), film.job), ignored);
+    }
     if (!noted) base::log_warning("films", "{}", noted.error().text());
     if (!made) base::log_warning("films", "job {}: {}", film.job, made.error().text());
-    return noted.has_value();
+    return noted.has_value() || forgotten;
   }
 
   Result<archive::LapseResult> make(const Job& job, const JobFilm& film, const std::stop_token& stop) {
@@ -136,16 +142,15 @@ struct Films::Impl {
     return !full;
   }
 
-  // Films that are too old go, and files whose job is gone.
+  // Films that are too old go. A file that the catalog does not know as a job's film is not known to be
+  // unwanted (the catalog may have been lost): it makes room for that of a new job of its number, and stays.
   void tidy() {
     auto all = films.all();
     if (!all) return base::log_warning("films", "{}", all.error().text());
     std::set<std::int64_t> there;
     for (const JobFilm& film : *all) {
-      if (is_too_old(film)) {
-        if (const auto forgotten = films.forget(film.job); forgotten) continue;
-      }
-      there.insert(film.job);
+      if (film.made) there.insert(film.job);
+      if (is_too_old(film)) remove_old(film.job);
     }
     std::error_code failed;
     for (const auto& entry : std::filesystem::directory_iterator(folder, failed)) {
@@ -153,12 +158,36 @@ struct Films::Impl {
       std::int64_t job = 0;
       const auto [end, error] = std::from_chars(name.data(), name.data() + name.size(), job);
       const bool ours = error == std::errc{} && std::string_view(end) == ".mp4";
-      // What a kill left half written begins with a dot (archive::WholeFile).
-      if ((!ours && !name.starts_with('.')) || there.contains(job)) continue;
+      if (ours && !there.contains(job)) set_aside(entry.path());
+      if (!name.starts_with('.')) continue;
+      // What a kill left half written (archive::WholeFile).
       std::error_code ignored;
       std::filesystem::remove(entry.path(), ignored);
-      base::log_info("films", "removed {}: its job is forgotten, or it was too old", name);
+      base::log_info("films", "removed {}: it was half written", name);
     }
+  }
+
+  // The file first: what is left of a kill between the two is put right by the next round.
+  void remove_old(std::int64_t job) {
+    std::error_code failed;
+    std::filesystem::remove(archive::film_file(catalog.home(), job), failed);
+    if (failed) return base::log_warning("films", "the film of job {}: {}", job, failed.message());
+    if (const auto forgotten = films.forget(job); !forgotten)
+      return base::log_warning("films", "{}", forgotten.error().text());
+    base::log_info("films", "removed the film of job {}: it was too old", job);
+  }
+
+  void set_aside(const std::filesystem::path& file) {
+    std::string time = base::to_rfc3339(clock.wall());
+    std::erase(time, ':');
+    const auto to = folder / "aside" / fmt::format("{}-{}.mp4", file.stem().string(), time);
+    std::error_code failed;
+    std::filesystem::create_directories(to.parent_path(), failed);
+    if (!failed) std::filesystem::rename(file, to, failed);
+    if (failed)
+      return base::log_warning("films", "{} is of no known job: {}", file.string(), failed.message());
+    base::log_warning("films", "{} is of no job that the catalog knows; set aside as {}", file.string(),
+                      to.string());
   }
 
   // By the patient clock: one that runs ahead for a moment must not take every film.

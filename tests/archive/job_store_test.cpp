@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <fstream>
+
 #include "archive/camera_store.h"
 #include "archive/film_store.h"
 #include "tests/support/home_folder.h"
@@ -170,8 +172,25 @@ TEST_F(JobStoreTest, AnEndWantsItsFilmUnlessNoneIsMade) {
   ASSERT_TRUE(FilmStore(*catalog).note_made(job.id, 5, "", kNoon));
   EXPECT_EQ(films.next_wanted().value()->job, other.id);
   EXPECT_EQ(FilmStore(*catalog).want(other.id, 0).error().code, ErrorCode::invalid_value);
+}
+
+TEST_F(JobStoreTest, WhatIsForgottenTakesItsFilmAlong) {
+  const Job job = begin("anvil", kNoon);
+  ASSERT_TRUE(store.end(job.id, {kNoon + 1h}));
+  const auto file = film_file(folder.path(), job.id);
+  std::filesystem::create_directories(file);  // with something in it: no file that can be removed
+  std::filesystem::create_directories(file / "full");
+  EXPECT_FALSE(store.remove(job.id));
+  EXPECT_TRUE(store.find(job.id)) << "nothing has changed";
+  std::filesystem::remove_all(file);
+  std::ofstream(file) << "film";
   ASSERT_TRUE(store.remove(job.id));
+  EXPECT_FALSE(std::filesystem::exists(file));
+  FilmStore films(*catalog);
   EXPECT_FALSE(films.find(job.id).value().has_value());
+  EXPECT_EQ(films.note_made(job.id, 5, "", kNoon).error().code, ErrorCode::not_found)
+      << "forgotten while it was made";
+  EXPECT_EQ(films.note_failed(job.id, "why").error().code, ErrorCode::not_found);
 }
 
 TEST_F(JobStoreTest, SettingsComeBackAsTheyAre) {

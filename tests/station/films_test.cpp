@@ -1,6 +1,8 @@
 // The films of jobs: made when wanted, also by the next start; gone with their job.
 #include "station/films.h"
 
+#include <SQLiteCpp/SQLiteCpp.h>
+
 #include "archive/camera_store.h"
 #include "tests/archive/archive_support.h"
 #include "tests/support/eventually.h"
@@ -98,14 +100,43 @@ TEST_F(FilmsTest, WhatIsForgottenOrTooOldIsRemoved) {
   std::ofstream(file(1).parent_path() / ".9.mp4.0badcafe.part") << "half";
   ASSERT_TRUE(jobs.judge(good, true));
   ASSERT_TRUE(jobs.remove(forgotten));
-  ASSERT_TRUE(test::eventually([&] { return !std::filesystem::exists(file(forgotten)); }));
+  EXPECT_FALSE(std::filesystem::exists(file(forgotten)));
   EXPECT_TRUE(std::filesystem::exists(file(old)));
   ASSERT_TRUE(retention.run(0));
   clock.pass(std::chrono::hours{24 * 40});
   ASSERT_TRUE(retention.run(0));
   ASSERT_TRUE(test::eventually([&] { return !std::filesystem::exists(file(old)); }));
   EXPECT_TRUE(std::filesystem::exists(file(good)));
-  EXPECT_FALSE(std::filesystem::exists(file(1).parent_path() / ".9.mp4.0badcafe.part"));
+  EXPECT_TRUE(test::eventually(
+      [&] { return !std::filesystem::exists(file(1).parent_path() / ".9.mp4.0badcafe.part"); }));
+}
+
+// As after `archive rebuild`: the numbers of jobs begin anew as well.
+TEST_F(FilmsTest, ALostCatalogTakesNoFilm) {
+  const auto id = job_of(20);
+  {
+    Films made(*catalog, clock, retention, limits(), disk);
+    made.start();
+    ASSERT_TRUE(test::eventually([&] { return state(id) == FilmState::made; }));
+  }
+  const auto bytes = std::filesystem::file_size(file(id));
+  ASSERT_TRUE(catalog->write([](SQLite::Database& db) -> base::Result<void> {
+    db.exec("DELETE FROM job; DELETE FROM sqlite_sequence WHERE name = 'job'");
+    return base::ok();
+  }));
+  clock.pass(std::chrono::hours{1});
+  ASSERT_EQ(job_of(20), id);
+  Films next(*catalog, clock, retention, limits(), disk);
+  next.start();
+  ASSERT_TRUE(test::eventually([&] { return state(id) == FilmState::made; }));
+  const auto aside = file(id).parent_path() / "aside";
+  std::vector<std::filesystem::path> kept;
+  if (std::filesystem::exists(aside)) {
+    for (const auto& entry : std::filesystem::directory_iterator(aside)) kept.push_back(entry.path());
+  }
+  ASSERT_EQ(kept.size(), 1u);
+  EXPECT_EQ(std::filesystem::file_size(kept[0]), bytes);
+  EXPECT_TRUE(std::filesystem::exists(file(id))) << "and the new job has its own";
 }
 
 TEST_F(FilmsTest, AClockThatRanAheadTakesNoFilm) {
