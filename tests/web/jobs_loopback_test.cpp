@@ -90,6 +90,9 @@ TEST(Jobs, WhatAHookMayNotIsSaid) {
   EXPECT_EQ(hall.ask("POST", "/api/v1/hooks/anvil", hall.owner(), R"({"what":"started"})").status, 401U)
       << "a person has the page for it";
   EXPECT_EQ(hook(hall, "anvil", token, R"({"what":"sneezed"})").status, 422U);
+  EXPECT_EQ(hook(hall, "anvil", token, R"({"what":""})").status, 422U);
+  EXPECT_EQ(hook(hall, "anvil", token, "", "?what=").status, 422U);
+  EXPECT_NE(hook(hall, "anvil", token, "{}").body.find("what"), std::string::npos) << "missing is said so";
   EXPECT_EQ(hook(hall, "anvil", token, R"({"what":"started","colour":1})").status, 422U);
   EXPECT_EQ(hook(hall, "anvil", token, "[1,2]").status, 422U);
   EXPECT_EQ(hook(hall, "anvil", token, "").status, 422U) << "nothing was said";
