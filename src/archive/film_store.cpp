@@ -128,7 +128,11 @@ Result<void> FilmStore::note_made(std::int64_t job, std::uint64_t bytes, const s
 
 Result<void> FilmStore::note_failed(std::int64_t job, const std::string& told) {
   return catalog_.write([&](SQLite::Database& db) -> Result<void> {
-    SQLite::Statement update(db, "UPDATE film SET state = 'failed', told = ? WHERE job = ?");
+    SQLite::Statement update(
+        db,
+        "UPDATE film SET state = CASE WHEN made_us IS NULL THEN 'failed' ELSE 'made' END,"
+        " told = CASE WHEN made_us IS NULL THEN '' ELSE 'not made anew: ' END || ?"
+        " WHERE job = ?");
     update.bind(1, base::printable(told, kMostTold));
     update.bind(2, job);
     return update.exec() > 0 ? base::ok() : no_film_of(job);

@@ -25,9 +25,9 @@ struct JobFilm {
   std::int64_t job = 0;
   double length_s = 30;  // 1 to 3600
   FilmState state = FilmState::wanted;
-  std::uint64_t bytes = 0;  // when made
-  std::optional<base::WallTime> made{};
-  std::string told{};  // why it failed, or what is to be known of it
+  std::uint64_t bytes = 0;               // of the file that is there
+  std::optional<base::WallTime> made{};  // none: no file is there; while it is made anew the old one is
+  std::string told{};                    // why it failed, or what is to be known of it
 };
 
 // <home>/films/JOB.mp4.
@@ -46,6 +46,7 @@ class FilmStore {
   // Errors: not_found: the job was forgotten meanwhile.
   base::Result<void> note_made(std::int64_t job, std::uint64_t bytes, const std::string& told,
                                base::WallTime at);
+  // One that there was before stays made. Errors: as note_made.
   base::Result<void> note_failed(std::int64_t job, const std::string& told);
   base::Result<void> forget(std::int64_t job);
 

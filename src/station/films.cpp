@@ -193,7 +193,7 @@ struct Films::Impl {
   // By the patient clock: one that runs ahead for a moment must not take every film.
   bool is_too_old(const JobFilm& film) {
     const auto age = retention.age();
-    if (!age || !film.made || film.state != FilmState::made) return false;
+    if (!age || !film.made || film.state == FilmState::wanted) return false;
     auto job = jobs.find(film.job);
     if (!job) return job.error().code == base::ErrorCode::not_found;
     if (job->good == true) return false;  // a person wants it

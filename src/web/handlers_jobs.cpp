@@ -271,7 +271,7 @@ Response get_job_film(Call& call) {
   if (!film) return problem(film.error());
   const Error none(ErrorCode::not_found, "film", fmt::format("job {} has no film that is made", job->id),
                    "POST /api/v1/jobs/ID/film wants one; the job tells how far it is.");
-  if (!*film || (*film)->state != archive::FilmState::made || !(*film)->made) return problem(none);
+  if (!*film || !(*film)->made) return problem(none);  // one that is made anew is there until then
   std::string time = base::to_rfc3339(job->start).substr(0, 19);
   time[10] = ' ';
   std::replace(time.begin(), time.end(), ':', '.');

@@ -111,6 +111,31 @@ TEST_F(FilmsTest, WhatIsForgottenOrTooOldIsRemoved) {
       [&] { return !std::filesystem::exists(file(1).parent_path() / ".9.mp4.0badcafe.part"); }));
 }
 
+TEST_F(FilmsTest, WhatCannotBeMadeAnewStaysAsItWas) {
+  const auto id = job_of(20);
+  Films made(*catalog, clock, retention, limits(), disk);
+  made.start();
+  ASSERT_TRUE(test::eventually([&] { return state(id) == FilmState::made; }));
+  const auto first = films.find(id).value();
+  ASSERT_TRUE(catalog->write([](SQLite::Database& db) -> base::Result<void> {
+    db.exec("DELETE FROM segment");  // as age does
+    return base::ok();
+  }));
+  ASSERT_TRUE(films.want(id, 10));
+  made.wake();
+  ASSERT_TRUE(test::eventually([&] { return state(id) != FilmState::wanted; }));
+  const auto now = films.find(id).value();
+  EXPECT_EQ(now->state, FilmState::made);
+  EXPECT_EQ(now->made, first->made);
+  EXPECT_EQ(now->bytes, first->bytes);
+  EXPECT_NE(now->told.find("anew"), std::string::npos) << now->told;
+  EXPECT_TRUE(std::filesystem::exists(file(id)));
+  ASSERT_TRUE(retention.run(0));
+  clock.pass(std::chrono::hours{24 * 40});
+  ASSERT_TRUE(retention.run(0));
+  EXPECT_TRUE(test::eventually([&] { return !std::filesystem::exists(file(id)); })) << "and it ages";
+}
+
 // As after `archive rebuild`: the numbers of jobs begin anew as well.
 TEST_F(FilmsTest, ALostCatalogTakesNoFilm) {
   const auto id = job_of(20);

@@ -1,4 +1,7 @@
 // Jobs over HTTP: begun, ended, told of by a machine's software, and what is said of everything else.
+#include <fstream>
+
+#include "tests/support/eventually.h"
 #include "tests/web/web_station.h"
 
 namespace rookery::test {
@@ -101,6 +104,28 @@ TEST(Jobs, WhatAHookMayNotIsSaid) {
   const Answer watching = hall.ask("GET", "/live/anvil.jpg", {}, {}, {{"Authorization", "Bearer " + token}});
   EXPECT_EQ(watching.status, 401U) << "it opens nothing else";
   EXPECT_TRUE(hall.ask("GET", "/api/v1/jobs", hall.owner()).json().at("jobs").as_array().empty());
+}
+
+TEST(Jobs, AFilmStaysThereWhileItIsMadeAnewAndWhenThatFails) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  const auto id =
+      hall.ask("POST", "/api/v1/jobs", hall.owner(), R"({"camera":"anvil"})").json().at("id").as_int64();
+  const std::string path = fmt::format("/api/v1/jobs/{}", id);
+  hall.ask("POST", path + "/end", hall.owner(), "{}");
+  archive::FilmStore films(hall.station().catalog());
+  const auto is_settled = [&] { return films.find(id).value()->state != archive::FilmState::wanted; };
+  ASSERT_TRUE(eventually(is_settled)) << "nothing is recorded";
+  EXPECT_EQ(hall.ask("GET", path + "/film", hall.owner()).status, 404U);
+  const auto file = archive::film_file(hall.station().catalog().home(), id);
+  std::filesystem::create_directories(file.parent_path());
+  std::ofstream(file) << "film";
+  ASSERT_TRUE(films.note_made(id, 4, "", hall.station().clock().wall()));
+  EXPECT_EQ(hall.ask("GET", path + "/film", hall.owner()).body, "film");
+  EXPECT_EQ(hall.ask("POST", path + "/film", hall.owner(), R"({"length_s":10})").status, 202U);
+  EXPECT_EQ(hall.ask("GET", path + "/film", hall.owner()).body, "film");
+  ASSERT_TRUE(eventually(is_settled));
+  EXPECT_EQ(hall.ask("GET", path + "/film", hall.owner()).body, "film");
 }
 
 TEST(Jobs, WhatCannotBeMeantIsSaid) {
