@@ -125,6 +125,7 @@ JobRun::Outcome JobRun::look(const jpeg::LumaGrid& grid, const Now& now) {
   next_still_ = now.mono + settings_.still_every;
   last_still_ = now.wall;
   for (const JobReport& report : watch_.add(grid, seconds_at(now))) take(report, now, outcome);
+  drop_unknown(now, outcome);
   // The second look: a still that came after the hold and looks so itself, and a person who still wants it.
   for (auto& [sign, one] : standing_) {
     if (!one.ask || now.mono < *one.ask || outcome.pause || !watch_.looks_so(sign)) continue;
@@ -194,6 +195,29 @@ void JobRun::take(const JobReport& report, const Now& now, Outcome& outcome) {
   hold(report, now.mono);
 }
 
+// A watch that was cut off before it was saved, or that began anew, never says that it is over.
+void JobRun::drop_unknown(const Now& now, Outcome& outcome) {
+  for (auto it = standing_.begin(); it != standing_.end();) {
+    auto& [sign, one] = *it;
+    if (watch_.stands(sign)) {
+      ++it;
+      continue;
+    }
+    JobStep step;
+    step.job = job_.id;
+    step.at = now.wall;
+    step.voice = archive::JobVoice::watch;
+    step.what = vision::name_of(sign);
+    step.over = true;
+    step.note = "what was seen of it was lost";
+    outcome.steps.push_back(std::move(step));
+    one.event.end = std::max(now.wall, one.event.start);
+    one.event.under_way = false;
+    if (one.told) outcome.events.push_back(one.event);
+    it = standing_.erase(it);
+  }
+}
+
 // By what a person has set at this moment.
 bool JobRun::wants_pause(JobSign sign) const {
   return settings_.stop.receiver != 0 && archive::is_stop_worthy(sign) && settings_.stop.signs.contains(sign);
@@ -213,7 +237,8 @@ void JobRun::judge_end(const Now& now, Outcome& outcome) const {
   } else if (job_.began == JobVoice::schedule) {
     if (job_.expected && now.wall >= job_.start + *job_.expected)
       outcome.end = End{JobEnding::ended, JobVoice::schedule, "its hours are over"};
-  } else if (const auto done = standing_.find(JobSign::finished); done != standing_.end()) {
+  } else if (const auto done = standing_.find(JobSign::finished);
+             done != standing_.end() && watch_.stands(JobSign::finished)) {
     if (now.mono - done->second.since >= settings_.end_after)
       outcome.end = End{JobEnding::finished, JobVoice::watch, ""};
   } else if (last_mono_ && watch_.now().quiet_s > duration<double>(kForgotten).count()) {

@@ -36,6 +36,7 @@ class JobRun {
   base::Result<void> restore(std::span<const std::byte> saved);
   std::vector<std::byte> save() const;
   // After a restart: what stood by the steps that were stored. Its events have ended, and are not told again.
+  // What the watch does not know of is over with the next still.
   void recall(const std::vector<archive::JobStep>& steps, base::MonoTime now);
 
   // The end of a job as the watch, or the clock, sees it.
@@ -83,6 +84,7 @@ class JobRun {
   double seconds_at(const Now& now);
   void take(const vision::JobReport& report, const Now& now, Outcome& outcome);
   void hold(const vision::JobReport& report, base::MonoTime now);
+  void drop_unknown(const Now& now, Outcome& outcome);
   void judge_end(const Now& now, Outcome& outcome) const;
   bool wants_pause(vision::JobSign sign) const;
 

@@ -14,6 +14,7 @@ class JobWatch::Body {
 
   std::vector<JobReport> add(const jpeg::LumaGrid& grid, double at_s);
   bool looks_so(JobSign which) const { return sign(which).stands && sign(which).gone_s < 0; }
+  bool stands(JobSign which) const { return sign(which).stands; }
   JobNow now() const;
   JobFacts facts() const;
   const std::vector<std::uint8_t>& growth() const& { return growth_; }

@@ -63,6 +63,7 @@ std::vector<JobReport> JobWatch::add(const jpeg::LumaGrid& grid, double at_s) {
   return body_->add(grid, at_s);
 }
 bool JobWatch::looks_so(JobSign sign) const { return body_->looks_so(sign); }
+bool JobWatch::stands(JobSign sign) const { return body_->stands(sign); }
 JobNow JobWatch::now() const { return body_->now(); }
 JobFacts JobWatch::facts() const { return body_->facts(); }
 std::vector<std::uint8_t> JobWatch::growth() const { return body_->growth(); }

@@ -88,6 +88,7 @@ class JobWatch {
   // Whether the sign stands and the last still that could be judged by it still looked so: what stands is
   // over only after it has looked otherwise for a while.
   bool looks_so(JobSign sign) const;
+  bool stands(JobSign sign) const;  // it was reported, and is not over
   // Time passes without a still (the camera is away, or sees nothing): nothing is concluded from what was not
   // seen.
   JobNow now() const;

@@ -215,6 +215,28 @@ TEST_F(JobRunTest, ARestartGoesOnWhereItWas) {
   EXPECT_EQ(end->ending, archive::JobEnding::finished);
 }
 
+// A kill between the step and the next save: the watch that is restored had not told it yet.
+TEST_F(JobRunTest, WhatTheWatchDoesNotKnowOfIsOver) {
+  JobRun first = make();
+  work(first, 900s);
+  const auto saved = first.save();
+  rest(first, 1, 2, 100s);
+  ASSERT_EQ(steps.size(), 1u);
+  ASSERT_EQ(steps[0].what, "finished");
+  JobRun second = make();
+  ASSERT_TRUE(second.restore(saved));
+  second.recall(steps, base::MonoTime{} + passed);
+  take(second.pass({kNoon + passed + 150s, base::MonoTime{} + passed + 150s}));
+  EXPECT_FALSE(end) << "no still has shown it since";
+  work(second, 400s);
+  ASSERT_EQ(steps.size(), 2u);
+  EXPECT_EQ(steps[1].what, "finished");
+  EXPECT_TRUE(steps[1].over);
+  EXPECT_EQ(steps[1].voice, archive::JobVoice::watch);
+  EXPECT_TRUE(second.standing().empty());
+  EXPECT_FALSE(end) << "it works";
+}
+
 TEST_F(JobRunTest, SpoiltStatesChangeNothing) {
   JobRun run = make();
   work(run, 300s);
