@@ -92,6 +92,11 @@ Result<void> JobRun::restore(std::span<const std::byte> saved) {
 
 void JobRun::recall(const std::vector<JobStep>& steps, base::MonoTime now) {
   for (const JobStep& step : steps) {
+    if (step.what == "pause-asked") {
+      for (auto& [sign, one] : standing_) {
+        if (step.note == archive::words_for_step(vision::name_of(sign))) one.ask.reset();
+      }
+    }
     const auto sign = vision::job_sign_named(step.what);
     if (!sign || step.voice != archive::JobVoice::watch) continue;
     standing_.erase(*sign);
@@ -100,10 +105,14 @@ void JobRun::recall(const std::vector<JobStep>& steps, base::MonoTime now) {
     event.cause = archive::EventCause::job;
     event.detail = step.what;
     event.job = job_.id;
-    event.start = event.end = event.best_at = step.at;
+    event.id = next_event_id_();
+    event.start = step.before.value_or(step.at);
+    event.end = event.best_at = step.at;
+    event.under_way = true;
     event.peak = step.strength;
     event.region = step.where;
     standing_.emplace(*sign, Standing{event, now, false, {}});
+    hold(*sign, step.sure, now);
   }
 }
 
@@ -177,7 +186,7 @@ void JobRun::take(const JobReport& report, const Now& now, Outcome& outcome) {
     known->second.event.peak = std::max(known->second.event.peak, report.strength);
     known->second.event.end = step.at;
     if (known->second.told) outcome.events.push_back(known->second.event);
-    return hold(report, now.mono);
+    return hold(report.sign, report.sure, now.mono);
   }
   archive::Event event(job_.camera);
   event.id = next_event_id_();
@@ -192,7 +201,7 @@ void JobRun::take(const JobReport& report, const Now& now, Outcome& outcome) {
   const bool told = settings_.tell.contains(report.sign);
   if (told) outcome.events.push_back(event);
   standing_.emplace(report.sign, Standing{event, now.mono, told, {}});
-  hold(report, now.mono);
+  hold(report.sign, report.sure, now.mono);
 }
 
 // A watch that was cut off before it was saved, or that began anew, never says that it is over.
@@ -223,9 +232,9 @@ bool JobRun::wants_pause(JobSign sign) const {
   return settings_.stop.receiver != 0 && archive::is_stop_worthy(sign) && settings_.stop.signs.contains(sign);
 }
 
-void JobRun::hold(const JobReport& report, base::MonoTime now) {
-  Standing& one = standing_.at(report.sign);
-  if (one.ask || !report.sure || !wants_pause(report.sign)) return;
+void JobRun::hold(JobSign sign, bool sure, base::MonoTime now) {
+  Standing& one = standing_.at(sign);
+  if (one.ask || !sure || !wants_pause(sign)) return;
   one.ask = now + settings_.stop.hold;
 }
 

@@ -35,7 +35,8 @@ class JobRun {
   // has changed then.
   base::Result<void> restore(std::span<const std::byte> saved);
   std::vector<std::byte> save() const;
-  // After a restart: what stood by the steps that were stored. Its events have ended, and are not told again.
+  // After a restart: what stood by the steps that were stored. Its events have ended, and are not told again;
+  // a pause that was not yet asked for is, after a hold that begins now, in the name of a new event.
   // What the watch does not know of is over with the next still.
   void recall(const std::vector<archive::JobStep>& steps, base::MonoTime now);
 
@@ -83,7 +84,7 @@ class JobRun {
                                             const std::vector<vision::JobFacts>& good);
   double seconds_at(const Now& now);
   void take(const vision::JobReport& report, const Now& now, Outcome& outcome);
-  void hold(const vision::JobReport& report, base::MonoTime now);
+  void hold(vision::JobSign sign, bool sure, base::MonoTime now);
   void drop_unknown(const Now& now, Outcome& outcome);
   void judge_end(const Now& now, Outcome& outcome) const;
   bool wants_pause(vision::JobSign sign) const;

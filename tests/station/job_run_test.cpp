@@ -237,6 +237,40 @@ TEST_F(JobRunTest, WhatTheWatchDoesNotKnowOfIsOver) {
   EXPECT_FALSE(end) << "it works";
 }
 
+TEST_F(JobRunTest, ARestartInTheHoldAsksAfterAHoldOfItsOwnAndNeverTwice) {
+  settings.stop = {1, {JobSign::still}, 300s};
+  JobRun first = make();
+  work(first, 900s);
+  rest(first, 18, 15, 340s);
+  ASSERT_EQ(steps.size(), 1u);
+  ASSERT_TRUE(pauses.empty());
+  JobRun second = make();
+  ASSERT_TRUE(second.restore(first.save()));
+  second.recall(steps, base::MonoTime{} + passed);
+  rest(second, 18, 15, 290s);
+  EXPECT_TRUE(pauses.empty()) << "it holds";
+  rest(second, 18, 15, 60s);
+  EXPECT_EQ(pauses, (std::vector{JobSign::still}));
+  JobRun third = make();
+  ASSERT_TRUE(third.restore(second.save()));
+  third.recall(steps, base::MonoTime{} + passed);
+  rest(third, 18, 15, 900s);
+  EXPECT_EQ(pauses.size(), 1u) << "it was asked for already";
+}
+
+TEST_F(JobRunTest, ARestartInTheHoldAsksForNothingWhereItGoesOn) {
+  settings.stop = {1, {JobSign::still}, 60s};
+  JobRun first = make();
+  work(first, 900s);
+  rest(first, 18, 15, 320s);
+  ASSERT_EQ(steps.size(), 1u);
+  JobRun second = make();
+  ASSERT_TRUE(second.restore(first.save()));
+  second.recall(steps, base::MonoTime{} + passed);
+  work(second, 300s);
+  EXPECT_TRUE(pauses.empty());
+}
+
 TEST_F(JobRunTest, SpoiltStatesChangeNothing) {
   JobRun run = make();
   work(run, 300s);
