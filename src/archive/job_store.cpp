@@ -282,9 +282,13 @@ Result<std::optional<Job>> JobStore::under_way(const base::CameraName& camera) c
       catalog_, [&](SQLite::Database& db) { return first_job(db, kUnderWayOf, camera); });
 }
 
-Result<std::optional<Job>> JobStore::last_of(const base::CameraName& camera) const {
+Result<std::optional<Job>> JobStore::last_of(const base::CameraName& camera, base::WallTime at) const {
   return reading<std::optional<Job>>(catalog_, [&](SQLite::Database& db) {
-    return first_job(db, "WHERE camera = ? ORDER BY start_us DESC, job.id DESC LIMIT 1", camera);
+    return first_job(db,
+                     fmt::format("WHERE camera = ? AND start_us <= {} ORDER BY start_us DESC, job.id DESC "
+                                 "LIMIT 1",
+                                 rows::micros(at)),
+                     camera);
   });
 }
 

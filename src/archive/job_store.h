@@ -64,7 +64,8 @@ class JobStore {
   base::Result<JobPage> page(const JobQuery& query) const;
   base::Result<std::vector<Job>> under_way() const;
   base::Result<std::optional<Job>> under_way(const base::CameraName& camera) const;
-  base::Result<std::optional<Job>> last_of(const base::CameraName& camera) const;
+  // Of those that began no later than `at`: a clock that ran ahead has left others.
+  base::Result<std::optional<Job>> last_of(const base::CameraName& camera, base::WallTime at) const;
   // In their order; at most kMostSteps.
   base::Result<std::vector<JobStep>> steps(std::int64_t job) const;
   // Of the camera's jobs that a person judged good, the last 20.

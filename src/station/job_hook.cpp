@@ -94,7 +94,7 @@ Result<HookAnswer> end(JobStore& store, const base::CameraName& camera, const st
     if (!ended) return ended.error();
     return HookAnswer{Did::ended, std::move(*ended), {}};
   }
-  auto last = store.last_of(camera);
+  auto last = store.last_of(camera, now);
   if (!last) return last.error();
   const bool late = *last && (*last)->end && now - *(*last)->end <= kLate && (*last)->ending != ending &&
                     (*last)->ended_by_watch;

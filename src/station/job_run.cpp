@@ -17,6 +17,7 @@ using vision::JobSign;
 namespace {
 
 constexpr double kLongest_s = 3600.0 * 24 * 400;
+constexpr double kMostOff_s = 3600.0 * 24;
 
 base::WallTime::duration seconds_of(double s) {
   return std::chrono::duration_cast<base::WallTime::duration>(duration<double>(s));
@@ -65,7 +66,7 @@ void JobRun::set(const archive::Job& job, const archive::JobSettings& settings) 
   watch_ = std::move(*watch);
 }
 
-// The seconds of the last still, then the watch's own bytes.
+// The seconds so far, then the watch's own bytes.
 std::vector<std::byte> JobRun::save() const {
   std::vector<std::byte> saved(sizeof(std::uint64_t));
   const auto bits = std::bit_cast<std::uint64_t>(at_s_);
@@ -116,14 +117,16 @@ void JobRun::recall(const std::vector<JobStep>& steps, base::MonoTime now) {
   }
 }
 
-// From one still to the next by the steady clock; the first of a run by the job's start.
+// By the steady clock; when a run begins by the other one, which may have been set since the job's start:
+// that must not make a job of an hour a month old.
 double JobRun::seconds_at(const Now& now) {
   const double since_start = duration<double>(now.wall - job_.start).count();
   if (last_mono_) {
-    at_s_ += duration<double>(now.mono - *last_mono_).count();
+    // A picture may be a little older than the last look at the clock.
+    at_s_ = std::max(0.0, at_s_ + duration<double>(now.mono - *last_mono_).count());
   } else {
     // After a restart the clock may stand before what was seen.
-    at_s_ = std::clamp(since_start, at_s_ > 0 ? at_s_ + 0.001 : 0.0, kLongest_s);
+    at_s_ = std::clamp(since_start, at_s_ > 0 ? at_s_ + 0.001 : 0.0, at_s_ + kMostOff_s);
   }
   last_mono_ = now.mono;
   return at_s_;
@@ -155,6 +158,7 @@ JobRun::Outcome JobRun::look(const jpeg::LumaGrid& grid, const Now& now) {
 
 JobRun::Outcome JobRun::pass(const Now& now) {
   Outcome outcome;
+  seconds_at(now);
   judge_end(now, outcome);
   return outcome;
 }
@@ -241,16 +245,18 @@ void JobRun::hold(JobSign sign, bool sure, base::MonoTime now) {
 void JobRun::judge_end(const Now& now, Outcome& outcome) const {
   using archive::JobEnding;
   using archive::JobVoice;
-  if (now.wall - job_.start > kLongest) {
+  if (at_s_ > duration<double>(kLongest).count()) {
     outcome.end = End{JobEnding::ended, JobVoice::watch, "it was left open for a month"};
   } else if (job_.began == JobVoice::schedule) {
-    if (job_.expected && now.wall >= job_.start + *job_.expected)
+    // Its hours are the clock's; but where that is set back they are no longer for that.
+    if (job_.expected &&
+        (now.wall >= job_.start + *job_.expected || at_s_ >= duration<double>(*job_.expected).count()))
       outcome.end = End{JobEnding::ended, JobVoice::schedule, "its hours are over"};
   } else if (const auto done = standing_.find(JobSign::finished);
              done != standing_.end() && watch_.stands(JobSign::finished)) {
     if (now.mono - done->second.since >= settings_.end_after)
       outcome.end = End{JobEnding::finished, JobVoice::watch, ""};
-  } else if (last_mono_ && watch_.now().quiet_s > duration<double>(kForgotten).count()) {
+  } else if (last_still_ && watch_.now().quiet_s > duration<double>(kForgotten).count()) {
     outcome.end = End{JobEnding::ended, JobVoice::watch, "nothing has moved for a day"};
   }
 }

@@ -17,7 +17,8 @@ namespace rookery::station {
 // strand-bound. Pure but for its memory: times, stills and ids are given.
 class JobRun {
  public:
-  // Nothing has moved for so long: a job that nobody ended is over. And no job is longer than this.
+  // Nothing has moved for so long: a job that nobody ended is over. And no job is longer than this, by time
+  // that was seen to pass: each time that the station was off counts for a day at most.
   static constexpr std::chrono::hours kForgotten{24};
   static constexpr std::chrono::hours kLongest{24 * 31};
 
@@ -105,7 +106,7 @@ class JobRun {
   std::map<vision::JobSign, Standing> standing_;
   std::optional<base::MonoTime> next_still_;
   std::optional<base::WallTime> last_still_;
-  // The watch's seconds go on steadily, whatever is done to the clock.
+  // The watch's seconds go on steadily, whatever is done to the clock, and whether stills come or not.
   std::optional<base::MonoTime> last_mono_;
   double at_s_ = 0;
 };

@@ -288,7 +288,7 @@ void Jobs::follow_hours(const CameraName& name, const JobSettings& settings) {
     const auto began = hours_began(hours, now);
     if (!began) continue;
     // One that was ended by hand is not begun again.
-    auto last = store_.last_of(name);
+    auto last = store_.last_of(name, now);
     if (!last || (*last && (*last)->start >= *began)) continue;
     Job job(name);
     job.began = JobVoice::schedule;

@@ -124,13 +124,45 @@ TEST_F(JobRunTest, AScheduledJobEndsByTheClockAlone) {
   EXPECT_EQ(end->voice, archive::JobVoice::schedule);
 }
 
-TEST_F(JobRunTest, OneThatIsForgottenEndsAfterAMonth) {
+TEST_F(JobRunTest, OneThatIsForgottenEndsAfterAMonthAlsoWithoutAStill) {
   JobRun run = make();
-  take(run.pass({kNoon + JobRun::kLongest - 1h, base::MonoTime{}}));
+  const auto pass_to = [&](std::chrono::hours at) { take(run.pass({kNoon + at, base::MonoTime{} + at})); };
+  pass_to(0h);
+  pass_to(JobRun::kLongest - 1h);
   EXPECT_FALSE(end);
-  take(run.pass({kNoon + JobRun::kLongest + 1h, base::MonoTime{}}));
+  JobRun next = make();
+  ASSERT_TRUE(next.restore(run.save())) << "a restart loses nothing of it";
+  run = std::move(next);
+  pass_to(JobRun::kLongest - 1h);
+  EXPECT_FALSE(end);
+  pass_to(JobRun::kLongest + 1h);
   ASSERT_TRUE(end);
   EXPECT_NE(end->note.find("month"), std::string::npos);
+}
+
+TEST_F(JobRunTest, AClockThatIsSetEndsNoJob) {
+  const auto years = std::chrono::hours{24 * 365 * 56};
+  JobRun run = make();
+  work(run, 300s);
+  take(run.pass({kNoon + years, base::MonoTime{} + passed + 1s}));
+  EXPECT_FALSE(end) << "under way";
+  JobRun next = make();
+  ASSERT_TRUE(next.restore(run.save()));
+  take(next.pass({kNoon + years, base::MonoTime{} + 10s}));
+  take(next.pass({kNoon + years + 1h, base::MonoTime{} + 1h}));
+  EXPECT_FALSE(end) << "after a restart";
+}
+
+TEST_F(JobRunTest, AScheduledJobIsNoLongerThanItsHoursWhereTheClockIsSetBack) {
+  began = archive::JobVoice::schedule;
+  expected = 3600s;
+  JobRun run = make();
+  work(run, 900s);
+  take(run.pass({kNoon - 24h, base::MonoTime{} + 3500s}));
+  EXPECT_FALSE(end);
+  take(run.pass({kNoon - 24h + 200s, base::MonoTime{} + 3700s}));
+  ASSERT_TRUE(end);
+  EXPECT_EQ(end->voice, archive::JobVoice::schedule);
 }
 
 TEST_F(JobRunTest, NobodyIsAskedToPauseUnlessAPersonSaidSo) {

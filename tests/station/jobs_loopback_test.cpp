@@ -128,6 +128,22 @@ TEST_F(JobsTest, HoursBeginAJobOnceAndAPersonsEndStands) {
   EXPECT_FALSE(station_->job_store().under_way(anvil_).value().has_value());
 }
 
+TEST_F(JobsTest, AJobOfAClockThatRanAheadKeepsNoHoursFromBeginning) {
+  start();
+  add(camera::Record::never);
+  archive::Job ahead(anvil_);
+  ahead.start = clock_.wall() + std::chrono::hours{24 * 40};
+  const auto id = station_->job_store().start(ahead).value().id;
+  ASSERT_TRUE(station_->job_store().end(id, {ahead.start}));
+  archive::JobSettings settings;
+  settings.hours = {{0x7f, 0, std::chrono::hours(24)}};
+  ASSERT_TRUE(station_->job_store().set_settings(anvil_, settings));
+  ASSERT_TRUE(station_->jobs().settle());
+  const auto job = station_->job_store().under_way(anvil_).value();
+  ASSERT_TRUE(job.has_value());
+  EXPECT_EQ(job->start, clock_.wall());
+}
+
 TEST_F(JobsTest, ACameraThatIsRemovedEndsItsJob) {
   start();
   add(camera::Record::never);
