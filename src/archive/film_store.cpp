@@ -158,6 +158,23 @@ Result<std::optional<JobFilm>> FilmStore::next_wanted() const {
       films_where(catalog_, "WHERE state = 'wanted' ORDER BY turn, job LIMIT 1", [](SQLite::Statement&) {}));
 }
 
+Result<std::optional<base::WallTime>> FilmStore::stills_wanted_from(const base::CameraName& camera,
+                                                                    bool each_ends_with_one) const {
+  std::optional<base::WallTime> from;
+  auto done = catalog_.read([&](SQLite::Database& db) -> Result<void> {
+    SQLite::Statement query(
+        db,
+        "SELECT min(start_us) FROM job JOIN recorded ON recorded.id = job.recorded LEFT JOIN film ON film.job"
+        " = job.id WHERE camera = ?1 AND (film.state = 'wanted' OR (?2 AND end_us IS NULL))");
+    query.bind(1, camera.text());
+    query.bind(2, each_ends_with_one ? 1 : 0);
+    if (query.executeStep() && !query.isColumnNull(0)) from = rows::wall(query.getColumn(0).getInt64());
+    return base::ok();
+  });
+  if (!done) return done.error();
+  return from;
+}
+
 Result<std::vector<JobFilm>> FilmStore::all() const {
   return films_where(catalog_, "ORDER BY job", [](SQLite::Statement&) {});
 }

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "archive/catalog.h"
+#include "base/name.h"
 #include "base/result.h"
 #include "base/time.h"
 
@@ -53,6 +54,10 @@ class FilmStore {
   base::Result<std::optional<JobFilm>> find(std::int64_t job) const;
   base::Result<std::optional<JobFilm>> next_wanted() const;  // the one that has waited longest
   base::Result<std::vector<JobFilm>> all() const;            // by job
+  // The begin of the camera's first job whose stills a film is still to be made of: one is wanted; or, where
+  // each job ends with one, it is under way.
+  base::Result<std::optional<base::WallTime>> stills_wanted_from(const base::CameraName& camera,
+                                                                 bool each_ends_with_one) const;
 
  private:
   Catalog& catalog_;

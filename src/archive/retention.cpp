@@ -5,6 +5,7 @@
 #include <set>
 
 #include "archive/camera_store.h"
+#include "archive/film_store.h"
 #include "archive/job_store.h"
 #include "archive/segment_path.h"
 #include "archive/segment_store.h"
@@ -123,11 +124,12 @@ Gone Round::remove(const Segment& segment, std::string_view reason) {
   return *deleted ? Gone::with_file : Gone::entry_only;
 }
 
-// Of one camera's track.
+// Of one camera's track. Nothing that ends later than `wanted_from`.
 base::Result<void> remove_older(Round& round, const SegmentStore& store, const base::CameraName& camera,
-                                std::chrono::hours age, base::WallTime now) {
+                                std::chrono::hours age, base::WallTime now,
+                                base::WallTime wanted_from = base::WallTime::max()) {
   const auto oldest = [&](std::size_t most) { return store.oldest_unkept(camera, most); };
-  const auto limit = now - age;
+  const auto limit = std::min(now - age, wanted_from);
   const auto too_old = [&](const Segment& segment) { return segment.end < limit; };
   const auto gone = [](const Segment&, Gone) {};
   return round.remove_while(oldest, too_old, gone, fmt::format("older than {} h", age.count()));
@@ -143,7 +145,12 @@ base::Result<void> apply_settings(Round& round, Catalog& catalog, const camera::
   // The camera may have been removed since the list was read.
   if (!jobs && jobs.error().code != base::ErrorCode::not_found) return std::move(jobs).error();
   const std::chrono::hours keep_stills = jobs ? jobs->keep_stills : JobSettings{}.keep_stills;
-  auto done = remove_older(round, SegmentStore(catalog, Track::stills), settings.name, keep_stills, now);
+  // Before its film is made a job's stills are no archive yet.
+  const bool films = (jobs ? jobs->film : JobSettings{}.film).has_value();
+  auto wanted_from = FilmStore(catalog).stills_wanted_from(settings.name, films);
+  if (!wanted_from) return std::move(wanted_from).error();
+  auto done = remove_older(round, SegmentStore(catalog, Track::stills), settings.name, keep_stills, now,
+                           wanted_from->value_or(base::WallTime::max()));
   if (!done) return done;
   if (settings.keep_bytes) {
     auto have = round.store().bytes_of(settings.name);

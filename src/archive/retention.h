@@ -27,13 +27,14 @@ class Retention {
   // All are borrowed and outlive it.
   Retention(Catalog& catalog, const base::Clock& clock, Disk& disk = real_disk());
 
-  // One round: by age and bytes of each camera (its jobs' stills by an age of their own), then oldest first
-  // until `keep_free_bytes` of the disk are free. Never a kept segment (in the catalog, or by a mark beside
-  // its file), never an open one. Every removal is logged with its reason. keep_free_bytes counts as half of
-  // the disk at most: a setting for a large disk must not empty a small one. Ages are counted by the age
-  // clock, never by a clock that ran ahead. Errors: what the catalog says; a file that cannot be deleted is
-  // logged, passed over, and counts as not freed. `least_freed_bytes`: goes on until so much was deleted in
-  // this round, whatever the disk says is free: a quota or a lack of inodes shows only in what it refuses.
+  // One round: by age and bytes of each camera (its jobs' stills by an age of their own, and none by age
+  // since the start of a job whose film is to be made), then oldest first until `keep_free_bytes` of the disk
+  // are free. Never a kept segment (in the catalog, or by a mark beside its file), never an open one. Every
+  // removal is logged with its reason. keep_free_bytes counts as half of the disk at most: a setting for a
+  // large disk must not empty a small one. Ages are counted by the age clock, never by a clock that ran
+  // ahead. Errors: what the catalog says; a file that cannot be deleted is logged, passed over, and counts as
+  // not freed. `least_freed_bytes`: goes on until so much was deleted in this round, whatever the disk says
+  // is free: a quota or a lack of inodes shows only in what it refuses.
   base::Result<RetentionReport> run(std::uint64_t keep_free_bytes, std::uint64_t least_freed_bytes = 0);
 
   // As of the last round; none before the first.

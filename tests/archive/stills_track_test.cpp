@@ -1,5 +1,6 @@
 // A job's stills: a track of their own beside the recording.
 #include "archive/camera_store.h"
+#include "archive/film_store.h"
 #include "archive/job_store.h"
 #include "archive/playback.h"
 #include "archive/recorded_pictures.h"
@@ -71,6 +72,47 @@ TEST_F(StillsTrackTest, TheyHaveAnAgeOfTheirOwn) {
   ASSERT_TRUE(retention.run(0));
   EXPECT_TRUE(segments(anvil).empty()) << "an hour, by the camera's settings";
   EXPECT_EQ(stills_of().size(), 1u);
+  clock.pass(4h);
+  ASSERT_TRUE(retention.run(0));
+  EXPECT_TRUE(stills_of().empty());
+}
+
+TEST_F(StillsTrackTest, NoneGoesByAgeBeforeTheFilmOfItsJobIsMade) {
+  JobSettings settings;
+  settings.keep_stills = std::chrono::hours{1};
+  JobStore jobs(*catalog);
+  ASSERT_TRUE(jobs.set_settings(anvil, settings));
+  take_stills(2, 10s);  // of an earlier job
+  clock.pass(10s);
+  Job job(anvil);
+  job.start = clock.wall();
+  const auto id = jobs.start(job).value().id;
+  take_stills(3, 10s);
+  Retention retention(*catalog, clock, disk);
+  ASSERT_TRUE(retention.run(0));
+  clock.pass(4h);
+  ASSERT_TRUE(retention.run(0));
+  ASSERT_EQ(stills_of().size(), 1u) << "the job is under way";
+  EXPECT_EQ(stills_of()[0].frames, 3u);
+  ASSERT_TRUE(jobs.end(id, {clock.wall()}));
+  ASSERT_TRUE(retention.run(0));
+  EXPECT_EQ(stills_of().size(), 1u) << "its film is wanted";
+  ASSERT_TRUE(FilmStore(*catalog).note_made(id, 1, "", clock.wall()));
+  ASSERT_TRUE(retention.run(0));
+  EXPECT_TRUE(stills_of().empty());
+}
+
+TEST_F(StillsTrackTest, WhereNoFilmIsMadeTheyHaveTheirAge) {
+  JobSettings settings;
+  settings.keep_stills = std::chrono::hours{1};
+  settings.film.reset();
+  ASSERT_TRUE(JobStore(*catalog).set_settings(anvil, settings));
+  Job job(anvil);
+  job.start = clock.wall();
+  ASSERT_TRUE(JobStore(*catalog).start(job));
+  take_stills(3, 10s);
+  Retention retention(*catalog, clock, disk);
+  ASSERT_TRUE(retention.run(0));
   clock.pass(4h);
   ASSERT_TRUE(retention.run(0));
   EXPECT_TRUE(stills_of().empty());
