@@ -21,6 +21,7 @@ constexpr std::array<std::string_view, 4> kWhats{"started", "step", "finished", 
 constexpr std::array<std::string_view, 4> kDids{"started", "noted", "ended", "nothing"};
 
 constexpr std::size_t kMostLabel = 64;  // archive::check_label
+constexpr int kAgain = 5;
 
 // What may stand as a label of what software calls its job, which is often a file's name: cut, with what
 // cannot be shown as escapes. What is refused would be a job that nobody watches.
@@ -104,20 +105,8 @@ Result<HookAnswer> end(JobStore& store, const base::CameraName& camera, const st
   return HookAnswer{Did::noted, std::move(*corrected), {}};
 }
 
-}  // namespace
-
-std::optional<HookWhat> hook_what_of(std::string_view word) {
-  const auto* found = std::ranges::find(kWhats, word);
-  if (found == kWhats.end()) return std::nullopt;
-  return static_cast<HookWhat>(found - kWhats.begin());
-}
-
-std::string_view name_of(Did did) { return kDids[static_cast<std::size_t>(did)]; }
-
-Result<HookAnswer> take_hook(JobStore& store, const base::CameraName& camera, const HookCall& said,
+Result<HookAnswer> take_once(JobStore& store, const base::CameraName& camera, const HookCall& call,
                              WallTime now, std::optional<std::chrono::seconds> usual) {
-  HookCall call = said;
-  call.label = label_of(said.label);
   auto under_way = store.under_way(camera);
   if (!under_way) return under_way.error();
   switch (call.what) {
@@ -133,6 +122,28 @@ Result<HookAnswer> take_hook(JobStore& store, const base::CameraName& camera, co
       return end(store, camera, *under_way, call, now);
   }
   return HookAnswer{};
+}
+
+}  // namespace
+
+std::optional<HookWhat> hook_what_of(std::string_view word) {
+  const auto* found = std::ranges::find(kWhats, word);
+  if (found == kWhats.end()) return std::nullopt;
+  return static_cast<HookWhat>(found - kWhats.begin());
+}
+
+std::string_view name_of(Did did) { return kDids[static_cast<std::size_t>(did)]; }
+
+Result<HookAnswer> take_hook(JobStore& store, const base::CameraName& camera, const HookCall& said,
+                             WallTime now, std::optional<std::chrono::seconds> usual) {
+  HookCall call = said;
+  call.label = label_of(said.label);
+  auto answer = take_once(store, camera, call, now, usual);
+  // Another call came between what was read and what was written: it is as if that had come first.
+  for (int again = 0; again < kAgain && !answer && answer.error().code == base::ErrorCode::already_exists;
+       ++again)
+    answer = take_once(store, camera, call, now, usual);
+  return answer;
 }
 
 }  // namespace rookery::station

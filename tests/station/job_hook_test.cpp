@@ -3,6 +3,10 @@
 
 #include <gtest/gtest.h>
 
+#include <atomic>
+#include <barrier>
+#include <thread>
+
 #include "archive/camera_store.h"
 #include "station/jobs.h"
 #include "tests/support/home_folder.h"
@@ -53,6 +57,32 @@ TEST_F(JobHookTest, TwiceIsOnce) {
   say(HookWhat::failed, "", 60s);
   EXPECT_EQ(say(HookWhat::failed, "", 61s).did, Did::nothing);
   EXPECT_EQ(store.page({}).value().jobs.size(), 1u);
+}
+
+TEST_F(JobHookTest, AtTheSameMomentIsNoErrorEither) {
+  for (int round = 0; round < 20; ++round) {
+    for (const HookWhat what : {HookWhat::started, HookWhat::finished}) {
+      std::atomic<int> refused{0};
+      std::atomic<int> done{0};
+      {
+        std::barrier together(8);
+        std::vector<std::jthread> callers;
+        for (int i = 0; i < 8; ++i) {
+          callers.emplace_back([&] {
+            together.arrive_and_wait();
+            const auto answer = take_hook(store, camera, {.what = what, .label = "bracket"}, kNoon, {});
+            if (!answer) {
+              ++refused;
+            } else if (answer->did != Did::nothing) {
+              ++done;
+            }
+          });
+        }
+      }
+      EXPECT_EQ(refused, 0);
+      EXPECT_EQ(done, 1);
+    }
+  }
 }
 
 TEST_F(JobHookTest, AnotherLabelIsAnotherJob) {
