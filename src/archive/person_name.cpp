@@ -22,12 +22,13 @@ std::optional<std::vector<utf::code_point>> decode(std::string_view text) {
   return points;
 }
 
-// Controls, line and paragraph separators, and what turns or hides text: two names that look the same must
-// not be two people.
+// Controls, line and paragraph separators, what turns or hides text (base::printable escapes the same), tags
+// and letters that are blank: two names that look the same must not be two people.
 bool is_forbidden(utf::code_point point) {
-  return point < 0x20 || (point >= 0x7f && point < 0xa0) || point == 0xad ||
-         (point >= 0x200b && point <= 0x200f) || (point >= 0x2028 && point <= 0x202e) ||
-         (point >= 0x2060 && point <= 0x206f) || point == 0xfeff;
+  return point < 0x20 || (point >= 0x7f && point < 0xa0) || point == 0xad || point == 0x61c ||
+         point == 0x115f || point == 0x1160 || point == 0x180e || (point >= 0x200b && point <= 0x200f) ||
+         (point >= 0x2028 && point <= 0x202e) || (point >= 0x2060 && point <= 0x206f) || point == 0x2800 ||
+         point == 0x3164 || point == 0xfeff || point == 0xffa0 || (point >= 0xe0000 && point <= 0xe007f);
 }
 
 bool is_space(utf::code_point point) {

@@ -38,7 +38,7 @@ std::string line_of(const Job& job) {
   std::string state = job.under_way() ? "under way" : std::string(name_of(*job.ending));
   if (job.good) state += *job.good ? ", good" : ", bad";
   return fmt::format("{:>6}  {}  {:<16} {:>8}  {:<16} {}", job.id, base::to_rfc3339(job.start),
-                     job.camera.text(), length_text(lasted), state, job.label);
+                     job.camera.text(), length_text(lasted), state, base::printable(job.label, 64));
 }
 
 std::string line_of(const archive::JobStep& step) {

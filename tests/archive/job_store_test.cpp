@@ -62,6 +62,11 @@ TEST_F(JobStoreTest, WhatCannotBeIsRefused) {
   Job job(named("anvil"));
   job.label = "a\tb";
   EXPECT_EQ(store.start(job).error().code, ErrorCode::invalid_value);
+  for (const char* hidden :
+       {"a\u061cb", "a\u200bb", "a\U000e0041", "\u3164", "\u2800", "\u1160x", "\uffa0"}) {
+    job.label = hidden;
+    EXPECT_EQ(store.start(job).error().code, ErrorCode::invalid_value) << hidden;
+  }
   EXPECT_EQ(store.end(7, {kNoon}).error().code, ErrorCode::not_found);
   EXPECT_EQ(store.remove(7).error().code, ErrorCode::not_found);
   const Job begun = begin("anvil", kNoon);

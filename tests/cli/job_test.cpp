@@ -1,6 +1,9 @@
 // rookery job, as scripts and people need it.
 #include <gtest/gtest.h>
 
+#include <SQLiteCpp/SQLiteCpp.h>
+
+#include "archive/catalog.h"
 #include "tests/cli/rookery_program.h"
 
 namespace rookery::test {
@@ -33,6 +36,20 @@ TEST_F(JobCommand, FromBeginToEnd) {
   EXPECT_NE(shown.out.find("it failed: warped"), std::string::npos) << shown.out;
   EXPECT_EQ(home_.run({"job", "forget", "1"}).exit_code, 0);
   EXPECT_NE(home_.run({"job", "show", "1"}).exit_code, 0);
+}
+
+// As labels that were stored before such were refused.
+TEST_F(JobCommand, ALabelTurnsNothingInATerminal) {
+  ASSERT_EQ(home_.run({"job", "start", "anvil"}).exit_code, 0);
+  {
+    auto catalog = archive::Catalog::open(home_.path()).value();
+    ASSERT_TRUE(catalog->write([](SQLite::Database& db) -> base::Result<void> {
+      db.exec("UPDATE job SET label = 'va' || char(1564) || 'se'");
+      return base::ok();
+    }));
+  }
+  const Ended list = home_.run({"job", "list"});
+  EXPECT_NE(list.out.find("va\\u061cse"), std::string::npos) << list.out;
 }
 
 TEST_F(JobCommand, WhatCannotBeIsSaid) {
