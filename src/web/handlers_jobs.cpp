@@ -338,18 +338,30 @@ Result<station::HookCall> hook_call_of(const Call& call) {
   return said;
 }
 
+Response too_many(std::chrono::milliseconds wait) {
+  const auto seconds = std::chrono::ceil<std::chrono::seconds>(wait).count();
+  Response response =
+      problem(Error(ErrorCode::busy, "hook", "the software says more of this camera's job than is taken",
+                    fmt::format("Say one thing a second, 20 at once at most. Try again in {} s.", seconds)),
+              http::status::too_many_requests);
+  response.set("Retry-After", std::to_string(seconds));
+  return response;
+}
+
 }  // namespace
 
+// It is written, and taken up by the station within a second: a caller does not wait for that.
 Response post_hook(Call& call) {
   auto said = hook_call_of(call);
   if (!said) return problem(said.error());
   const base::CameraName camera = call.caller.token->camera;
+  const auto wait = call.services.hook_limit.take(camera.text(), call.services.mono());
+  if (wait.count() > 0) return too_many(wait);
   archive::JobStore& store = call.station().job_store();
   auto settings = store.settings(camera);
   if (!settings) return problem(settings.error());
   auto taken = station::take_hook(store, camera, *said, call.services.wall(), settings->expected);
   if (!taken) return problem(taken.error());
-  settle(call);
   json::object out{{"did", station::name_of(taken->did)}, {"job", nullptr}, {"why", taken->why}};
   if (taken->job) out["job"] = taken->job->id;
   return json_answer(out);

@@ -36,6 +36,8 @@ struct Services {
   // A person mistypes a few times; after that one try in 6 s an address and in 12 s a name.
   Limiter address_limit{10, std::chrono::seconds{6}};
   Limiter name_limit{10, std::chrono::seconds{12}};
+  // What software says of one camera's job: each makes the catalog write.
+  Limiter hook_limit{20, std::chrono::seconds{1}};
   TokenDesk tokens;
   Gate hashing;
   StatusBoard status;

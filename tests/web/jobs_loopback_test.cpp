@@ -83,6 +83,21 @@ TEST(Jobs, AFilesLongNameIsCutAndEndsNothingForNothing) {
   EXPECT_TRUE(list.json().at("jobs").as_array()[0].as_object().at("label").as_string().starts_with("xxx"));
 }
 
+TEST(Jobs, WhoSaysTooMuchIsToldToWaitAndOthersAreNot) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  hall.add_camera("cog");
+  const std::string token = report_token(hall, "anvil");
+  for (int i = 0; i < 20; ++i)
+    ASSERT_EQ(hook(hall, "anvil", token, R"({"what":"step"})").status, 200U) << "20 at once";
+  Answer answer;
+  for (int i = 0; i < 200 && answer.status != 429U; ++i)
+    answer = hook(hall, "anvil", token, R"({"what":"step"})");
+  ASSERT_EQ(answer.status, 429U) << answer.body;
+  EXPECT_EQ(answer.field("Retry-After"), "1");
+  EXPECT_EQ(hook(hall, "cog", report_token(hall, "cog"), R"({"what":"step"})").status, 200U);
+}
+
 TEST(Jobs, WhatAHookMayNotIsSaid) {
   WebStation hall;
   hall.add_camera("anvil");
