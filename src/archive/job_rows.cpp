@@ -64,13 +64,13 @@ Error no_such_job(std::int64_t id) {
 
 }  // namespace
 
-void put_step(SQLite::Database& db, const JobStep& step, std::size_t most, std::size_t most_note) {
+bool put_step(SQLite::Database& db, const JobStep& step, std::size_t most, std::size_t most_note) {
   SQLite::Statement insert(
       db,
       "INSERT INTO job_step(job, at_us, voice, what, note, is_over, strength, sure, before_us, x, y, w, h)"
       " SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13 WHERE EXISTS(SELECT 1 FROM job WHERE "
       "id "
-      "= ?1) AND (SELECT count(*) FROM job_step WHERE job = ?1) < ?14");
+      "= ?1) AND (SELECT count(*) FROM job_step WHERE job = ?1 AND voice = ?3 AND what = ?4) < ?14");
   insert.bind(1, step.job);
   insert.bind(2, rows::micros(step.at));
   insert.bind(3, std::string(name_of(step.voice)));
@@ -85,7 +85,7 @@ void put_step(SQLite::Database& db, const JobStep& step, std::size_t most, std::
   insert.bind(12, step.where.width);
   insert.bind(13, step.where.height);
   insert.bind(14, static_cast<std::int64_t>(most));
-  insert.exec();
+  return insert.exec() > 0;
 }
 
 Result<std::vector<Job>> jobs_where(SQLite::Database& db, const std::string& rest, const Bind& bind) {

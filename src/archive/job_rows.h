@@ -22,7 +22,8 @@ base::Result<std::optional<Job>> first_job(SQLite::Database& db, const std::stri
                                            const base::CameraName& camera);
 
 std::vector<JobStep> steps_where(SQLite::Database& db, const std::string& rest, const Bind& bind);
-// Passed over when the job is gone, or has `most` steps.
-void put_step(SQLite::Database& db, const JobStep& step, std::size_t most, std::size_t most_note);
+// Whether it was put: not when the job is gone, or has `most` of the same voice and kind. So what software
+// says of its layers crowds out neither an end nor what the watch sees.
+bool put_step(SQLite::Database& db, const JobStep& step, std::size_t most, std::size_t most_note);
 
 }  // namespace rookery::archive::job_rows

@@ -31,8 +31,8 @@ Error has_one(const Job& job) {
           "End it first: a camera films one job at a time."};
 }
 
-void put_step(SQLite::Database& db, const JobStep& step) {
-  job_rows::put_step(db, step, JobStore::kMostSteps, JobStore::kMostNote);
+bool put_step(SQLite::Database& db, const JobStep& step) {
+  return job_rows::put_step(db, step, JobStore::kMostSteps, JobStore::kMostNote);
 }
 
 JobStep ending_step(std::int64_t job, base::WallTime at, const JobEnd& how) {
@@ -194,11 +194,10 @@ Result<Job> JobStore::correct_ending(std::int64_t id, const JobEnd& how) {
   });
 }
 
-Result<void> JobStore::add(const JobStep& step) {
-  return catalog_.write([&](SQLite::Database& db) -> Result<void> {
+Result<bool> JobStore::add(const JobStep& step) {
+  return writing<bool>(catalog_, [&](SQLite::Database& db) -> Result<bool> {
     if (auto job = find_job(db, step.job); !job) return job.error();
-    put_step(db, step);
-    return base::ok();
+    return put_step(db, step);
   });
 }
 

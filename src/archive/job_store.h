@@ -35,7 +35,7 @@ struct JobEnd {
 class JobStore {
  public:
   static constexpr std::size_t kMostNote = 200;     // characters; longer ones are cut
-  static constexpr std::size_t kMostSteps = 5'000;  // of one job; more are not stored
+  static constexpr std::size_t kMostSteps = 5'000;  // of one job, voice and kind; more are not stored
 
   explicit JobStore(Catalog& catalog) : catalog_(catalog) {}
 
@@ -49,8 +49,8 @@ class JobStore {
   base::Result<Job> replace(std::int64_t id, const JobEnd& how, const Job& job, std::string note = {});
   // Somebody who knows says how a job that is over ended. Errors: not_found; busy (it is under way).
   base::Result<Job> correct_ending(std::int64_t id, const JobEnd& how);
-  // Errors: not_found. A step beyond kMostSteps is passed over.
-  base::Result<void> add(const JobStep& step);
+  // Whether it is stored: not beyond kMostSteps. Errors: not_found.
+  base::Result<bool> add(const JobStep& step);
   void add_later(const JobStep& step);
   // Errors: not_found, invalid_value (label).
   base::Result<Job> set_label(std::int64_t id, const std::string& label);
@@ -66,7 +66,7 @@ class JobStore {
   base::Result<std::optional<Job>> under_way(const base::CameraName& camera) const;
   // Of those that began no later than `at`: a clock that ran ahead has left others.
   base::Result<std::optional<Job>> last_of(const base::CameraName& camera, base::WallTime at) const;
-  // In their order; at most kMostSteps.
+  // In their order.
   base::Result<std::vector<JobStep>> steps(std::int64_t job) const;
   // Of the camera's jobs that a person judged good, the last 20.
   base::Result<std::vector<vision::JobFacts>> facts_of_good(const base::CameraName& camera) const;

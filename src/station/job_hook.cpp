@@ -114,7 +114,9 @@ Result<HookAnswer> take_once(JobStore& store, const base::CameraName& camera, co
       return begin(store, camera, std::move(*under_way), call, now, usual);
     case HookWhat::step: {
       if (!*under_way) return HookAnswer{Did::nothing, std::nullopt, "no job is under way"};
-      if (auto added = store.add(step_of(**under_way, call, now)); !added) return added.error();
+      const auto added = store.add(step_of(**under_way, call, now));
+      if (!added) return added.error();
+      if (!*added) return HookAnswer{Did::nothing, std::move(*under_way), "no more of its steps are stored"};
       return HookAnswer{Did::noted, std::move(*under_way), {}};
     }
     case HookWhat::finished:

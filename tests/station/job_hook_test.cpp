@@ -1,6 +1,7 @@
 // What a machine's software says: twice, late, in the wrong order.
 #include "station/job_hook.h"
 
+#include <SQLiteCpp/SQLiteCpp.h>
 #include <gtest/gtest.h>
 
 #include <atomic>
@@ -111,6 +112,29 @@ TEST_F(JobHookTest, WhateverTheSoftwareCallsItTheJobIsWatched) {
     EXPECT_EQ(say(HookWhat::started, called, 61s).did, Did::nothing) << called << ": twice is once";
     EXPECT_EQ(store.under_way().value().size(), 1u);
   }
+}
+
+TEST_F(JobHookTest, ManyStepsCrowdOutNeitherTheEndNorWhatTheWatchSees) {
+  const auto id = say(HookWhat::started, "bracket").job->id;
+  ASSERT_TRUE(catalog->write([](SQLite::Database& db) -> base::Result<void> {
+    db.exec(
+        "INSERT INTO job_step(job, at_us, voice, what, note, is_over, strength, sure, x, y, w, h) WITH "
+        "RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 5000) SELECT (SELECT max(id) "
+        "FROM job), 0, 'hook', 'step', '', 0, 0, 1, 0, 0, 0, 0 FROM n");
+    return base::ok();
+  }));
+  const HookAnswer more = say(HookWhat::step, "", 60s);
+  EXPECT_EQ(more.did, Did::nothing) << "and that is said";
+  EXPECT_NE(more.why.find("steps"), std::string::npos);
+  archive::JobStep seen;
+  seen.job = id;
+  seen.at = kNoon + 100s;
+  seen.voice = JobVoice::watch;
+  seen.what = "still";
+  EXPECT_TRUE(store.add(seen).value());
+  EXPECT_EQ(say(HookWhat::failed, "", 200s).did, Did::ended);
+  EXPECT_EQ(store.steps(id)->back().what, "failed");
+  EXPECT_EQ(store.steps(id)->size(), 5003u);
 }
 
 TEST_F(JobHookTest, WithoutAJobNothingIsDone) {
