@@ -115,6 +115,9 @@ boost::json::object job_settings_json(const JobSettings& settings);
 // Members that are missing stay as in `now`. Errors: invalid_value, with the member that is unknown, of the
 // wrong type or outside its range; as check().
 base::Result<JobSettings> change_job_settings(const JobSettings& now, const boost::json::object& change);
+// Those that are stored. A member that cannot be read, as one of a later version, is passed over, which is
+// said in the log once; where keep_stills cannot be read it is the longest there is: nothing goes for that.
+JobSettings read_job_settings(const base::CameraName& camera, const std::string& text);
 
 // {"id":…,"camera":…,"label":…,…}.
 boost::json::object job_json(const Job& job);

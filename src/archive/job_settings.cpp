@@ -1,10 +1,13 @@
 // JobSettings as JSON, and what may stand in them.
 #include <cmath>
+#include <mutex>
 
 #include <fmt/format.h>
+#include <boost/json/parse.hpp>
 #include <boost/json/value.hpp>
 
 #include "archive/job.h"
+#include "base/log.h"
 #include "base/printable.h"
 
 namespace rookery::archive {
@@ -17,10 +20,19 @@ using base::Result;
 using vision::JobSign;
 
 constexpr std::size_t kMostHours = 50;
+constexpr std::chrono::hours kLongestKeep{24 * 3650};
 constexpr double kMostDays_s = 31.0 * 24 * 3600;
 
 constexpr JobSign kSigns[] = {JobSign::finished, JobSign::still, JobSign::knocked, JobSign::covered,
                               JobSign::unsharp};
+
+// They are read every second: said once a run.
+bool is_news(const std::string& what) {
+  static std::mutex mutex;
+  static std::set<std::string> told;
+  const std::lock_guard lock(mutex);
+  return told.insert(what).second;
+}
 
 Error invalid(std::string_view member, std::string what, std::string remedy) {
   return {ErrorCode::invalid_value, "job settings", fmt::format("\"{}\": {}", member, what),
@@ -231,6 +243,25 @@ Result<JobSettings> change_job_settings(const JobSettings& now, const json::obje
     if (auto done = change(settings, std::string_view(name.data(), name.size()), value); !done)
       return done.error();
   }
+  return settings;
+}
+
+JobSettings read_job_settings(const base::CameraName& camera, const std::string& text) {
+  boost::system::error_code failed;
+  const json::value value = json::parse(text, failed);
+  const bool readable = !failed && value.is_object();
+  JobSettings settings;
+  if (!readable) settings.keep_stills = kLongestKeep;
+  std::string unread = readable ? "" : "all of them";
+  for (const auto& [name, member] : readable ? value.get_object() : json::object()) {
+    const std::string_view key(name.data(), name.size());
+    if (change(settings, key, member)) continue;
+    unread += fmt::format("{}\"{}\"", unread.empty() ? "" : ", ", base::printable(key));
+    if (key == "keep_stills_h") settings.keep_stills = kLongestKeep;
+  }
+  if (!unread.empty() && is_news(camera.text() + text))
+    base::log_warning(camera.text(), "of its job settings these cannot be read and are as by default: {}",
+                      unread);
   return settings;
 }
 

@@ -2,7 +2,6 @@
 
 #include <SQLiteCpp/SQLiteCpp.h>
 
-#include <boost/json/parse.hpp>
 #include <boost/json/serialize.hpp>
 
 #include "archive/disk.h"
@@ -10,7 +9,6 @@
 #include "archive/job_rows.h"
 #include "archive/person_name.h"
 #include "archive/rows.h"
-#include "base/log.h"
 
 namespace rookery::archive {
 namespace {
@@ -95,23 +93,13 @@ Result<Job> change(Catalog& catalog, std::int64_t id, const std::string& set, Bi
   });
 }
 
-JobSettings settings_in(const base::CameraName& camera, const std::string& text) {
-  boost::system::error_code failed;
-  const json::value value = json::parse(text, failed);
-  if (!failed && value.is_object()) {
-    if (auto settings = change_job_settings({}, value.get_object())) return *settings;
-  }
-  base::log_warning(camera.text(), "its job settings cannot be read; the defaults hold until they are set");
-  return {};
-}
-
 // The defaults, also for a camera that there is not.
 JobSettings settings_of(SQLite::Database& db, const base::CameraName& camera) {
   SQLite::Statement query(
       db, "SELECT settings FROM job_settings WHERE camera = (SELECT id FROM camera WHERE name = ?)");
   query.bind(1, camera.text());
   if (!query.executeStep()) return {};
-  return settings_in(camera, query.getColumn(0).getString());
+  return read_job_settings(camera, query.getColumn(0).getString());
 }
 
 Result<Job> start_in(SQLite::Database& db, const Job& job, std::string note) {
@@ -381,7 +369,7 @@ Result<std::vector<std::pair<base::CameraName, JobSettings>>> JobStore::all_sett
     while (query.executeStep()) {
       auto name = base::CameraName::parse(query.getColumn(0).getString());
       if (!name) return name.error();
-      JobSettings settings = settings_in(*name, query.getColumn(1).getString());
+      JobSettings settings = read_job_settings(*name, query.getColumn(1).getString());
       all.emplace_back(std::move(*name), std::move(settings));
     }
     return all;

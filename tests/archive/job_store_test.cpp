@@ -1,6 +1,7 @@
 // Jobs in the catalog: begun, ended, judged; their steps, settings and films.
 #include "archive/job_store.h"
 
+#include <SQLiteCpp/SQLiteCpp.h>
 #include <gtest/gtest.h>
 
 #include <fstream>
@@ -213,6 +214,25 @@ TEST_F(JobStoreTest, SettingsComeBackAsTheyAre) {
   EXPECT_EQ(store.settings(named("anvil")).value(), settings);
   EXPECT_EQ(store.all_settings().value().size(), 1u);
   EXPECT_EQ(store.settings(named("bay")).error().code, ErrorCode::not_found);
+}
+
+TEST_F(JobStoreTest, OfSettingsThatCannotAllBeReadTheRestHolds) {
+  const auto stored = [&](const char* text) {
+    EXPECT_TRUE(store.set_settings(named("anvil"), {}));
+    EXPECT_TRUE(catalog->write([&](SQLite::Database& db) -> base::Result<void> {
+      SQLite::Statement update(db, "UPDATE job_settings SET settings = ?");
+      update.bind(1, std::string(text));
+      update.exec();
+      return base::ok();
+    }));
+    return store.settings(named("anvil")).value();
+  };
+  const JobSettings later = stored(R"({"of_a_later_version":1,"keep_stills_h":87600,"film_s":10})");
+  EXPECT_EQ(later.keep_stills, std::chrono::hours{87600});
+  EXPECT_EQ(later.film, 10s);
+  EXPECT_EQ(later.tell, JobSettings::every_sign());
+  for (const char* spoilt : {"{", "[]", R"({"keep_stills_h":"long"})"})
+    EXPECT_EQ(stored(spoilt).keep_stills, std::chrono::hours{87600}) << spoilt << ": nothing goes for that";
 }
 
 TEST(JobSettings, WrongMembersAreNamed) {
