@@ -167,6 +167,18 @@ Result<Job> JobStore::replace(std::int64_t id, const JobEnd& how, const Job& job
   });
 }
 
+Result<void> JobStore::end_of_removed(const JobEnd& how) {
+  return catalog_.write([&](SQLite::Database& db) -> Result<void> {
+    auto jobs = jobs_where(db, "WHERE end_us IS NULL AND camera NOT IN (SELECT name FROM camera)",
+                           [](SQLite::Statement&) {});
+    if (!jobs) return jobs.error();
+    for (const Job& job : *jobs) {
+      if (auto ended = end_in(db, job.id, how); !ended) return ended.error();
+    }
+    return base::ok();
+  });
+}
+
 Result<Job> JobStore::correct_ending(std::int64_t id, const JobEnd& how) {
   return writing<Job>(catalog_, [&](SQLite::Database& db) -> Result<Job> {
     auto job = find_job(db, id);

@@ -47,6 +47,8 @@ class JobStore {
   base::Result<Job> end(std::int64_t id, const JobEnd& how);
   // Ends `id`, unless it is over already, and starts `job`: both, or neither. Errors: those of start().
   base::Result<Job> replace(std::int64_t id, const JobEnd& how, const Job& job, std::string note = {});
+  // Ends those under way whose camera is in the catalog no more.
+  base::Result<void> end_of_removed(const JobEnd& how);
   // Somebody who knows says how a job that is over ended. Errors: not_found; busy (it is under way).
   base::Result<Job> correct_ending(std::int64_t id, const JobEnd& how);
   // Whether it is stored: not beyond kMostSteps. Errors: not_found.

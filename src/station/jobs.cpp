@@ -1,5 +1,6 @@
 #include "station/jobs.h"
 
+#include <algorithm>
 #include <ctime>
 
 #include <boost/asio/steady_timer.hpp>
@@ -187,10 +188,11 @@ Result<void> Jobs::settle() {
   std::map<CameraName, const Job*> jobs;
   for (const Job& job : *under_way) jobs.emplace(job.camera, &job);
 
-  for (const Job& job : *under_way) {
-    if (cameras_.find(job.camera)) continue;
-    const auto ended = store_.end(
-        job.id, {clock_.wall(), archive::JobEnding::ended, JobVoice::watch, "its camera was removed"});
+  // One that is not among the station's may only just have come: the catalog knows.
+  const auto is_here = [&](const Job& job) { return cameras_.find(job.camera) != nullptr; };
+  if (!std::ranges::all_of(*under_way, is_here)) {
+    const auto ended = store_.end_of_removed(
+        {clock_.wall(), archive::JobEnding::ended, JobVoice::watch, "its camera was removed"});
     if (!ended) return ended.error();
   }
   forget_removed();

@@ -93,6 +93,15 @@ TEST_F(JobStoreTest, OneTakesThePlaceOfAnotherOrNothingIsDone) {
   EXPECT_EQ(store.steps(second.id)->front().note, "by the software");
 }
 
+TEST_F(JobStoreTest, OnlyJobsOfCamerasThatWereRemovedEndForThat) {
+  const Job stays = begin("anvil", kNoon);
+  const Job goes = begin("cog", kNoon);
+  ASSERT_TRUE(CameraStore(*catalog).remove(named("cog")));
+  ASSERT_TRUE(store.end_of_removed({kNoon + 1h, JobEnding::ended, JobVoice::watch, "it was removed"}));
+  EXPECT_TRUE(store.find(stays.id)->under_way());
+  EXPECT_EQ(store.find(goes.id)->end, kNoon + 1h);
+}
+
 TEST_F(JobStoreTest, AnEndBeforeItsBeginIsAtItsBegin) {
   const Job job = begin("anvil", kNoon);
   EXPECT_EQ(store.end(job.id, {kNoon - 1h}).value().end, kNoon);

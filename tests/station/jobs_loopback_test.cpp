@@ -4,6 +4,7 @@
 
 #include <thread>
 
+#include "archive/camera_store.h"
 #include "archive/playback.h"
 #include "station/station.h"
 #include "tests/support/eventually.h"
@@ -142,6 +143,21 @@ TEST_F(JobsTest, AJobOfAClockThatRanAheadKeepsNoHoursFromBeginning) {
   const auto job = station_->job_store().under_way(anvil_).value();
   ASSERT_TRUE(job.has_value());
   EXPECT_EQ(job->start, clock_.wall());
+}
+
+// As `rookery camera add` and `rookery job start` one after the other do.
+TEST_F(JobsTest, AJobOfACameraThatTheStationHasNotTakenUpYetGoesOn) {
+  start();
+  for (const char* name : {"bay", "cog", "dock", "elm", "flue"}) {
+    camera::Settings settings(base::CameraName::parse(name).value());
+    settings.source = camera::Source::pushed;
+    ASSERT_TRUE(archive::CameraStore(station_->catalog()).add(settings));
+    archive::Job job(settings.name);
+    job.start = clock_.wall();
+    const auto id = station_->job_store().start(job).value().id;
+    ASSERT_TRUE(station_->jobs().settle());
+    EXPECT_TRUE(station_->job_store().find(id)->under_way()) << name;
+  }
 }
 
 TEST_F(JobsTest, ACameraThatIsRemovedEndsItsJob) {
