@@ -21,6 +21,8 @@ namespace {
 
 // How often a camera without a job is looked at for a machine that begins.
 constexpr std::chrono::seconds kSenseEvery{3};
+// An older picture is none of now: the camera is away.
+constexpr std::chrono::minutes kStale{1};
 
 thread_local jpeg::LumaGrid grid_of_thread;
 
@@ -101,7 +103,7 @@ void Jobs::look(const CameraName& name, Entry& entry, Place& place) {
 void Jobs::look_at_job(const CameraName& name, Entry& entry, Place& place, const camera::FramePtr& frame) {
   const JobRun::Now now{clock_.wall(), clock_.mono()};
   const camera::Settings settings = cameras_.settings_of(entry);
-  const bool is_new = frame && frame->number != place.last_frame;
+  const bool is_new = frame && frame->number != place.last_frame && now.mono - frame->arrived_mono < kStale;
   if (!is_new || !place.run->is_due(now.mono) || !jpeg::compute_luma_grid(frame->view(), grid_of_thread))
     return carry_out(name, place, place.run->pass(now), settings.title, frame);
   place.last_frame = frame->number;

@@ -145,6 +145,20 @@ TEST_F(JobsTest, AJobOfAClockThatRanAheadKeepsNoHoursFromBeginning) {
   EXPECT_EQ(job->start, clock_.wall());
 }
 
+TEST_F(JobsTest, APictureFromBeforeTheCameraWasAwayIsNoStillOfTheJob) {
+  start();
+  add(camera::Record::never);
+  ASSERT_TRUE(station_->push(anvil_, test::make_picture(320, 240, 1)).has_value());
+  clock_.pass(3h);
+  const auto id = begin();
+  still(2);
+  ASSERT_TRUE(station_->job_store().end(id, {clock_.wall()}));
+  ASSERT_TRUE(eventually([&] { return !station_->jobs().view(anvil_).has_value(); }));
+  ASSERT_TRUE(station_->catalog().flush());
+  EXPECT_LT(station_->job_store().find(id)->facts.lasted_s, 60) << "it is no job of three hours";
+  ASSERT_TRUE(eventually([&] { return frames(archive::Track::stills) == 1; }));
+}
+
 // As `rookery camera add` and `rookery job start` one after the other do.
 TEST_F(JobsTest, AJobOfACameraThatTheStationHasNotTakenUpYetGoesOn) {
   start();
