@@ -136,7 +136,9 @@ struct Films::Impl {
 
   bool has_room() {
     const auto space = disk.space(catalog.home());
-    const bool full = space && space->free_bytes < limits.keep_free_bytes / 2;
+    // As retention counts it: half of a small disk is all that is kept free there.
+    const bool full =
+        space && space->free_bytes < std::min(limits.keep_free_bytes, space->total_bytes / 2) / 2;
     if (full && !told_full) base::log_warning("films", "too little of the disk is free: films wait");
     told_full = full;
     return !full;

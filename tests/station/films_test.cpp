@@ -89,6 +89,16 @@ TEST_F(FilmsTest, AFullDiskLetsItWait) {
   EXPECT_EQ(state(id), FilmState::wanted);
 }
 
+TEST_F(FilmsTest, OnASmallDiskHalfOfItIsAllThatIsKeptFree) {
+  const auto id = job_of(40);
+  disk.pretended_free_bytes = archive::real_disk().space(folder.path()).value().total_bytes;
+  FilmLimits much = limits();
+  much.keep_free_bytes = 1ull << 60;
+  Films made(*catalog, clock, retention, much, disk);
+  made.start();
+  EXPECT_TRUE(test::eventually([&] { return state(id) == FilmState::made; }));
+}
+
 TEST_F(FilmsTest, WhatIsForgottenOrTooOldIsRemoved) {
   const auto forgotten = job_of(20);
   const auto old = job_of(20);
