@@ -55,9 +55,10 @@ base::Result<archive::EventQuery> query_of(const EventsArgs& args) {
 
 std::string to_text(const archive::Event& event) {
   const double length_s = std::chrono::duration<double>(event.end - event.start).count();
+  const std::string_view where = vision::words_for(event.region);
   return fmt::format("{:>8}  {}  {:<16} {:<8} {:>7.1f} s {:>6.1f} %  {}{}{}", event.id,
                      base::to_rfc3339(event.start), event.camera.text(), archive::name_of(event.cause),
-                     length_s, 100 * event.peak, vision::words_for(event.region),
+                     length_s, 100 * event.peak, where.empty() ? event.detail : where,
                      event.under_way ? ", goes on" : "", event.kept ? ", kept" : "");
 }
 

@@ -25,6 +25,7 @@ PictureShare share_of(const CellBox& box, int grid_width, int grid_height) {
 }
 
 std::string_view words_for(const PictureShare& share) {
+  if (share == PictureShare{}) return "";  // no place is known
   using Row = std::array<std::string_view, 4>;
   static constexpr std::array<Row, 4> kWords = {
       Row{"upper left", "upper centre", "upper right", "upper part"},

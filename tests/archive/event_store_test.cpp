@@ -5,6 +5,7 @@
 #include <rapidcheck/gtest.h>
 
 #include "archive/camera_store.h"
+#include "archive/event_json.h"
 #include "archive/keep_event.h"
 #include "archive/segment_store.h"
 #include "tests/support/home_folder.h"
@@ -235,6 +236,13 @@ RC_GTEST_FIXTURE_PROP(EventStoreTest, PagingGivesEachEventOnce, ()) {
     query.before = page.next;
   }
   RC_ASSERT(got == wanted);
+}
+
+TEST(EventJson, AnEventOfNoPlaceNamesNone) {
+  Event event = event_of(1, "anvil", 0s);
+  EXPECT_EQ(event_json(event).at("where").as_string(), "left");
+  event.region = {};  // as a job's, whose sign is of the whole
+  EXPECT_EQ(event_json(event).at("where").as_string(), "");
 }
 
 }  // namespace

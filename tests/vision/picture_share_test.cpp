@@ -20,6 +20,7 @@ TEST(PictureShare, WordsGoByThirdsAndByWhatIsLong) {
   EXPECT_EQ(words_for({0, 0.7, 1, 0.3}), "lower part");
   EXPECT_EQ(words_for({0.8, 0, 0.2, 0.9}), "right side");
   EXPECT_EQ(words_for({0, 0, 1, 1}), "whole picture");
+  EXPECT_EQ(words_for({}), "") << "no place is known: not the upper left one";
 }
 
 }  // namespace
