@@ -77,9 +77,13 @@ class Fit {
   }
 
   Levelled take() && {
-    Levelled made{Cells(shares_.size()), {}};
+    Levelled made{Cells(shares_.size()), {}, 1};
     for (std::size_t i = 0; i < shares_.size(); ++i) made.flat[i] = value(i) / shares_[i];
-    made.shares = std::move(shares_);
+    made.shares = shares_;
+    if (shares_.empty()) return made;
+    const auto middle = shares_.begin() + static_cast<std::ptrdiff_t>(shares_.size() / 2);
+    std::nth_element(shares_.begin(), middle, shares_.end());
+    made.share = *middle;
     return made;
   }
 

@@ -8,8 +8,9 @@
 namespace rookery::vision {
 
 struct Levelled {
-  Cells flat;    // the grid as it would be in the light of the reference
-  Cells shares;  // of that light, which the grid has: noise is 1/share as strong in `flat`
+  Cells flat;       // the grid as it would be in the light of the reference
+  Cells shares;     // of that light, which the grid has: noise is 1/share as strong in `flat`
+  float share = 1;  // the middle one
 };
 
 // `reference` has the grid's size. What moved or is new is told from light by being less than half of the

@@ -42,7 +42,7 @@ class JobWatch::Body {
   void pass_gap(double gap_s);
   void put_off(double gap_s);
   bool follow_light(const Levelled& light);
-  bool judge_view(const Cells& flat, double mean, std::vector<JobReport>& reports);
+  bool judge_view(const jpeg::LumaGrid& grid, const Levelled& light, std::vector<JobReport>& reports);
   void judge_motion(const Levelled& light, std::vector<JobReport>& reports);
   void note_movement(bool active, double cells, double dt_s);
   void begin_rest(const Cells& flat);
@@ -91,6 +91,7 @@ class JobWatch::Body {
   double quiet_from_s_ = 0;           // nothing moved since
   double longest_quiet_s_ = 0;        // after which it went on
   double darkness_ = 0;               // mean of the last still, grey levels
+  bool dim_ = false;                  // it has much less light than usual
   // Who reaches in, and leaves all as it was, has not ended a rest.
   struct Rest {
     Cells flat;  // as it stood; empty: there was none

@@ -24,7 +24,7 @@ template <class Archive>
 void JobWatch::Body::visit(Archive& a) {
   a(width_, height_, at_s_, last_s_);
   for (Sign& one : signs_) a(one.stands, one.since_s, one.gone_s);
-  a(before_, busy_, active_, usual_cells_, active_s_, quiet_from_s_, longest_quiet_s_, darkness_);
+  a(before_, busy_, active_, usual_cells_, active_s_, quiet_from_s_, longest_quiet_s_, darkness_, dim_);
   const auto pictures = [&a](auto& of) {
     auto count = static_cast<std::uint32_t>(of.size());
     a(count);

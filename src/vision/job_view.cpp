@@ -11,6 +11,7 @@ constexpr double kOther = 0.4;      // correlation with the usual view, below wh
 constexpr double kFlat = 0.15;      // of the usual contrast: nothing is to be seen
 constexpr double kSoft = 0.55;      // … less than sharp
 constexpr double kLeastDetail = 6;  // mean square, grey levels: with less nothing can be told
+constexpr double kGrain = 2;        // mean square, grey levels as they come: nothing but noise and steps
 constexpr double kHold_s = 45;      // who stands before the camera for a while moves nothing
 constexpr double kSoft_s = 120;
 constexpr double kFree_s = 10;
@@ -20,16 +21,23 @@ constexpr double kLeastStatic = 0.05;  // of the picture
 }  // namespace
 
 // Whether the picture can be judged at all.
-bool JobWatch::Body::judge_view(const Cells& flat, double mean, std::vector<JobReport>& reports) {
+bool JobWatch::Body::judge_view(const jpeg::LumaGrid& grid, const Levelled& light,
+                                std::vector<JobReport>& reports) {
   if (slots_ == 0) return true;
+  const double mean = darkness_;
   CellMask still = machine();
   for (std::uint8_t& cell : still) cell = cell == 0 ? 1 : 0;
   if (static_cast<double>(count_of(still)) < kLeastStatic * static_cast<double>(still.size())) return true;
+  // In one light all over: what is levelled row by row would show some of the usual view behind any cover.
+  Cells seen(grid.cells.begin(), grid.cells.end());
+  for (float& cell : seen) cell /= light.share;
   const Likeness like =
-      compare(high_pass(typical_, width_, height_), high_pass(flat, width_, height_), still);
+      compare(high_pass(typical_, width_, height_), high_pass(seen, width_, height_), still);
   if (like.energy_a < kLeastDetail) return true;
   const double contrast = like.energy_b / like.energy_a;
-  const bool nothing = contrast < kFlat && like.correlation < 0.7;
+  // A dark picture is grainy once it is brought into the usual light.
+  const bool grain = like.energy_b * static_cast<double>(light.share * light.share) < kGrain;
+  const bool nothing = (contrast < kFlat || grain) && like.correlation < 0.7;
   const bool other = !nothing && like.correlation < kOther;
   const bool soft = !nothing && !other && contrast < kSoft;
   tell(JobSign::covered,

@@ -28,6 +28,7 @@ constexpr double kNovel = 0.0035;     // of the picture: a head aside, even a sm
 constexpr double kDisturbed_s = 120;  // of movement that leaves all as it was: a hand
 constexpr double kSettle_s = 20;      // after a lamp was switched
 constexpr double kDark = 16;          // mean, grey levels
+constexpr float kDim = 0.4F;          // of the usual light
 constexpr float kRelit = 0.35F;       // of the picture changes at once: a lamp, or another view
 
 Error outside(const char* option, double value, const char* range) {
@@ -109,8 +110,9 @@ std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at
 
   Levelled light = levelled(grid, typical_);
   const Cells& flat = light.flat;
+  dim_ = light.share < kDim;
   // What the camera no longer shows cannot be judged; nor can what a lamp changes, until it is learned.
-  if (!judge_view(flat, darkness_, reports)) {
+  if (!judge_view(grid, light, reports)) {
     // Behind a cover nothing rests. The last picture that was seen stays the one to compare with: what is on
     // the cover would else be taken for a light.
     put_off(at_s_ - last_s_);
@@ -222,9 +224,9 @@ void JobWatch::Body::note_movement(bool active, double cells, double dt_s) {
   if (active_.size() > kActive) active_.erase(active_.begin());
   if (!active) return;
   active_s_ += dt_s;
-  // Follows the median.
+  // Follows the median; in little light less is seen to move than does.
   const double step = std::max(0.5, 0.04 * usual_cells_);
-  usual_cells_ += cells > usual_cells_ ? step : -step;
+  if (!dim_) usual_cells_ += cells > usual_cells_ ? step : -step;
   // One still may show a hand, or a noise: two of four are a movement.
   const auto newest = std::min<std::size_t>(4, active_.size());
   const auto lately =
@@ -296,7 +298,7 @@ double JobWatch::Body::still_after() const {
 void JobWatch::Body::judge_rest(const Cells& flat, std::vector<JobReport>& reports) {
   const double quiet_s = at_s_ - quiet_from_s_;
   const bool early = options_.expected_s > 0 && at_s_ < 0.8 * options_.expected_s;
-  const bool dark = darkness_ < kDark;
+  const bool dark = darkness_ < kDark || dim_;
   const bool was_finished = sign(JobSign::finished).stands;
   const bool goes_on = std::count(active_.begin(), active_.end(), std::uint8_t{1}) >= 5;
   // Asked while it rests, and in the light in which it came to rest.
