@@ -41,6 +41,7 @@ class JobWatch::Body {
   void begin(const jpeg::LumaGrid& grid);
   void pass_gap(double gap_s);
   void put_off(double gap_s);
+  bool is_soft() const;
   bool follow_light(const Levelled& light);
   bool judge_view(const jpeg::LumaGrid& grid, const Levelled& light, std::vector<JobReport>& reports);
   void judge_motion(const Levelled& light, std::vector<JobReport>& reports);

@@ -9,11 +9,12 @@ namespace {
 
 constexpr double kOther = 0.4;      // correlation with the usual view, below which it is another
 constexpr double kFlat = 0.15;      // of the usual contrast: nothing is to be seen
-constexpr double kSoft = 0.55;      // … less than sharp
+constexpr double kSoft = 0.45;      // … less than sharp
 constexpr double kLeastDetail = 6;  // mean square, grey levels: with less nothing can be told
 constexpr double kGrain = 2;        // mean square, grey levels as they come: nothing but noise and steps
 constexpr double kHold_s = 45;      // who stands before the camera for a while moves nothing
 constexpr double kSoft_s = 120;
+constexpr double kSoftFor_s = 1'800;  // after which a soft view is the usual one
 constexpr double kFree_s = 10;
 constexpr double kDark = 16;           // mean, grey levels: it may be the lamp
 constexpr double kLeastStatic = 0.05;  // of the picture
@@ -56,6 +57,12 @@ bool JobWatch::Body::judge_view(const jpeg::LumaGrid& grid, const Levelled& ligh
        reports);
   tell(JobSign::unsharp, {.looks = soft, .hold_s = kSoft_s, .free_s = 60, .strength = 1 - contrast}, reports);
   return !nothing && !other;
+}
+
+// What is out of focus is not learned: the view would soon be taken for the usual one.
+bool JobWatch::Body::is_soft() const {
+  const Sign& soft = sign(JobSign::unsharp);
+  return soft.since_s >= 0 && at_s_ - soft.since_s < kSoftFor_s;
 }
 
 }  // namespace rookery::vision

@@ -120,7 +120,7 @@ std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at
   }
   if (!follow_light(light)) {
     judge_motion(light, reports);
-    learn_slot(flat);
+    if (!is_soft()) learn_slot(flat);
   }
   before_ = std::move(light.flat);
   return reports;
