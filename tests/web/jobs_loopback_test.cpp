@@ -182,7 +182,8 @@ TEST(Jobs, WhoIsAskedToPauseHasToBeThere) {
   EXPECT_EQ(hall.ask("PATCH", path, hall.owner(), stop(receiver)).status, 200U);
   const auto trouble = [&] {
     const Answer answer = hall.ask("GET", "/api/v1/station", hall.owner());
-    for (const json::value& one : answer.json().at("troubles").as_array()) {
+    const json::value station = answer.json();
+    for (const json::value& one : station.at("troubles").as_array()) {
       if (one.at("kind").as_string() == "pause") return std::string(one.at("detail").as_string());
     }
     return std::string();
