@@ -78,7 +78,11 @@ class Fit {
 
   Levelled take() && {
     Levelled made{Cells(shares_.size()), {}, 1};
-    for (std::size_t i = 0; i < shares_.size(); ++i) made.flat[i] = value(i) / shares_[i];
+    for (std::size_t i = 0; i < shares_.size(); ++i) {
+      made.flat[i] = value(i) / shares_[i];
+      // What is cut off may well be as bright as it was.
+      if (value(i) > kMost) made.flat[i] = std::max(made.flat[i], reference_[i]);
+    }
     made.shares = shares_;
     if (shares_.empty()) return made;
     const auto middle = shares_.begin() + static_cast<std::ptrdiff_t>(shares_.size() / 2);

@@ -69,6 +69,18 @@ TEST_P(EveryLight, WhatIsNewStaysNew) {
 
 INSTANTIATE_TEST_SUITE_P(Lights, EveryLight, testing::Values(steady, dim, aside, daylight, bands, all));
 
+// Of a cell that is cut off at white it is not known how bright it is: it has not changed for that.
+TEST(CellLight, WhatIsCutOffIsTakenForWhatItWas) {
+  const Cells known = scene();
+  const Levelled light = levelled(lit(known, [](double, double) { return 1.8; }), known);
+  std::size_t cut = 0;
+  for (std::size_t i = 0; i < known.size(); ++i) {
+    cut += known[i] * 1.8F > 255 ? 1 : 0;
+    EXPECT_NEAR(light.flat[i], known[i], 4);
+  }
+  EXPECT_GT(cut, known.size() / 4);
+}
+
 TEST(CellLight, BlackAndWhitePicturesGiveNumbers) {
   for (const std::uint8_t value : {std::uint8_t{0}, std::uint8_t{255}}) {
     const jpeg::LumaGrid grid{8, 6, std::vector<std::uint8_t>(48, value), false};

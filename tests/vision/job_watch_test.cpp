@@ -198,6 +198,32 @@ TEST_F(JobWatchTest, InTheDarkACoverIsNotSure) {
   EXPECT_FALSE(all[0].sure);
 }
 
+// It would else be taken for the usual view before it is told.
+TEST_F(JobWatchTest, ABlurredViewIsToldAndTakenBack) {
+  const auto soft = [](const jpeg::LumaGrid& sharp) {
+    jpeg::LumaGrid out = sharp;
+    for (int y = 0; y < kHeight; ++y) {
+      for (int x = 0; x < kWidth; ++x) {
+        int sum = 0;
+        for (int dy = -1; dy <= 1; ++dy) {
+          for (int dx = -1; dx <= 1; ++dx)
+            sum += sharp.cells[static_cast<std::size_t>(std::clamp(y + dy, 0, kHeight - 1) * kWidth +
+                                                        std::clamp(x + dx, 0, kWidth - 1))];
+        }
+        out.cells[static_cast<std::size_t>(y * kWidth + x)] = static_cast<std::uint8_t>(sum / 9);
+      }
+    }
+    return out;
+  };
+  work(900);
+  const double began_s = at_s;
+  for (int i = 0; i < 60; ++i) give(soft(machine.working()));
+  ASSERT_EQ(said(), "unsharp;");
+  EXPECT_NEAR(all[0].at_s - began_s, 120, 15);
+  work(200);
+  EXPECT_EQ(said(), "unsharp;no unsharp;");
+}
+
 TEST_F(JobWatchTest, AnotherViewIsTold) {
   work(900);
   for (int i = 0; i < 14; ++i) {
