@@ -145,7 +145,7 @@ export interface StationFacts {
 
 // What is wrong with the station as a whole; told to owners.
 export interface Trouble {
-  kind: "disk-full" | "disk-low" | "clock" | "moved";
+  kind: "disk-full" | "disk-low" | "clock" | "moved" | "pause";
   detail: string;
   remedy: string;
 }

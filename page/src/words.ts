@@ -85,6 +85,7 @@ const TROUBLES: Record<string, string> = {
   "disk-low": "The disk is nearly full",
   clock: "Is the computer's clock right?",
   moved: "A board has a new address",
+  pause: "A pause would reach nobody",
 };
 
 // The heading of a trouble of the station, by its machine word.

@@ -245,6 +245,15 @@ test("a pause is asked for only after somebody switched it on and chose who and 
   await until(tab, async () => station.world.jobSettings.cog.stop.receiver === 0, "somebody is still asked");
 });
 
+test("who was to be asked for a pause and was removed is named, and another has to be chosen", { skip }, async () => {
+  station.world.jobSettings.cog.stop = { receiver: 4711, signs: ["still"], hold_s: 60 };
+  await openSettings("cog");
+  await tab.waitForSelector("text=Who was to be asked is no receiver any more. Choose another.");
+  await tab.selectOption("label:text-is('Who is asked') + select", "1");
+  await tab.click("text=save how jobs go");
+  await until(tab, async () => station.world.jobSettings.cog.stop.receiver === 1, "nobody else is asked");
+});
+
 test("a viewer sees jobs of their cameras and changes nothing", { skip }, async () => {
   station.world.jobs.push({ ...station.world.jobs[1], id: 77, camera: "counter", label: "till" });
   await signIn(tab, station.address, "per", "counter-top");

@@ -40,12 +40,14 @@ export function PauseFields({ form, faults, receivers, set }: Props) {
 }
 
 function Who({ form, faults, receivers, set }: Props) {
+  const gone = form.receiver !== 0 && receivers.every((one) => one.id !== form.receiver);
   return (
     <>
-      <Field label="Who is asked" hint="A receiver of notices; a webhook or a broker that the machine's software listens to." fault={faults.receiver}>
+      <Field label="Who is asked" hint="A receiver of notices; a webhook or a broker that the machine's software listens to." fault={gone ? "Who was to be asked is no receiver any more. Choose another." : faults.receiver}>
         {(props) => (
           <select {...props} value={String(form.receiver)} onChange={(e) => set({ receiver: Number(e.currentTarget.value) })}>
             <option value="0">nobody yet</option>
+            {gone && <option value={String(form.receiver)}>one that was removed</option>}
             {receivers.map((one) => (
               <option key={one.id} value={String(one.id)}>
                 {one.name}, {one.kind}

@@ -15,7 +15,7 @@ export function Troubles() {
         {troubles.map((trouble) => troubleTitle(trouble.kind)).join(". ")}
       </p>
       {troubles.map((trouble) => (
-        <TroubleNote key={trouble.kind} trouble={trouble} />
+        <TroubleNote key={`${trouble.kind} ${trouble.detail}`} trouble={trouble} />
       ))}
     </div>
   );

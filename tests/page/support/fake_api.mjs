@@ -97,6 +97,10 @@ async function jobSettingsCall(world, person, request, response, name) {
   if (person.role !== "owner") return problem(response, 403, "no-permission", "Not allowed", "Only an owner may do this.", "Ask an owner.");
   const { settings, refused } = changedSettings(world.jobSettings[name], await bodyOrNone(request));
   if (refused) return problem(response, 422, "invalid-value", "Not allowed", `job settings: "${refused}": outside its range`, "docs/api.md names those there are.");
+  const asked = settings.stop.receiver;
+  // Only where it is to change: one that was removed later is a trouble, and no reason to refuse the rest.
+  if (asked !== 0 && settings.stop !== world.jobSettings[name].stop && world.receivers.every((one) => one.id !== asked))
+    return problem(response, 422, "invalid-value", "Not allowed", `job settings: "stop.receiver": there is no receiver ${asked}`, "GET /api/v1/receivers lists those there are.");
   json(response, 200, (world.jobSettings[name] = settings));
 }
 

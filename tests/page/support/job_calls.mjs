@@ -14,7 +14,7 @@ const SETTINGS = [
   { tell: "still" }, { tell: ["sneezed"] }, { bed: 1 }, { bed: { ...bed, w: 0.6 } }, { bed: { ...bed, w: 0.01 } }, { bed: { ...bed, x: -0.1 } }, { bed: { x: 0, y: 0, w: 1 } }, { bed: { ...bed, z: 0 } },
   { hours: hour }, { hours: Array(51).fill(hour) }, { hours: [{ ...hour, days: 0 }] }, { hours: [{ ...hour, days: 128 }] }, { hours: [{ ...hour, from_min: 1440 }] }, { hours: [{ ...hour, length_min: 0 }] },
   { hours: [{ days: 1, from_min: 0 }] }, { hours: [{ ...hour, until: 3 }] },
-  { stop: { ...stop, signs: ["finished"] } }, { stop: { ...stop, hold_s: 9 } }, { stop: { ...stop, hold_s: 3601 } }, { stop: { ...stop, receiver: -1 } }, { stop: { receiver: 0, signs: [] } }, { stop: null },
+  { stop: { ...stop, signs: ["finished"] } }, { stop: { ...stop, hold_s: 9 } }, { stop: { ...stop, hold_s: 3601 } }, { stop: { ...stop, receiver: -1 } }, { stop: { ...stop, receiver: 4711 } }, { stop: { receiver: 0, signs: [] } }, { stop: null },
   { still_every_s: 7, film_s: 0 }, // all or nothing
 ];
 
