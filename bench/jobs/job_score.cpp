@@ -3,8 +3,8 @@
 //
 //   job_score [--jobs N] [--first SEED] [--held N] [--drawn FOLDER] [--list]
 //
-// What is right is in verdict.h; docs/job-watch.md has the results. Half a million stills take some minutes
-// to draw and 2.5 GB to keep.
+// What is right is in verdict.h; docs/job-watch.md has the results. Five hundred jobs are 300 000 stills,
+// which take some minutes to draw and 1.5 GB to keep.
 #include <atomic>
 #include <cstdio>
 #include <map>
@@ -20,7 +20,6 @@ namespace rookery::bench {
 namespace {
 
 using vision::JobSign;
-
 
 struct Options {
   std::uint64_t jobs = 60;
@@ -43,7 +42,7 @@ void print_all(const All& all) {
   std::map<JobSign, int> wrong;
   double hours = 0, cpu_s = 0;
   std::size_t stills = 0;
-  int stop_worthy = 0, early = 0, other_name = 0;
+  int stop_worthy = 0, early = 0;
   for (const auto& [seed, one] : all) {
     Sum& sum = sums[one.first.trouble];
     ++sum.jobs;
@@ -55,7 +54,6 @@ void print_all(const All& all) {
     stills += one.second.stills;
     stop_worthy += one.second.stop_worthy;
     early += one.second.finished_too_early ? 1 : 0;
-    other_name += one.second.other_name;
   }
   fmt::print("{:<10} {:>5} {:>6} {:>7} {:>10} {:>8}\n", "", "jobs", "right", "share", "median s", "last s");
   for (auto& [trouble, sum] : sums) {
@@ -70,9 +68,9 @@ void print_all(const All& all) {
                sum.after_s.empty() ? 0 : sum.after_s.back());
   }
   fmt::print(
-      "{:.1f} job hours; {} failures told by another's name; finished said too early in {} jobs; {:.0f} µs "
+      "{:.1f} job hours; finished said too early in {} jobs; {:.0f} µs "
       "of CPU a still\n",
-      hours, other_name, early, 1e6 * cpu_s / static_cast<double>(std::max<std::size_t>(stills, 1)));
+      hours, early, 1e6 * cpu_s / static_cast<double>(std::max<std::size_t>(stills, 1)));
   fmt::print("false and stop-worthy: {} ({:.1f} in 200 hours); false, by sign:", stop_worthy,
              200 * stop_worthy / hours);
   for (const auto& [sign, count] : wrong)

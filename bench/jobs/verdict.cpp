@@ -36,10 +36,6 @@ bool is_true(JobSign sign, const JobTruth& truth) {
   return false;
 }
 
-// One failure taken for another: the print is spoilt, but not so.
-bool is_failure(JobSign) { return false; }
-bool has_failed(const JobTruth& truth) { return truth.barren_since_s || truth.shifted_since_s; }
-
 std::optional<JobSign> wanted(Trouble trouble) {
   switch (trouble) {
     case Trouble::none:
@@ -57,6 +53,7 @@ std::optional<JobSign> wanted(Trouble trouble) {
   }
 }
 
+// Each of the three says that the camera does not see the job.
 bool is_wanted(Trouble trouble, JobSign sign) {
   const auto want = wanted(trouble);
   if (want == JobSign::covered)
@@ -64,10 +61,10 @@ bool is_wanted(Trouble trouble, JobSign sign) {
   return want == sign;
 }
 
-// Since when what is wanted is so, by this still; none: not yet.
+// Whether what is wanted is so at this still.
 bool is_due(Trouble trouble, const JobTruth& truth) {
   const auto want = wanted(trouble);
-  return want && is_true(*want, truth) && (*want != JobSign::still || truth.stalled);
+  return want && is_true(*want, truth);
 }
 
 }  // namespace
@@ -113,10 +110,6 @@ Verdict score(const JobCase& job, const std::filesystem::path& drawn) {
       if (report.over) continue;
       if (!is_true(report.sign, still.truth)) {
         if (report.sign == JobSign::finished) verdict.finished_too_early = true;
-        if (is_failure(report.sign) && has_failed(still.truth)) {
-          ++verdict.other_name;
-          continue;
-        }
         ++verdict.wrong[report.sign];
         verdict.stop_worthy += is_stop_worthy(report.sign) && report.sure ? 1 : 0;
       } else if (is_wanted(job.trouble, report.sign) && due_s && verdict.after_s < 0) {

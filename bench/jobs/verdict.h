@@ -1,6 +1,7 @@
 // What a watch said of a job, held against the truth.
 #pragma once
 
+#include <filesystem>
 #include <map>
 #include <string>
 #include <vector>
@@ -22,16 +23,16 @@ struct Verdict {
   bool finished_too_early = false;       // said while it worked or paused, taken back or not
   std::map<vision::JobSign, int> wrong;  // reports that are no truth
   int stop_worthy = 0;                   // … of those that may stop a machine
-  int other_name = 0;                    // reports of a failure where another one had happened
   std::string said;
 };
 
-// Nothing is to be said of it in time: only what is said falsely counts.
+// Whether a sign is to be told of it in time; else only what is said falsely counts.
 bool is_told(Trouble trouble);
-// At most so long after it began to be so, seconds; a mess: until it takes 5 % of the picture.
+// At most so long after it began to be so, seconds.
 double limit_s(Trouble trouble);
 bool is_stop_worthy(vision::JobSign sign);
 
+// `drawn`: as film_drawn takes it. Throws what is wrong with the case or the folder.
 Verdict score(const JobCase& job, const std::filesystem::path& drawn);
 
 }  // namespace rookery::bench

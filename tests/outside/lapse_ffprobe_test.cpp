@@ -9,6 +9,7 @@
 #include "archive/lapse.h"
 #include "base/file.h"
 #include "tests/outside/film.h"
+#include "tests/outside/neighbours_ssim.h"
 #include "tests/support/needs.h"
 #include "tests/support/program.h"
 #include "tests/support/temp_folder.h"
@@ -168,18 +169,7 @@ TEST_F(LapseByFfprobe, NeighboursAreAsAlikeAsThoseTakenEvenly) {
                          "select=not(mod(n\\,6)),setpts=N/25/TB", "-r", "25", "-c:v", "libx264", "-preset",
                          "veryfast", "-crf", "23", "-pix_fmt", "yuv420p", even.string()});
   ASSERT_EQ(made.exit_code, 0) << made.err;
-  const auto likeness = [](const std::filesystem::path& file) {
-    const test::Ended told =
-        test::run_program({"ffmpeg", "-nostdin", "-hide_banner", "-i", file.string(), "-filter_complex",
-                           "[0:v]split[a][b];[a]trim=start_frame=1,setpts=N/25/TB[late];[b]setpts=N/25/"
-                           "TB[early];[late][early]ssim",
-                           "-f", "null", "-"});
-    EXPECT_EQ(told.exit_code, 0) << told.err;
-    const auto at = told.err.find("SSIM Y:");
-    EXPECT_NE(at, std::string::npos) << told.err;
-    return at == std::string::npos ? 0.0 : std::stod(told.err.substr(at + 7));
-  };
-  EXPECT_GE(likeness(chosen), likeness(even));
+  EXPECT_GE(test::neighbours_ssim(chosen), test::neighbours_ssim(even));
 }
 
 }  // namespace

@@ -11,6 +11,7 @@
 #include "archive/lapse.h"
 #include "base/file.h"
 #include "tests/outside/film.h"
+#include "tests/outside/neighbours_ssim.h"
 #include "tests/support/needs.h"
 #include "tests/support/program.h"
 #include "tests/support/temp_folder.h"
@@ -40,18 +41,6 @@ std::vector<double> levels_of(const path& file) {
     if (at != std::string::npos) levels.push_back(std::stod(line.substr(at + 5)));
   }
   return levels;
-}
-
-// Of neighbours, by FFmpeg's filter.
-double ssim_of(const path& file) {
-  const test::Ended told =
-      test::run_program({"ffmpeg", "-nostdin", "-hide_banner", "-i", file.string(), "-filter_complex",
-                         "[0:v]split[a][b];[a]trim=start_frame=1,setpts=N/25/TB[late];[b]setpts=N/25/"
-                         "TB[early];[late][early]ssim",
-                         "-f", "null", "-"});
-  EXPECT_EQ(told.exit_code, 0) << told.err;
-  const auto at = told.err.find("SSIM Y:");
-  return at == std::string::npos ? 0 : std::stod(told.err.substr(at + 7));
 }
 
 archive::LapseResult lapse(const path& source, double length_s, const path& file) {
@@ -121,8 +110,8 @@ TEST_P(LapseOfFootage, PlaysEverywhereAndNeitherFlickersNorJumpsMoreThanWhatIsTa
               "libx264", "-preset", "veryfast", "-crf", "23", "-pix_fmt", "yuv420p", even.string()});
   const double flicker = vision::flicker(levels_of(film));
   const double even_flicker = vision::flicker(levels_of(even));
-  const double ssim = ssim_of(film);
-  const double even_ssim = ssim_of(even);
+  const double ssim = test::neighbours_ssim(film);
+  const double even_ssim = test::neighbours_ssim(even);
   std::cout << GetParam().name << ": flicker " << even_flicker << " → " << flicker << ", SSIM " << even_ssim
             << " → " << ssim << ", quieted " << made.quieted << ", steadied " << made.steadied << ", cuts "
             << made.cuts.size() << '\n';
