@@ -10,6 +10,8 @@
 namespace rookery::bench {
 namespace {
 
+constexpr double kLateMess = 0.05;  // of the picture
+
 using sim::JobTruth;
 using vision::JobReport;
 using vision::JobSign;
@@ -32,6 +34,8 @@ bool is_true(JobSign sign, const JobTruth& truth) {
     case JobSign::knocked:
     case JobSign::unsharp:
       return is_blind(truth);
+    case JobSign::loose:
+      return truth.detached_since_s || truth.shifted_since_s || truth.mess_share > 0;
   }
   return false;
 }
@@ -44,6 +48,9 @@ std::optional<JobSign> wanted(Trouble trouble) {
       return JobSign::finished;
     case Trouble::stall:
       return JobSign::still;
+    case Trouble::detached:
+    case Trouble::mess:
+      return JobSign::loose;
     case Trouble::covered:
     case Trouble::knocked:
     case Trouble::unsharp:
@@ -87,7 +94,8 @@ double limit_s(Trouble trouble) {
 }
 
 bool is_stop_worthy(JobSign sign) {
-  return sign == JobSign::still || sign == JobSign::covered || sign == JobSign::knocked;
+  return sign == JobSign::still || sign == JobSign::covered || sign == JobSign::knocked ||
+         sign == JobSign::loose;
 }
 
 Verdict score(const JobCase& job, const std::filesystem::path& drawn) {
@@ -114,7 +122,8 @@ Verdict score(const JobCase& job, const std::filesystem::path& drawn) {
         verdict.stop_worthy += is_stop_worthy(report.sign) && report.sure ? 1 : 0;
       } else if (is_wanted(job.trouble, report.sign) && due_s && verdict.after_s < 0) {
         verdict.after_s = report.at_s - *due_s;
-        verdict.right = verdict.after_s <= limit_s(job.trouble);
+        verdict.right = job.trouble == Trouble::mess ? still.truth.mess_share <= kLateMess
+                                                     : verdict.after_s <= limit_s(job.trouble);
       }
     }
   });

@@ -17,7 +17,7 @@ constexpr std::array<std::pair<JobVoice, std::string_view>, 4> kVoices{{{JobVoic
 constexpr std::array<std::pair<JobEnding, std::string_view>, 3> kEndings{
     {{JobEnding::finished, "finished"}, {JobEnding::failed, "failed"}, {JobEnding::ended, "ended"}}};
 
-constexpr std::array<std::pair<std::string_view, std::string_view>, 12> kStepWords{{
+constexpr std::array<std::pair<std::string_view, std::string_view>, 13> kStepWords{{
     {"started", "the job began"},
     {"step", "a step of the work"},
     {"ended", "the job was ended"},
@@ -30,6 +30,7 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 12> kStepWor
     {"knocked", "the camera was knocked or turned"},
     {"covered", "the camera is covered"},
     {"unsharp", "the camera is out of focus"},
+    {"loose", "a part came loose, or a mess grows"},
 }};
 
 json::value time_or_null(const std::optional<base::WallTime>& at) {
@@ -66,7 +67,8 @@ std::optional<JobEnding> job_ending_of(std::string_view word) {
 }
 
 bool is_stop_worthy(JobSign sign) {
-  return sign == JobSign::still || sign == JobSign::covered || sign == JobSign::knocked;
+  return sign == JobSign::still || sign == JobSign::loose || sign == JobSign::covered ||
+         sign == JobSign::knocked;
 }
 
 std::string_view words_for_step(std::string_view what) {

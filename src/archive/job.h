@@ -84,7 +84,7 @@ struct JobHours {
 // When the machine's software is asked to pause: only by what a person switched on.
 struct JobStop {
   std::int64_t receiver = 0;          // of notices; 0: nobody is asked
-  std::set<vision::JobSign> signs{};  // of still, covered, knocked
+  std::set<vision::JobSign> signs{};  // of still, loose, covered, knocked
   std::chrono::seconds hold{60};      // so long it must stay so, and be so at a second look; 10 to 3600
   bool operator==(const JobStop&) const = default;
 };

@@ -23,8 +23,8 @@ constexpr std::size_t kMostHours = 50;
 constexpr std::chrono::hours kLongestKeep{24 * 3650};
 constexpr double kMostDays_s = 31.0 * 24 * 3600;
 
-constexpr JobSign kSigns[] = {JobSign::finished, JobSign::still, JobSign::knocked, JobSign::covered,
-                              JobSign::unsharp};
+constexpr JobSign kSigns[] = {JobSign::finished, JobSign::still,   JobSign::knocked,
+                              JobSign::covered,  JobSign::unsharp, JobSign::loose};
 
 // They are read every second: said once a run.
 bool is_news(const std::string& what) {
@@ -58,7 +58,8 @@ Result<std::set<JobSign>> signs(std::string_view member, const json::value& valu
       const std::string text = one.is_string() ? std::string(one.get_string()) : std::string("this");
       return invalid(
           member, fmt::format("\"{}\" is none of the signs that may stand here", base::printable(text, 40)),
-          stop_only ? "Use still, covered or knocked." : "Use finished, still, knocked, covered or unsharp.");
+          stop_only ? "Use still, loose, covered or knocked."
+                    : "Use finished, still, loose, knocked, covered or unsharp.");
     }
     found.insert(*sign);
   }

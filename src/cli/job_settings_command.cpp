@@ -29,7 +29,7 @@ struct SettingsArgs {
   std::optional<std::string> pause_receiver, pause_after;
 };
 
-const char* const kSigns[] = {"finished", "still", "knocked", "covered", "unsharp"};
+const char* const kSigns[] = {"finished", "still", "knocked", "covered", "unsharp", "loose"};
 
 Result<double> seconds_of(const std::string& text, const char* option) {
   return plan::read_value(text, plan::Kind::duration, option, "30 s, 10 min, 4 h, 2 d");
@@ -254,7 +254,7 @@ void add_job_settings_command(CLI::App& job, Context& context) {
   command->add_option("--pause-receiver", args->pause_receiver,
                       "Who is asked to pause the machine: a receiver of notices; none");
   command->add_option("--pause-on", args->pause_on, "At which signs; may stand several times; none")
-      ->check(CLI::IsMember({"still", "covered", "knocked", "none"}));
+      ->check(CLI::IsMember({"still", "loose", "covered", "knocked", "none"}));
   command->add_option("--pause-after", args->pause_after,
                       "So long it must stay so, before the second look; 10 s to 1 h");
   context.add_common(*command);

@@ -274,8 +274,8 @@ std::vector<archive::Event> JobRun::finish(base::WallTime at) {
 }
 
 std::vector<JobSign> JobRun::standing() const {
-  static constexpr JobSign kWorstFirst[] = {JobSign::still, JobSign::covered, JobSign::knocked,
-                                            JobSign::unsharp, JobSign::finished};
+  static constexpr JobSign kWorstFirst[] = {JobSign::still,   JobSign::loose,   JobSign::covered,
+                                            JobSign::knocked, JobSign::unsharp, JobSign::finished};
   std::vector<JobSign> signs;
   for (const JobSign sign : kWorstFirst)
     if (standing_.contains(sign)) signs.push_back(sign);

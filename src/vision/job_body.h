@@ -6,6 +6,7 @@
 #include "vision/cell_light.h"
 #include "vision/job_cells.h"
 #include "vision/job_watch.h"
+#include "vision/scene_news.h"
 #include "vision/seen_values.h"
 
 namespace rookery::vision {
@@ -32,7 +33,7 @@ class JobWatch::Body {
     double since_s = -1;  // that it looks so without a break; below 0: it does not
     double gone_s = -1;   // that it stands and no longer looks so
   };
-  static constexpr std::size_t kSigns = 5;  // of JobSign
+  static constexpr std::size_t kSigns = 6;  // of JobSign
   static std::size_t index_of(JobSign sign) { return static_cast<std::size_t>(sign); }
 
   template <class Archive>
@@ -45,6 +46,8 @@ class JobWatch::Body {
   bool follow_light(const Levelled& light);
   bool judge_view(const jpeg::LumaGrid& grid, const Levelled& light, std::vector<JobReport>& reports);
   void judge_motion(const Levelled& light, std::vector<JobReport>& reports);
+  void note_place(double weight);
+  void judge_news(const Levelled& light, std::vector<JobReport>& reports);
   void note_movement(bool active, double cells, double dt_s);
   void begin_rest(const Cells& flat);
   void end_rest();
@@ -91,6 +94,7 @@ class JobWatch::Body {
   double active_s_ = 0;               // that it moved, in all
   double quiet_from_s_ = 0;           // nothing moved since
   double longest_quiet_s_ = 0;        // after which it went on
+  double pause_s_ = 0;                // that has just ended, if it goes on
   double darkness_ = 0;               // mean of the last still, grey levels
   bool dim_ = false;                  // it has much less light than usual
   // Who reaches in, and leaves all as it was, has not ended a rest.
@@ -118,6 +122,14 @@ class JobWatch::Body {
   std::uint32_t slot_stills_ = 0;
   std::vector<std::uint8_t> outside_;  // stills of the slot in which a cell showed something else
   std::uint32_t slots_ = 0;
+
+  // What is new in the picture while it works.
+  SceneNews news_;
+  double looked_s_ = -1;         // when `news_` was asked last
+  double loose_s_ = -1;          // when a part was told as loose; below 0: not yet
+  double loose_share_ = 0;       // … and how much of the picture was new then
+  double usual_weight_ = 0;      // of what moves in a still, by how often it moves where that is
+  bool in_usual_place_ = false;  // … of the last still, enough of it
 
   // Growth.
   std::vector<std::uint8_t> growth_;  // 0 to 255, how surely something grew in a cell

@@ -7,12 +7,13 @@
 namespace rookery::vision {
 namespace {
 
-constexpr std::array<std::pair<JobSign, std::string_view>, 5> kSigns{{
+constexpr std::array<std::pair<JobSign, std::string_view>, 6> kSigns{{
     {JobSign::finished, "finished"},
     {JobSign::still, "still"},
     {JobSign::knocked, "knocked"},
     {JobSign::covered, "covered"},
     {JobSign::unsharp, "unsharp"},
+    {JobSign::loose, "loose"},
 }};
 
 }  // namespace

@@ -9,7 +9,7 @@ using base::Error;
 using base::ErrorCode;
 
 constexpr std::uint32_t kMagic = 0x574A4B52;  // "RKJW", the least byte first
-constexpr std::uint32_t kVersion = 2;
+constexpr std::uint32_t kVersion = 3;
 constexpr int kMostSide = 8192;  // cells
 constexpr std::size_t kMostStills = 64;
 constexpr std::size_t kMostHistory = 240;
@@ -24,7 +24,8 @@ template <class Archive>
 void JobWatch::Body::visit(Archive& a) {
   a(width_, height_, at_s_, last_s_);
   for (Sign& one : signs_) a(one.stands, one.since_s, one.gone_s);
-  a(before_, busy_, active_, usual_cells_, active_s_, quiet_from_s_, longest_quiet_s_, darkness_, dim_);
+  a(before_, busy_, active_, usual_cells_, active_s_, quiet_from_s_, longest_quiet_s_, pause_s_, darkness_,
+    dim_);
   const auto pictures = [&a](auto& of) {
     auto count = static_cast<std::uint32_t>(of.size());
     a(count);
@@ -38,6 +39,8 @@ void JobWatch::Body::visit(Archive& a) {
   seen_.visit(a);
   a(rest_.flat, rest_.from_s, rest_.broken_s);
   a(aged_s_, parked_, unparked_, relit_s_);
+  news_.visit(a);
+  a(looked_s_, loose_s_, loose_share_, usual_weight_, in_usual_place_);
 }
 
 std::vector<std::byte> JobWatch::Body::save() const {
@@ -69,6 +72,7 @@ base::Result<void> JobWatch::Body::restore(std::span<const std::byte> saved) {
   bool all = fits(made.before_) && fits(made.busy_) && fits(made.typical_) && fits(made.outside_) &&
              fits(made.growth_) && fits(made.lowest_) && fits(made.highest_) &&
              made.active_.size() <= kMostStills && made.seen_.fits(cells) &&
+             made.news_.fits(made.width_, made.height_) &&
              (made.rest_.flat.empty() || fits(made.rest_.flat)) && made.grown_.size() <= kMostHistory;
   for (const Cells& one : made.slot_) all = all && fits(one);
   for (const auto& one : made.lately_) all = all && fits(one);

@@ -87,6 +87,7 @@ void JobWatch::Body::begin(const jpeg::LumaGrid& grid) {
   grown_.clear();
   active_.clear();
   seen_.begin(cells);
+  news_.begin(width_, height_);
   lately_.clear();
   rest_ = {};
   slot_from_s_ = at_s_;
@@ -120,7 +121,10 @@ std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at
   }
   if (!follow_light(light)) {
     judge_motion(light, reports);
-    if (!is_soft()) learn_slot(flat);
+    if (!is_soft()) {
+      judge_news(light, reports);
+      learn_slot(flat);
+    }
   }
   before_ = std::move(light.flat);
   return reports;
@@ -161,6 +165,7 @@ bool JobWatch::Body::follow_light(const Levelled& light) {
   slot_stills_ = 0;
   std::fill(outside_.begin(), outside_.end(), std::uint8_t{0});
   seen_.begin(flat.size());
+  news_.relight(smooth);
   lately_.clear();
   rest_ = {};
   relit_s_ = at_s_;
@@ -202,13 +207,16 @@ void JobWatch::Body::judge_motion(const Levelled& light, std::vector<JobReport>&
   const double dt_s = std::min(at_s_ - last_s_, 4 * options_.still_every_s);
   const auto share = static_cast<float>(std::min(0.2, dt_s / kBusyFor_s));
   double cells = 0;
+  double weight = 0;
   for (std::size_t i = 0; i < flat.size(); ++i) {
     const bool moved = std::fabs(flat[i] - before_[i]) > std::max(limit, kGrain / light.shares[i]);
     cells += moved && where[i] != 0 ? 1 : 0;
+    weight += moved ? static_cast<double>(busy_[i]) : 0;
     busy_[i] += ((moved ? 1.0F : 0.0F) - busy_[i]) * share;
   }
   const bool active = cells >= std::max(2.0, 0.25 * usual_cells_);
   if (active && active_s_ >= kLearn_s) learn_work(flat);
+  note_place(weight);
   note_movement(active, cells, dt_s);
   const double quiet_s = at_s_ - quiet_from_s_;
   // What it did last before it rested was coming to rest.
@@ -232,10 +240,12 @@ void JobWatch::Body::note_movement(bool active, double cells, double dt_s) {
   const auto lately =
       std::count(active_.end() - static_cast<std::ptrdiff_t>(newest), active_.end(), std::uint8_t{1});
   if (lately < 2) return;
-  const double quiet_s = last_s_ - quiet_from_s_;
-  const auto of_all = std::count(active_.begin(), active_.end(), std::uint8_t{1});
+  pause_s_ = std::max(pause_s_, last_s_ - quiet_from_s_);
   // It went on: that was a pause.
-  if (quiet_s > longest_quiet_s_ && of_all >= 3 && active_s_ > kLearn_s) longest_quiet_s_ = quiet_s;
+  if (std::count(active_.begin(), active_.end(), std::uint8_t{1}) >= 3) {
+    if (active_s_ > kLearn_s) longest_quiet_s_ = std::max(longest_quiet_s_, pause_s_);
+    pause_s_ = 0;
+  }
   end_rest();
 }
 

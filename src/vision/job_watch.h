@@ -33,6 +33,8 @@ enum class JobSign : std::uint8_t {
   knocked,   // "knocked": the camera shows another view, or the same one moved
   covered,   // "covered": the camera sees nothing
   unsharp,   // "unsharp": the camera is out of focus
+  loose,     // "loose": it goes on with its work beside something that has not been there before: a part that
+             // came off or moved, a mess
 };
 std::string_view name_of(JobSign sign);
 std::optional<JobSign> job_sign_named(std::string_view name);

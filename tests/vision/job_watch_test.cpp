@@ -3,13 +3,14 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <random>
 
 namespace rookery::vision {
 namespace {
 
-constexpr int kWidth = 40;
+constexpr int kWidth = 56;
 constexpr int kHeight = 30;
 
 class Machine {
@@ -21,7 +22,10 @@ class Machine {
       for (int x = 0; x < kWidth; ++x) {
         double value = 90 + 40 * ((x / 3 + y / 4) % 2);
         if (x >= head_x && x < head_x + 4 && y >= head_y && y < head_y + 4) value = 30;
-        if (part_ > 0 && x >= 16 && x < 24 && y >= 24 - part_ && y < 24) value = 210;
+        // Its top fills a cell little by little.
+        const double filled =
+            x >= part_x && x < part_x + 8 && y < 24 ? std::clamp(part_ - (23 - y), 0.0, 1.0) : 0;
+        value += filled * (210 - value);
         grid.cells.push_back(static_cast<std::uint8_t>(value * light + random_() % 3));
       }
     }
@@ -30,12 +34,13 @@ class Machine {
   jpeg::LumaGrid working() {
     return still(static_cast<int>(12 + random_() % 14), static_cast<int>(12 + random_() % 8));
   }
-  void grow(int rows) { part_ = rows; }
+  void grow(double rows) { part_ = rows; }
   double light = 1;
+  int part_x = 16;
 
  private:
   std::mt19937 random_{7};
-  int part_ = 0;
+  double part_ = 0;
 };
 
 class JobWatchTest : public testing::Test {
@@ -49,8 +54,9 @@ class JobWatchTest : public testing::Test {
   }
   void work(double seconds) {
     for (double s = 0; s < seconds; s += 5) {
-      machine.grow(static_cast<int>(at_s / 120));
+      machine.grow(std::min(10.0, worked_s / 120));
       give(machine.working());
+      worked_s += 5;
     }
   }
   void rest_at(int x, int y, double seconds) {
@@ -65,6 +71,7 @@ class JobWatchTest : public testing::Test {
   Machine machine;
   JobWatch watch;
   double at_s = 0;
+  double worked_s = 0;
   std::vector<JobReport> all;
 };
 
@@ -133,7 +140,7 @@ TEST_F(JobWatchTest, BandsOfMainsLightAreNoMovement) {
     return grid;
   };
   for (int i = 0; i < 180; ++i) {
-    machine.grow(i / 24);
+    machine.grow(i / 24.0);
     give(banded(machine.working()));
   }
   EXPECT_EQ(said(), "");
@@ -222,6 +229,57 @@ TEST_F(JobWatchTest, ABlurredViewIsToldAndTakenBack) {
   EXPECT_NEAR(all[0].at_s - began_s, 120, 15);
   work(200);
   EXPECT_EQ(said(), "unsharp;no unsharp;");
+}
+
+TEST_F(JobWatchTest, APartThatComesOffIsToldOnce) {
+  work(1200);
+  ASSERT_EQ(said(), "");
+  const double off_s = at_s;
+  machine.part_x = 31;
+  work(60);
+  ASSERT_EQ(said(), "loose;");
+  EXPECT_LE(all[0].at_s - off_s, 60);
+  EXPECT_LE(all[0].before_s, off_s);
+  EXPECT_TRUE(all[0].sure);
+  EXPECT_GT(all[0].where.x + all[0].where.width, 34.0 / kWidth);
+  EXPECT_TRUE(watch.looks_so(JobSign::loose));
+  // It lies there for the rest of the job: that it came off stays told.
+  work(1800);
+  EXPECT_EQ(said(), "loose;");
+  EXPECT_TRUE(watch.stands(JobSign::loose));
+}
+
+TEST_F(JobWatchTest, WhatLayOnTheBedForAWhileIsTakenBack) {
+  work(1200);
+  machine.part_x = 31;
+  work(90);
+  ASSERT_EQ(said(), "loose;");
+  machine.part_x = 16;
+  work(60);
+  EXPECT_FALSE(watch.looks_so(JobSign::loose)) << "no second look confirms it";
+  work(400);
+  EXPECT_EQ(said(), "loose;no loose;");
+}
+
+TEST_F(JobWatchTest, AnArmFromTheEdgeIsNoPartThatCameOff) {
+  work(1200);
+  for (int i = 0; i < 24; ++i) {
+    jpeg::LumaGrid grid = machine.working();
+    for (int y = 14; y < 18; ++y) {
+      for (int x = 0; x < 12 + i % 3; ++x) grid.cells[static_cast<std::size_t>(y * kWidth + x)] = 240;
+    }
+    give(grid);
+  }
+  work(300);
+  EXPECT_EQ(said(), "");
+}
+
+// As in a change of spool: what is new is the head where it never is, and nothing moves where it works.
+TEST_F(JobWatchTest, AHeadAsideIsNoPartThatCameOff) {
+  work(1200);
+  for (int i = 0; i < 30; ++i) give(machine.still(1 + i % 2, 2));
+  work(300);
+  EXPECT_EQ(said().find("loose"), std::string::npos) << said();
 }
 
 TEST_F(JobWatchTest, AnotherViewIsTold) {
@@ -350,8 +408,8 @@ TEST(JobWatch, OptionsOutsideTheirRangeAreNamed) {
 }
 
 TEST(JobSignNames, ComeBackAsTheyAre) {
-  for (const JobSign sign :
-       {JobSign::finished, JobSign::still, JobSign::knocked, JobSign::covered, JobSign::unsharp})
+  for (const JobSign sign : {JobSign::finished, JobSign::still, JobSign::knocked, JobSign::covered,
+                             JobSign::unsharp, JobSign::loose})
     EXPECT_EQ(job_sign_named(name_of(sign)), sign);
   EXPECT_FALSE(job_sign_named("none"));
 }

@@ -33,8 +33,8 @@ export interface SettingsForm {
   hold_s: string;
 }
 
-export const SIGNS: JobSign[] = ["finished", "still", "covered", "knocked", "unsharp"];
-export const STOP_SIGNS: JobSign[] = ["still", "covered", "knocked"];
+export const SIGNS: JobSign[] = ["finished", "still", "loose", "covered", "knocked", "unsharp"];
+export const STOP_SIGNS: JobSign[] = ["still", "loose", "covered", "knocked"];
 export const MOST_HOURS = 50;
 export const WHOLE_DAY: HoursForm = { days: DAYS, from: "08:00", length_h: "10" };
 

@@ -1,5 +1,5 @@
 // Jobs as the API gives them (docs/api.md).
-export type JobSign = "finished" | "still" | "knocked" | "covered" | "unsharp";
+export type JobSign = "finished" | "still" | "knocked" | "covered" | "unsharp" | "loose";
 export type JobEnding = "finished" | "failed" | "ended";
 export type JobVoice = "hand" | "schedule" | "hook" | "watch";
 

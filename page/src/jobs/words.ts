@@ -15,6 +15,7 @@ const SIGNS: Record<JobSign, string> = {
   knocked: "the camera was knocked or turned",
   covered: "the camera is covered",
   unsharp: "the camera is out of focus",
+  loose: "a part came loose, or a mess grows",
 };
 
 // A sign by its name in the API.
