@@ -204,6 +204,10 @@ export interface LapseFacts {
   earlier: number;
   gone: number;
   wanted: number;
+  quieted: number;
+  chosen: boolean;
+  steady: boolean;
+  remark: string;
   cuts: { film_s: number; why: string }[];
 }
 

@@ -65,7 +65,8 @@ json::object outcome_of(const LapseResult& lapse) {
           {"damaged", lapse.bad},       {"empty", lapse.empty},     {"dark", lapse.dark},
           {"steadied", lapse.steadied}, {"limited", lapse.limited}, {"resized", lapse.resized},
           {"earlier", lapse.earlier},   {"gone", lapse.gone},       {"wanted", lapse.wanted},
-          {"cuts", std::move(cuts)}};
+          {"quieted", lapse.quieted},   {"chosen", lapse.chosen},   {"steady", lapse.steady},
+          {"remark", lapse.remark},     {"cuts", std::move(cuts)}};
 }
 
 LapseResult lapse_result_of(const json::object& from) {
@@ -82,6 +83,13 @@ LapseResult lapse_result_of(const json::object& from) {
   lapse.earlier = from.at("earlier").to_number<std::uint64_t>();
   lapse.gone = from.at("gone").to_number<int>();
   lapse.wanted = from.at("wanted").to_number<int>();
+  // Of a film that an earlier version made, these are not known; it lies here for a day at most.
+  if (const json::value* quieted = from.if_contains("quieted")) {
+    lapse.quieted = quieted->to_number<int>();
+    lapse.chosen = from.at("chosen").as_bool();
+    lapse.steady = from.at("steady").as_bool();
+    lapse.remark = std::string(from.at("remark").as_string());
+  }
   for (const json::value& one : from.at("cuts").as_array()) {
     LapseCut cut;
     cut.film_s = one.at("film_s").to_number<double>();

@@ -20,7 +20,4 @@ base::Result<FilmFormat> parse_film_format(std::string_view name);
 // What is asked of whoever serves the file: "video/mp4", "video/webm", "image/webp".
 std::string_view media_type(FilmFormat format);
 
-// Whether the FFmpeg libraries of this computer can make it. any-thread.
-bool can_write(FilmFormat format);
-
 }  // namespace rookery::archive

@@ -72,10 +72,10 @@ class Options {
   AVDictionary* dictionary_ = nullptr;
 };
 
-std::string formats_there_are() {
+std::string formats_there_are(const HasEncoder& has_encoder) {
   std::string names;
   for (const auto& each : recipes()) {
-    if (!can_write(each.format)) continue;
+    if (!has_encoder(each.encoder)) continue;
     if (!names.empty()) names += ", ";
     names += each.name;
   }
@@ -95,15 +95,15 @@ base::Result<FilmFormat> parse_film_format(std::string_view name) {
                      fmt::format("no kind of film is called so: \"{}\"", name), "give mp4, webm or webp"};
 }
 
-bool can_write(FilmFormat format) { return avcodec_find_encoder_by_name(recipe(format).encoder) != nullptr; }
+bool ffmpeg_has_encoder(const char* name) { return avcodec_find_encoder_by_name(name) != nullptr; }
 
-base::Result<void> check_encoder(FilmFormat format, const std::string& where) {
-  if (can_write(format)) return base::ok();
+base::Result<void> check_encoder(FilmFormat format, const std::string& where, const HasEncoder& has_encoder) {
   const Recipe& how = recipe(format);
+  if (has_encoder(how.encoder)) return base::ok();
   return base::Error{
       base::ErrorCode::unsupported, where,
       fmt::format("the FFmpeg libraries on this computer have no {} encoder ({})", how.codec, how.encoder),
-      formats_there_are()};
+      formats_there_are(has_encoder)};
 }
 
 FilmWriter::FilmWriter(FilmShape shape) : shape_(std::move(shape)), packet_(av_packet_alloc()) {

@@ -33,8 +33,15 @@ struct FilmShape {
         where(std::move(where_)) {}
 };
 
-// Errors: unsupported (no such encoder in the FFmpeg libraries here, with what there is instead). any-thread.
-base::Result<void> check_encoder(FilmFormat format, const std::string& where);
+// Whether there is an encoder of this name, as FFmpeg calls it: "libx264". any-thread.
+using HasEncoder = std::function<bool(const char* name)>;
+bool ffmpeg_has_encoder(const char* name);
+
+// Whether such a film can be made with the encoders that there are. `where`: what errors say was being done.
+// Errors: unsupported (naming the codec that is not there, and the kinds of film that can be made instead).
+// any-thread.
+base::Result<void> check_encoder(FilmFormat format, const std::string& where,
+                                 const HasEncoder& has_encoder = ffmpeg_has_encoder);
 
 // One user at a time.
 class FilmWriter {

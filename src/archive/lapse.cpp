@@ -6,6 +6,7 @@
 #include "archive/film_writer.h"
 #include "archive/lapse_frames.h"
 #include "archive/lapse_look.h"
+#include "archive/lapse_size.h"
 #include "archive/libav.h"
 #include "vision/lapse_measures.h"
 
@@ -83,6 +84,9 @@ base::Result<LapseResult> make_lapse(const OpenPictures& open, const LapseReques
   // Nothing is shown twice: a film of few pictures is shorter than was asked for.
   const auto frames =
       static_cast<int>(std::min<std::uint64_t>(static_cast<std::uint64_t>(*wanted), span.pictures));
+  // Choosing may take a minute: what cannot be made is said before.
+  if (auto sound = check_sizes(span.sizes, static_cast<std::size_t>(frames), request); !sound)
+    return std::move(sound).error();
   LapseLook look;
   done = with_pictures(open, [&](PictureSource& source) -> base::Result<void> {
     auto chosen = choose_pictures(source, span, frames, request.lit_only, part(0.03, 0.5));

@@ -14,6 +14,8 @@
 
 namespace rookery::archive {
 
+constexpr int kLapseCard_s = 2;  // how long a film's card is shown
+
 struct LapseRequest {
   std::string what;  // whose film it is, for its title and for errors: "anvil"
   FilmFormat format = FilmFormat::mp4;

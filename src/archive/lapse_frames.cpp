@@ -5,6 +5,7 @@
 #include <ctime>
 
 #include "archive/film_text.h"
+#include "archive/lapse_size.h"
 #include "base/printable.h"
 #include "jpeg/luma_grid.h"
 
@@ -17,14 +18,6 @@ using base::Microseconds;
 
 double seconds(Microseconds time) { return std::chrono::duration<double>(time).count(); }
 
-constexpr int kWidest_px = 1920;     // unless more is asked for
-constexpr int kWidestWebp_px = 480;  // an animation of stills grows large
-constexpr int kLeastSide_px = 16;
-constexpr int kMostHeight_px = 4320;
-// Of all frames together. The encoder holds about a byte a pixel until it is done (measured: 0.6, noisy
-// pictures).
-constexpr double kMostWebp_px = 300e6;
-constexpr int kCard_s = 2;
 constexpr std::size_t kMostCard = 400;  // characters: more than three lines hold, and little to lay out
 // Of a longer film, ten minutes at 25 a second, less is remembered of each frame: so the samples are
 // 330 MB at most up to there, and 490 MB of the most frames that a film may have.
@@ -55,14 +48,6 @@ jpeg::LumaPlane luma_of(const AVFrame& frame) {
     plane.pixels.insert(plane.pixels.end(), row, row + frame.width);
   }
   return plane;
-}
-
-// Even lengths, in the shape of the picture.
-camera::PixelSize film_size(camera::PixelSize picture, const LapseRequest& request) {
-  const int widest = request.format == FilmFormat::webp ? kWidestWebp_px : kWidest_px;
-  const int width = request.width_px > 0 ? request.width_px : std::min(picture.width_px, widest);
-  const double height = static_cast<double>(width) * picture.height_px / picture.width_px;
-  return {std::max(2, width & ~1), std::max(2, static_cast<int>(std::lround(height / 2)) * 2)};
 }
 
 // As the computer's own zone has it: whoever looks at the film was there.
@@ -106,25 +91,12 @@ LibavPtr<AVFrame> copy_of(const AVFrame& frame) {
 bool LapseFrames::coarse() const { return look_.picks.size() > kMostFine; }
 
 base::Result<void> LapseFrames::begin() {
-  const camera::PixelSize size = film_size(look_.size, request_);
-  const std::string where = request_.what + ": lapse";
-  const std::string shape = fmt::format("{}×{} px", size.width_px, size.height_px);
-  if (std::min(size.width_px, size.height_px) < kLeastSide_px)
-    return Error(ErrorCode::invalid_value, where, "a film of " + shape, "make it wider");
-  if (size.height_px > kMostHeight_px)
-    return Error(ErrorCode::too_large, where, "the film would be of " + shape, "make it narrower");
-  const double card = request_.card.empty() ? 0 : kCard_s * request_.frames_per_s;
-  const double frames = static_cast<double>(look_.picks.size()) + card;
-  if (request_.format == FilmFormat::webp && frames * size.width_px * size.height_px > kMostWebp_px) {
-    return Error(ErrorCode::too_large, where,
-                 fmt::format("an animated picture of {:.0f} frames of {} would be held in memory whole",
-                             frames, shape),
-                 "make it narrower or shorter, or an MP4");
-  }
+  const auto size = film_size(look_.size, look_.picks.size(), request_);
+  if (!size) return size.error();
   fitter_.emplace();
-  if (auto begun = fitter_->begin(look_.size, size); !begun) return begun;
-  result_.width_px = size.width_px;
-  result_.height_px = size.height_px;
+  if (auto begun = fitter_->begin(look_.size, *size); !begun) return begun;
+  result_.width_px = size->width_px;
+  result_.height_px = size->height_px;
   return base::ok();
 }
 
@@ -327,7 +299,7 @@ base::Result<void> LapseFrames::put_card(AVFrame& first) {
   const int top = (card->height - title.height_px - line_px / 2 - under.height_px) / 2;
   put_text(*card, title, (card->width - title.width_px) / 2, top, kWhite);
   put_text(*card, under, (card->width - under.width_px) / 2, top + title.height_px + line_px / 2, kWhite);
-  for (int count = 0; count < kCard_s * request_.frames_per_s; ++count) {
+  for (int count = 0; count < kLapseCard_s * request_.frames_per_s; ++count) {
     if (auto added = film_->add(*card); !added) return added;
   }
   return base::ok();

@@ -24,9 +24,8 @@ class LapseFrames {
   LapseFrames(const LapseRequest& request, const LapseSpan& span, const LapseLook& look, LapseResult& result)
       : request_(request), span_(span), look_(look), result_(result) {}
 
-  // Both go over the picks of a source that is before its first picture. Errors: invalid_value and too_large
-  // (a film of such a size), those of the source and of
-  // the writer, not_found when no picture can be decoded, cancelled.
+  // Both go over the picks of a source that is before its first picture. Errors: those of film_size(), of the
+  // source and of the writer, not_found when no picture can be decoded, cancelled.
   base::Result<void> measure(PictureSource& source, const std::function<bool(double)>& progress);
   base::Result<void> write(PictureSource& source, const std::filesystem::path& file,
                            const std::function<bool(double)>& progress);

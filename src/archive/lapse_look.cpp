@@ -22,7 +22,8 @@ constexpr int kMostRows = 90;
 // Pictures that are looked at lie so close at most: more choice than some thirty in a window makes no
 // smoother film, and each costs a reading.
 constexpr double kPerFrame = 40;
-constexpr int kMostFrames = 90'000;  // an hour at 25 a second
+constexpr double kSizeEvery = 1.0 / 16;  // of the span: where a picture's size is looked at beforehand
+constexpr int kMostFrames = 90'000;      // an hour at 25 a second
 
 double seconds(Microseconds time) { return std::chrono::duration<double>(time).count(); }
 
@@ -57,15 +58,21 @@ Error none_decodable(std::uint64_t pictures) {
       "motion JPEG"};
 }
 
+std::optional<camera::PixelSize> size_of(std::span<const std::byte> jpeg) {
+  const auto walked = jpeg::walk(jpeg);
+  const auto* info = std::get_if<jpeg::PictureInfo>(&walked);
+  if (info == nullptr) return std::nullopt;
+  return camera::PixelSize{info->width_px, info->height_px};
+}
+
 // Which size the film takes: that of the first picture, unless under a third have it; one damaged or odd
 // picture must not decide it. Then that which most have.
 class SizeVotes {
  public:
   void add(std::span<const std::byte> jpeg) {
-    const auto walked = jpeg::walk(jpeg);
-    const auto* info = std::get_if<jpeg::PictureInfo>(&walked);
-    if (info == nullptr) return;
-    const std::pair size(info->width_px, info->height_px);
+    const auto found = size_of(jpeg);
+    if (!found) return;
+    const std::pair size(found->width_px, found->height_px);
     if (all_++ == 0) first_ = size;
     ++votes_[size];
   }
@@ -243,11 +250,20 @@ base::Result<LapseLook> take_evenly(PictureSource& source, const LapseSpan& span
   return look;
 }
 
+// One that cannot be read says nothing.
+void note_size(PictureSource& source, std::vector<camera::PixelSize>& sizes) {
+  const auto bytes = source.read();
+  if (!bytes) return;
+  const auto size = size_of(*bytes);
+  if (size && std::ranges::find(sizes, *size) == sizes.end()) sizes.push_back(*size);
+}
+
 }  // namespace
 
 base::Result<LapseSpan> measure_span(PictureSource& source, const std::function<bool(double)>& progress) {
   LapseSpan span;
   Microseconds last{-1};
+  double read_from = 0;  // the share of the way from which on the next one is read
   for (std::uint64_t count = 0;; ++count) {
     auto at = source.step();
     if (!at) return std::move(at).error();
@@ -257,6 +273,10 @@ base::Result<LapseSpan> measure_span(PictureSource& source, const std::function<
       ++span.pictures;
     } else {
       ++span.earlier;
+    }
+    if (source.passed() >= read_from) {
+      note_size(source, span.sizes);
+      read_from = source.passed() + kSizeEvery;
     }
     if (count % 256 == 0 && !progress(source.passed())) return stopped();
   }

@@ -16,7 +16,8 @@ struct LapseSpan {
   std::uint64_t pictures = 0;  // with strictly growing times
   std::uint64_t earlier = 0;
   std::optional<base::WallTime> first_at;
-  std::string remark;  // the source's, at its end
+  std::string remark;                    // the source's, at its end
+  std::vector<camera::PixelSize> sizes;  // of some pictures from all over the span, each size once
 };
 base::Result<LapseSpan> measure_span(PictureSource& source, const std::function<bool(double)>& progress);
 

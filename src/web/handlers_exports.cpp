@@ -44,12 +44,15 @@ json::value lapse_json(const std::optional<archive::LapseResult>& lapse) {
   if (!lapse) return nullptr;
   json::array cuts;
   for (const auto& cut : lapse->cuts) cuts.push_back({{"film_s", cut.film_s}, {"why", cut.why}});
-  return json::object{
-      {"length_s", lapse->length_s}, {"speed", lapse->speed},     {"pictures", lapse->pictures},
-      {"damaged", lapse->bad},       {"empty", lapse->empty},     {"dark", lapse->dark},
-      {"steadied", lapse->steadied}, {"limited", lapse->limited}, {"resized", lapse->resized},
-      {"earlier", lapse->earlier},   {"gone", lapse->gone},       {"wanted", lapse->wanted},
-      {"cuts", std::move(cuts)}};
+  return json::object{{"length_s", lapse->length_s}, {"speed", lapse->speed},
+                      {"pictures", lapse->pictures}, {"damaged", lapse->bad},
+                      {"empty", lapse->empty},       {"dark", lapse->dark},
+                      {"steadied", lapse->steadied}, {"limited", lapse->limited},
+                      {"resized", lapse->resized},   {"earlier", lapse->earlier},
+                      {"gone", lapse->gone},         {"wanted", lapse->wanted},
+                      {"quieted", lapse->quieted},   {"chosen", lapse->chosen},
+                      {"steady", lapse->steady},     {"remark", base::printable_lines(lapse->remark)},
+                      {"cuts", std::move(cuts)}};
 }
 
 json::object export_json(const station::ExportView& view) {

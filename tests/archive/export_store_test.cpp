@@ -84,6 +84,10 @@ TEST_F(ExportStoreTest, WhatBecameOfItIsReadAsItWas) {
   lapse.length_s = 29.96;
   lapse.wanted = 750;
   lapse.bad = 3;
+  lapse.quieted = 700;
+  lapse.chosen = false;
+  lapse.steady = false;
+  lapse.remark = "broken off at 12 s";
   lapse.cuts.push_back({12.5, {}, "the camera was turned"});
   ASSERT_TRUE(exports.note_made("film", result, lapse));
   const base::Error error(base::ErrorCode::disk_full, "export", "no room", "Make some.");
@@ -101,9 +105,32 @@ TEST_F(ExportStoreTest, WhatBecameOfItIsReadAsItWas) {
   EXPECT_EQ(found[1].lapse_result->length_s, 29.96);
   EXPECT_EQ(found[1].lapse_result->wanted, 750);
   EXPECT_EQ(found[1].lapse_result->bad, 3u);
+  EXPECT_EQ(found[1].lapse_result->quieted, 700);
+  EXPECT_FALSE(found[1].lapse_result->chosen);
+  EXPECT_FALSE(found[1].lapse_result->steady);
+  EXPECT_EQ(found[1].lapse_result->remark, "broken off at 12 s");
   EXPECT_EQ(found[1].lapse_result->cuts.at(0).why, "the camera was turned");
   EXPECT_EQ(found[2].error, error);
   EXPECT_FALSE(found[2].is_wanted());
+}
+
+// A station that was brought up to date shows the films of the version before.
+TEST_F(ExportStoreTest, AFilmOfAnEarlierVersionIsReadWithoutWhatItDidNotTell) {
+  ASSERT_TRUE(exports.add(asked("film")));
+  LapseResult lapse;
+  lapse.wanted = 750;
+  ASSERT_TRUE(exports.note_made("film", {}, lapse));
+  ASSERT_TRUE(catalog->write([](SQLite::Database& db) -> base::Result<void> {
+    db.exec(
+        "UPDATE export SET outcome = json_remove(outcome, '$.lapse.quieted', '$.lapse.chosen',"
+        " '$.lapse.steady', '$.lapse.remark')");
+    return base::ok();
+  }));
+  const auto found = all();
+  ASSERT_EQ(found.size(), 1u);
+  EXPECT_EQ(found[0].lapse_result->wanted, 750);
+  EXPECT_EQ(found[0].lapse_result->quieted, 0);
+  EXPECT_TRUE(found[0].lapse_result->chosen);
 }
 
 TEST_F(ExportStoreTest, BegunIsCountedUntilItIsPutBack) {

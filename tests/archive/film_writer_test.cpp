@@ -60,6 +60,38 @@ TEST(FilmFormats, AreNamedByTheirEndings) {
   EXPECT_EQ(unknown.error().code, base::ErrorCode::invalid_value);
 }
 
+// Debian's FFmpeg has all three; others leave some out.
+TEST(FilmEncoders, OneThatIsNotThereIsNamedWithWhatCanBeMadeInstead) {
+  const auto without = [](std::string missing) {
+    return [missing = std::move(missing)](const char* name) { return name != missing; };
+  };
+  struct Case {
+    FilmFormat format;
+    std::string encoder;
+    std::string codec;
+    std::string instead;
+  };
+  for (const Case& each : {Case{FilmFormat::mp4, "libx264", "H.264", "webm, webp"},
+                           Case{FilmFormat::webm, "libvpx-vp9", "VP9", "mp4, webp"},
+                           Case{FilmFormat::webp, "libwebp_anim", "WebP", "mp4, webm"}}) {
+    const auto checked = check_encoder(each.format, "anvil: lapse", without(each.encoder));
+    ASSERT_FALSE(checked) << each.codec;
+    EXPECT_EQ(checked.error().code, base::ErrorCode::unsupported);
+    EXPECT_EQ(checked.error().where, "anvil: lapse");
+    EXPECT_NE(checked.error().detail.find(each.codec + " encoder (" + each.encoder + ")"), std::string::npos)
+        << checked.error().detail;
+    EXPECT_EQ(checked.error().remedy, "these can be made here: " + each.instead);
+    EXPECT_TRUE(check_encoder(each.format, "anvil: lapse", without("another")));
+  }
+}
+
+TEST(FilmEncoders, WithoutAnyItIsSaidWhatToInstall) {
+  const auto checked = check_encoder(FilmFormat::webm, "anvil: lapse", [](const char*) { return false; });
+  ASSERT_FALSE(checked);
+  EXPECT_NE(checked.error().detail.find("VP9"), std::string::npos);
+  EXPECT_NE(checked.error().remedy.find("libx264"), std::string::npos);
+}
+
 TEST(FilmWriter, ANameWithAColonIsAFileAndNoProtocol) {
   test::TempFolder home;
   const auto before = std::filesystem::current_path();

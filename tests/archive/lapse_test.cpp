@@ -58,8 +58,11 @@ class LapseTest : public ::testing::Test {
  protected:
   base::Result<LapseResult> make(const std::vector<Shot>& shots) {
     return make_lapse(
-        [&] { return std::unique_ptr<PictureSource>(std::make_unique<Shots>(shots, first_at)); }, request,
-        file,
+        [&] {
+          ++opened;
+          return std::unique_ptr<PictureSource>(std::make_unique<Shots>(shots, first_at));
+        },
+        request, file,
         [this](double share) {
           EXPECT_GE(share, shown);
           shown = share;
@@ -80,6 +83,7 @@ class LapseTest : public ::testing::Test {
   LapseRequest request;
   std::optional<base::WallTime> first_at;
   double shown = 0;
+  int opened = 0;  // how often the pictures were gone over
 };
 
 TEST_F(LapseTest, SharesTheSpanOutOverTheFilm) {
@@ -200,22 +204,54 @@ TEST_F(LapseTest, OneOddPictureAtTheStartDoesNotDecideTheSize) {
   }
 }
 
-TEST_F(LapseTest, AnAnimatedPictureIsBoundBeforeItFillsTheMemory) {
+// The first way only counts the pictures; choosing goes over them again, and may take a minute.
+TEST_F(LapseTest, AnAnimatedPictureIsBoundBeforeAnythingIsChosen) {
   request.format = FilmFormat::webp;
   request.width_px = 3840;
   request.length_s = 2;
   const auto made = make(steady_shots(120, seconds{1}));
   ASSERT_FALSE(made);
   EXPECT_EQ(made.error().code, base::ErrorCode::too_large);
+  EXPECT_NE(made.error().detail.find("50 frames of 3840×2880 px"), std::string::npos) << made.error().detail;
   EXPECT_NE(made.error().remedy.find("MP4"), std::string::npos);
+  EXPECT_EQ(opened, 1);
   EXPECT_EQ(files(), 0u);
 }
 
-TEST_F(LapseTest, AFilmHigherThanAnyScreenIsRefused) {
+TEST_F(LapseTest, AFilmHigherThanAnyScreenIsRefusedBeforeAnythingIsChosen) {
   request.width_px = 640;
   const auto made = make(steady_shots(60, seconds{1}, 16, 512));
   ASSERT_FALSE(made);
   EXPECT_EQ(made.error().code, base::ErrorCode::too_large);
+  EXPECT_EQ(opened, 1);
+}
+
+// The first is read for its size beforehand, but does not decide it.
+TEST_F(LapseTest, OneOddPictureAtTheStartRefusesNoFilm) {
+  request.width_px = 640;
+  request.length_s = 0.4;
+  auto shots = steady_shots(60, seconds{1});
+  shots[0].bytes = steady_shots(1, seconds{1}, 16, 512)[0].bytes;
+  const auto made = make(shots);
+  ASSERT_TRUE(made) << made.error().text();
+  EXPECT_EQ(made->height_px, 480);
+}
+
+// 25 frames of 3840×2880 fit, 50 do not; which are dark is known only when all were looked at.
+TEST_F(LapseTest, WhereTheDarkMayBeLeftOutAnAnimatedPictureIsBoundByTheRest) {
+  request.format = FilmFormat::webp;
+  request.width_px = 3840;
+  request.length_s = 2;
+  request.lit_only = true;
+  const auto made = make(steady_shots(120, seconds{1}));
+  ASSERT_FALSE(made);
+  EXPECT_EQ(made.error().code, base::ErrorCode::too_large);
+  EXPECT_GT(opened, 1) << "only when they were chosen was it known";
+  request.length_s = 8;
+  opened = 0;
+  shown = 0;
+  ASSERT_FALSE(make(steady_shots(480, seconds{1})));
+  EXPECT_EQ(opened, 1) << "a quarter of 200 is too much as well";
 }
 
 TEST_F(LapseTest, WhereItCannotBeWrittenNothingIsReadFirst) {

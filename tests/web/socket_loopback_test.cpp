@@ -402,6 +402,33 @@ TEST(Playback, BeforeTheFirstFrameIsAGap) {
   EXPECT_EQ(page.text("playing").at("at"), gap.at("to"));
 }
 
+// What the command line says of a film it makes, the station says of its own.
+TEST(Recorded, ALapseTellsWhetherItWasChosenSteadiedAndQuieted) {
+  WebStation hall;
+  hall.add_camera("anvil", true);
+  const Recorded recorded = record(hall, 10);
+  const auto text = [](std::int64_t us) { return base::to_rfc3339(base::WallTime{base::Microseconds(us)}); };
+  const json::object request{{"camera", "anvil"},
+                             {"from", text(recorded.times_us.front())},
+                             {"to", text(recorded.times_us.back() + 1000)},
+                             {"length_s", 30}};
+  const Answer started = hall.ask("POST", "/api/v1/lapses", hall.owner(), json::serialize(request));
+  ASSERT_EQ(started.status, 202U) << started.body;
+  json::object state;
+  ASSERT_TRUE(WebStation::eventually([&] {
+    state = hall.ask("GET", started.field("Location"), hall.owner()).json();
+    return state.at("state") == "done" || state.at("state") == "failed";
+  }));
+  ASSERT_EQ(state.at("state"), "done") << json::serialize(state);
+  const json::object& lapse = state.at("lapse").as_object();
+  EXPECT_EQ(lapse.at("wanted"), 750);
+  EXPECT_EQ(lapse.at("pictures"), 10);
+  EXPECT_EQ(lapse.at("chosen"), false) << "ten pictures are no choice for 750 frames";
+  EXPECT_EQ(lapse.at("steady"), false);
+  EXPECT_EQ(lapse.at("quieted"), 0) << "nothing lies beside a picture where each is shown";
+  EXPECT_EQ(lapse.at("remark"), "");
+}
+
 TEST(Recorded, StillAndExportCarryTheBytesThatWereRecorded) {
   WebStation hall;
   hall.add_camera("anvil", true);

@@ -183,7 +183,10 @@ function FilmView({ job }: { job: ExportAnswer }) {
 
 function Remarks({ lapse }: { lapse: LapseFacts }) {
   const remarks = [
+    lapse.remark !== "" && lapse.remark,
     lapse.pictures < lapse.wanted && `only ${countText(lapse.pictures)} pictures: nothing is shown twice, so the film is shorter than was asked for`,
+    !lapse.chosen && "under two pictures a frame, none to choose between, so it is not steadied",
+    lapse.chosen && !lapse.steady && "too little of the picture stood still to take knocks out by it",
     lapse.gone > 0 && `${countText(lapse.gone)} frames left out, since retention removed them meanwhile`,
     lapse.earlier > 0 && `${countText(lapse.earlier)} pictures left out, since the clock had been set back`,
     lapse.resized > 0 && `${countText(lapse.resized)} frames of another size than the film, framed in black`,

@@ -177,7 +177,7 @@ function exportCall(world, request, response, id, rest) {
   job.progress = Math.min(1, job.progress + 0.26);
   job.state = job.progress >= 1 ? "done" : "working";
   if (job.state === "done") Object.assign(job, { bytes: 25_000_000, frames: 1200 });
-  if (job.state === "done" && job.kind === "lapse") job.lapse = { length_s: job.length_s, speed: 960, pictures: 28_800, damaged: 0, empty: 3, dark: 0, steadied: 1, limited: 0, resized: 0, earlier: 0, gone: 0, wanted: 750, cuts: [{ film_s: 12.4, why: "the camera was knocked by 60 px" }] };
+  if (job.state === "done" && job.kind === "lapse") job.lapse = { length_s: job.length_s, speed: 960, pictures: 28_800, damaged: 0, empty: 3, dark: 0, steadied: 1, limited: 0, resized: 0, earlier: 0, gone: 0, wanted: 750, quieted: 750, chosen: true, steady: true, remark: "", cuts: [{ film_s: 12.4, why: "the camera was knocked by 60 px" }] };
   json(response, 200, job);
 }
 
