@@ -12,8 +12,8 @@ constexpr SceneNews::Lasting kAtOnce{.of = 8, .count = 6, .working = 5};
 constexpr double kAtOnceShare = 0.005;  // of the picture
 constexpr SceneNews::Lasting kSlowly{.of = 10, .count = 8, .working = 6};
 constexpr SceneNews::Lasting kLately{.of = 8, .count = 3, .working = 0};
-constexpr double kSlowlyShare = 0.0008;
-constexpr double kSureShare = 0.0165;
+constexpr double kSlowlyShare = 0.0015;
+constexpr double kSureShare = 0.025;
 constexpr double kKept_s = 600;  // so long it is held against what was before
 constexpr double kFree_s = 300;  // without anything new
 constexpr double kUnseen_s = 60;
