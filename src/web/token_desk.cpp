@@ -1,14 +1,17 @@
 #include "web/token_desk.h"
 
+#include <algorithm>
 #include <array>
 #include <cstring>
 
+#include <fmt/format.h>
 #include <sodium.h>
 
 namespace rookery::web {
 namespace {
 
 constexpr std::size_t kMostRemembered = 4096;
+constexpr std::chrono::minutes kWrongFor{1};
 
 // Keyed by chance anew in every run, so that nobody can make two secrets look alike.
 std::uint64_t fingerprint_of(const std::string& secret) {
@@ -25,6 +28,13 @@ std::uint64_t fingerprint_of(const std::string& secret) {
   return print;
 }
 
+// A token that opens no camera here may open one there, or be for another use.
+std::uint64_t fingerprint_of(const std::string& secret, const std::optional<base::CameraName>& camera,
+                             archive::TokenUse use) {
+  return fingerprint_of(
+      fmt::format("{}\n{}\n{}", static_cast<int>(use), camera ? camera->text() : "", secret));
+}
+
 bool is_refusal(const base::Error& error) {
   return error.code == base::ErrorCode::no_permission || error.code == base::ErrorCode::not_found;
 }
@@ -35,10 +45,12 @@ TokenDesk::Verdict TokenDesk::look_at(const std::string& secret,
                                       const std::optional<base::CameraName>& camera, archive::TokenUse use,
                                       const std::string& peer) {
   Verdict verdict;
-  const std::uint64_t print = fingerprint_of(secret);
+  const std::uint64_t token = fingerprint_of(secret);
+  const std::uint64_t question = fingerprint_of(secret, camera, use);
   const std::string address = limiter_key(peer);
   const base::MonoTime now = station_.clock().mono();
-  const bool trusted = was_right(print);
+  if (is_known_wrong(question, now)) return verdict;
+  const bool trusted = was_right(token);
   if (!trusted) {
     verdict.wait = limit_.take(address, now);
     if (verdict.wait.count() > 0) return verdict;
@@ -47,12 +59,12 @@ TokenDesk::Verdict TokenDesk::look_at(const std::string& secret,
   const bool wrong = !found && is_refusal(found.error());
   if (wrong && trusted) static_cast<void>(limit_.take(address, now));  // revoked since, or for another use
   if (!wrong && !trusted) limit_.give_back(address, now);
+  if (found || wrong) remember(token, question, found.has_value());
   if (found) {
     verdict.token = std::move(*found);
   } else if (!wrong) {
     verdict.failure = found.error();
   }
-  if (found || wrong) remember(print, found.has_value());
   return verdict;
 }
 
@@ -61,17 +73,30 @@ bool TokenDesk::was_right(std::uint64_t print) const {
   return right_.contains(print);
 }
 
-void TokenDesk::remember(std::uint64_t print, bool right) {
+bool TokenDesk::is_known_wrong(std::uint64_t print, base::MonoTime now) const {
   const std::scoped_lock lock(mutex_);
-  if (!right) {
-    right_.erase(print);
-    return;
+  const auto known = wrong_.find(print);
+  return known != wrong_.end() && now - known->second < kWrongFor;
+}
+
+void TokenDesk::remember(std::uint64_t token, std::uint64_t question, bool right) {
+  const std::scoped_lock lock(mutex_);
+  const base::MonoTime now = station_.clock().mono();
+  if (right) {
+    put(right_, token, now);
+    wrong_.erase(question);
+  } else {
+    right_.erase(token);
+    put(wrong_, question, now);
   }
-  if (right_.size() >= kMostRemembered && !right_.contains(print)) {
-    right_.erase(std::min_element(right_.begin(), right_.end(),
+}
+
+void TokenDesk::put(Prints& prints, std::uint64_t print, base::MonoTime now) {
+  if (prints.size() >= kMostRemembered && !prints.contains(print)) {
+    prints.erase(std::min_element(prints.begin(), prints.end(),
                                   [](const auto& a, const auto& b) { return a.second < b.second; }));
   }
-  right_[print] = station_.clock().mono();
+  prints[print] = now;
 }
 
 }  // namespace rookery::web

@@ -19,8 +19,9 @@ namespace rookery::web {
 // any-thread; blocks (one catalog read a look), so call it on a worker.
 //
 // A wrong token costs its address one of ten tries, one of which comes back every 6 s; without a try left the
-// catalog is not asked. A token that was right before in this run is looked at without a try, so that a
-// program with a revoked token does not shut out the others behind its address.
+// catalog is not asked. A token that was right before in this run is looked at without a try, and one that
+// was wrong within the last minute is refused without one: a program that repeats a revoked token does not
+// shut out the others behind its address, whichever comes first.
 class TokenDesk {
  public:
   explicit TokenDesk(station::Station& station) : station_(station) {}
@@ -35,13 +36,18 @@ class TokenDesk {
                   archive::TokenUse use, const std::string& peer);
 
  private:
+  using Prints = std::unordered_map<std::uint64_t, base::MonoTime>;  // fingerprints: when they were last so
+
   bool was_right(std::uint64_t print) const;
-  void remember(std::uint64_t print, bool right);
+  bool is_known_wrong(std::uint64_t print, base::MonoTime now) const;
+  void remember(std::uint64_t token, std::uint64_t question, bool right);
+  static void put(Prints& prints, std::uint64_t print, base::MonoTime now);
 
   station::Station& station_;
   Limiter limit_{10, std::chrono::seconds{6}, 10'000, Crowd::evict};
   mutable std::mutex mutex_;
-  std::unordered_map<std::uint64_t, base::MonoTime> right_;  // by fingerprint: when it was last right
+  Prints right_;  // of tokens
+  Prints wrong_;  // of tokens together with what they were to open
 };
 
 }  // namespace rookery::web
