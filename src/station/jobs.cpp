@@ -1,12 +1,12 @@
 #include "station/jobs.h"
 
 #include <algorithm>
-#include <ctime>
 
 #include <boost/asio/steady_timer.hpp>
 #include <boost/asio/use_awaitable.hpp>
 
 #include "jpeg/luma_grid.h"
+#include "station/job_hours.h"
 #include "station/post_guarded.h"
 
 namespace rookery::station {
@@ -24,6 +24,8 @@ namespace {
 constexpr std::chrono::seconds kSenseEvery{3};
 // An older picture is none of now: the camera is away.
 constexpr std::chrono::minutes kStale{1};
+// An end that the catalog could not take is tried again.
+constexpr std::chrono::seconds kEndAgain{10};
 
 thread_local jpeg::LumaGrid grid_of_thread;
 
@@ -40,8 +42,10 @@ struct Jobs::Place {
   std::optional<base::MonoTime> next_sense;
   std::uint64_t last_frame = 0;
   base::MonoTime saved{};
-  bool ending = false;  // the catalog is being told
-  bool keeps = false;   // stills are being stored
+  bool ending = false;         // the catalog is being told
+  base::MonoTime end_again{};  // … not before then, as it could not take it
+  base::Repeated end_trouble;
+  bool keeps = false;  // stills are being stored
 };
 
 Jobs::Jobs(const CameraSet& cameras, archive::Catalog& catalog, archive::EventStore& events,
@@ -67,7 +71,10 @@ boost::asio::awaitable<void> Jobs::run() {
       settle_due = now + options_.settle;
       post_guarded(reading_, "jobs", [this] {
         const Busy until_done(settling_);
-        if (const auto settled = settle(); !settled) base::log_warning("jobs", "{}", settled.error().text());
+        const auto settled = settle();
+        if (settled) settle_trouble_.clear();
+        if (!settled && settle_trouble_.is_news(settled.error().text(), clock_.mono()))
+          base::log_warning("jobs", "{}", settled.error().text());
         save_all(false);
       });
     }
@@ -130,7 +137,7 @@ void Jobs::carry_out(const CameraName& name, Place& place, const JobRun::Outcome
                    place.settings.stop.hold.count());
     ask_pause(place.settings.stop.receiver, outcome.pause->event, title, frame);
   }
-  if (!outcome.end) return;
+  if (!outcome.end || clock_.mono() < place.end_again) return;
   place.ending = true;
   post_guarded(reading_, "jobs", [this, job = place.run->job(), how = *outcome.end] { end(job, how); });
 }
@@ -158,10 +165,11 @@ void Jobs::note_pause(const notices::PauseEnd& end) {
 void Jobs::end(const Job& job, const JobRun::End& how) {
   const auto ended = store_.end(job.id, {clock_.wall(), how.ending, how.voice, how.note});
   if (!ended && ended.error().code != base::ErrorCode::already_exists) {
-    base::log_warning(job.camera.text(), "{}", ended.error().text());
-    // It is tried again at the next look.
     const PlacePtr place = place_of(job.camera);
     const std::lock_guard lock(place->mutex);
+    if (place->end_trouble.is_news(ended.error().text(), clock_.mono()))
+      base::log_warning(job.camera.text(), "{}", ended.error().text());
+    place->end_again = clock_.mono() + kEndAgain;
     place->ending = false;
     return;
   }
@@ -304,6 +312,8 @@ void Jobs::let_go(const CameraName& name, Place& place) {
   if (std::exchange(place.keeps, false)) recorder_.finish(name, archive::Track::stills);
   place.run.reset();
   place.ending = false;
+  place.end_again = {};
+  place.end_trouble.clear();
   options_.on_over();
 }
 
@@ -369,27 +379,6 @@ std::optional<JobView> Jobs::view(const CameraName& camera) const {
   const JobRun& run = *place->run;
   return JobView{run.now(),           run.standing(),       run.last_still(),
                  run.watch().width(), run.watch().height(), run.watch().growth()};
-}
-
-// Days of local time are not all 24 h long: the begin is asked of the calendar, for today and for as many
-// days back as the hours are long.
-std::optional<base::WallTime> hours_began(const archive::JobHours& hours, base::WallTime at) {
-  const auto days_back = static_cast<int>(hours.length / std::chrono::hours(24)) + 1;
-  const std::time_t now = std::chrono::floor<std::chrono::seconds>(at).time_since_epoch().count();
-  for (int back = 0; back <= days_back; ++back) {
-    std::tm local{};
-    ::localtime_r(&now, &local);
-    local.tm_mday -= back;
-    local.tm_hour = hours.from_min / 60;
-    local.tm_min = hours.from_min % 60;
-    local.tm_sec = 0;
-    local.tm_isdst = -1;
-    const std::time_t start = ::mktime(&local);  // brings the day of the week up to date
-    if (start == -1 || (hours.days >> ((local.tm_wday + 6) % 7) & 1) == 0) continue;
-    const base::WallTime began{std::chrono::seconds(start)};
-    if (began <= at && at < began + hours.length) return began;
-  }
-  return std::nullopt;
 }
 
 }  // namespace rookery::station

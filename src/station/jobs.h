@@ -13,6 +13,7 @@
 
 #include "archive/job_store.h"
 #include "archive/recorder.h"
+#include "base/repeated.h"
 #include "notices/desk.h"
 #include "station/camera_set.h"
 #include "station/job_run.h"
@@ -92,13 +93,10 @@ class Jobs {
   const base::Clock& clock_;
   const Options options_;
   std::atomic<bool> settling_{false};
-  std::mutex settle_mutex_;  // one at a time; taken before the others
+  base::Repeated settle_trouble_;  // of who has set settling_
+  std::mutex settle_mutex_;        // one at a time; taken before the others
   mutable std::mutex mutex_;
   std::map<base::CameraName, PlacePtr> places_;
 };
-
-// The spans of the schedule that hold `at`: when the newest of them began. Pure but for the time zone
-// (notices::local_moment).
-std::optional<base::WallTime> hours_began(const archive::JobHours& hours, base::WallTime at);
 
 }  // namespace rookery::station

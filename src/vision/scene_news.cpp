@@ -45,6 +45,7 @@ void sum_rows(std::span<const std::uint8_t> a, std::span<const std::uint8_t> b,
 
 void SceneNews::begin(int width, int height) {
   *this = SceneNews{};
+  if (width <= 0 || height <= 0) return;
   grid_width_ = width;
   side_ = side_for(width);
   width_ = width / side_;

@@ -9,7 +9,7 @@
 #include <thread>
 
 #include "archive/camera_store.h"
-#include "station/jobs.h"
+#include "station/job_hours.h"
 #include "tests/support/home_folder.h"
 
 namespace rookery::station {

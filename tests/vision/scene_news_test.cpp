@@ -137,6 +137,7 @@ TEST_F(SceneNewsTest, ComesBackAsItWasAndNothingElseFits) {
   EXPECT_TRUE(other.fits(kWidth, kHeight));
   EXPECT_FALSE(other.fits(kWidth + 2, kHeight));
   EXPECT_FALSE(SceneNews{}.fits(kWidth, kHeight));
+  EXPECT_TRUE(SceneNews{}.fits(0, 0)) << "a watch that has seen nothing yet";
 }
 
 }  // namespace
