@@ -117,7 +117,7 @@ test("how jobs go: hours, lengths and what is told come back from the station as
   const { bed, stop, ...set } = await settingsOf("cog");
   assert.deepEqual({ ...set, tell: set.tell.sort() }, {
     by_movement: true, still_every_s: 7.5, still_after_s: 600, expected_s: 9000, film_s: null, end_after_s: 600,
-    tell: ["covered", "finished", "knocked", "still"], hours: [{ days: 63, from_min: 450, length_min: 600 }], keep_stills_h: 24,
+    tell: ["covered", "finished", "knocked", "loose", "still"], hours: [{ days: 63, from_min: 450, length_min: 600 }], keep_stills_h: 24,
   });
   assert.deepEqual([bed, stop], [null, { receiver: 0, signs: [], hold_s: 60 }]);
 });
