@@ -10,11 +10,11 @@
 namespace rookery::bench {
 namespace {
 
-constexpr double kLateMess = 0.05;  // of the picture
-
 using sim::JobTruth;
 using vision::JobReport;
 using vision::JobSign;
+
+constexpr double kLateMess = 0.05;  // of the picture
 
 double cpu_seconds() {
   timespec t{};

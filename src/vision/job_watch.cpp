@@ -92,6 +92,7 @@ void JobWatch::Body::begin(const jpeg::LumaGrid& grid) {
   rest_ = {};
   slot_from_s_ = at_s_;
   quiet_from_s_ = at_s_;
+  pause_s_ = 0;
 }
 
 std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at_s) {

@@ -64,16 +64,17 @@ void SceneNews::look(const Look& look) {
   const std::vector<std::uint8_t> still = in_blocks(look.flat);
   const Cells apart = apart_from_known(still);
   find_new(apart, light);
-  const bool tells = known() >= kKnown && blind_ == 0 && !someone();
+  const bool visit = someone();
+  const bool tells = known() >= kKnown && blind_ == 0 && !visit;
   const auto found = static_cast<float>(count_of(new_)) / static_cast<float>(blocks());
   shares_.push_back(tells ? found : 0);
-  usual_place_.push_back(look.in_usual_place && !someone() ? 1 : 0);
+  usual_place_.push_back(look.in_usual_place && !visit ? 1 : 0);
   if (shares_.size() > kLasting) {
     shares_.erase(shares_.begin());
     usual_place_.erase(usual_place_.begin());
   }
   // Who stays for long has moved something for good.
-  visited_ = someone() && known() >= kKnown ? std::min(visited_ + 1, kLongVisit) : 0;
+  visited_ = visit && known() >= kKnown ? std::min(visited_ + 1, kLongVisit) : 0;
   if (!look.works || !look.learn || (visited_ > 0 && visited_ <= kVisit)) return;
   if (known() >= kSomeKnown) learn_usual(apart);
   remember(still);
@@ -214,7 +215,7 @@ bool SceneNews::fits(int width, int height) const {
   };
   return holds(remembered_, kRemembered) && holds(waiting_, kWaiting) && holds(recent_, kRecent) &&
          usual_.size() == size && new_.size() == size && next_ < kRemembered && shares_.size() <= kLasting &&
-         usual_place_.size() == shares_.size() && light_ >= 0;
+         usual_place_.size() == shares_.size() && light_ >= 0 && blind_ <= kPaused && visited_ <= kLongVisit;
 }
 
 }  // namespace rookery::vision

@@ -48,6 +48,7 @@ class SceneNews {
     archive(grid_width_, side_, width_, height_, remembered_, next_, waiting_, recent_, usual_, new_, shares_,
             usual_place_, light_, blind_, visited_);
   }
+  // Whether what visit() has read can be of a grid of that size, cells.
   bool fits(int width, int height) const;
 
  private:
@@ -65,8 +66,7 @@ class SceneNews {
   int side_ = 0;        // of a block, cells
   int width_ = 0;       // blocks
   int height_ = 0;
-  std::vector<std::uint8_t>
-      remembered_;  // stills one after the other; the oldest is at `next_` once it is full
+  std::vector<std::uint8_t> remembered_;  // stills in a row; once it is full the oldest is at `next_`
   std::uint32_t next_ = 0;
   std::vector<std::uint8_t> waiting_;  // stills that are not remembered yet, the newest last
   std::vector<std::uint8_t> recent_;   // how new each block was, of the last looks, quarters of a grey level
