@@ -53,9 +53,11 @@ class Page {
     else if (message.do === "stop") this.plays.delete(message.slot);
     else if (message.do === "pause" && play) {
       play.paused = true;
+      play.at = play.sent ?? play.at; // where it stands is what is seen, not what would have come next
       this.say({ is: "paused", slot: message.slot, at: new Date(play.at).toISOString() });
     } else if (message.do === "step" && play) {
-      play.at += message.frames * TICK_MS;
+      play.at = (play.paused ? play.at : (play.sent ?? play.at)) + message.frames * TICK_MS;
+      play.paused = true;
       // The picture before may be unacknowledged still: then this one is owed until it is.
       play.owed = !this.picture(2, message.slot, play.camera, play.at);
       this.say({ is: "paused", slot: message.slot, at: new Date(play.at).toISOString() });
@@ -128,7 +130,9 @@ class Page {
         continue;
       }
       if (!this.crossGap(slot, play)) continue;
-      if (this.picture(2, slot, play.camera, play.at)) play.at += play.speed * TICK_MS;
+      if (!this.picture(2, slot, play.camera, play.at)) continue;
+      play.sent = play.at;
+      play.at += play.speed * TICK_MS;
     }
   }
 }
