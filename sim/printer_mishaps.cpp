@@ -70,6 +70,7 @@ PartPlace place_of(const JobEvent& event, std::uint64_t seed64, const ComingOffN
     case ComingOff::flung: {
       PartPlace place = tipped(event, seed, now, now.bench);
       place.pose.yaw = 0.8F * hash01(seed, 5);
+      if (now.bed_slides) place.shift.y += now.nozzle.y;  // the bench does not
       return place;
     }
     case ComingOff::leans: {

@@ -127,6 +127,7 @@ class JobWatch::Body {
   SceneNews news_;
   double looked_s_ = -1;         // when `news_` was asked last
   double loose_s_ = -1;          // when a part was told as loose; below 0: not yet
+  bool loose_kept_ = false;      // … lately: the picture of before is still held against it
   double loose_share_ = 0;       // … and how much of the picture was new then
   double usual_weight_ = 0;      // of what moves in a still, by how often it moves where that is
   bool in_usual_place_ = false;  // … of the last still, enough of it

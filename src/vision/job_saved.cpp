@@ -9,7 +9,7 @@ using base::Error;
 using base::ErrorCode;
 
 constexpr std::uint32_t kMagic = 0x574A4B52;  // "RKJW", the least byte first
-constexpr std::uint32_t kVersion = 3;
+constexpr std::uint32_t kVersion = 4;
 constexpr int kMostSide = 8192;  // cells
 constexpr std::size_t kMostStills = 64;
 constexpr std::size_t kMostHistory = 240;
@@ -40,7 +40,7 @@ void JobWatch::Body::visit(Archive& a) {
   a(rest_.flat, rest_.from_s, rest_.broken_s);
   a(aged_s_, parked_, unparked_, relit_s_);
   news_.visit(a);
-  a(looked_s_, loose_s_, loose_share_, usual_weight_, in_usual_place_);
+  a(looked_s_, loose_s_, loose_kept_, loose_share_, usual_weight_, in_usual_place_);
 }
 
 std::vector<std::byte> JobWatch::Body::save() const {

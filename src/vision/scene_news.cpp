@@ -15,11 +15,12 @@ constexpr std::size_t kWaiting = 8;       // looks until a still is remembered: 
 constexpr std::size_t kRecent = 13;       // … until how new it was counts as usual
 constexpr std::size_t kKnown = 72;        // stills, before anything is new
 constexpr std::size_t kSomeKnown = 20;    // … before how new things are is learned
-constexpr std::uint32_t kSettled = 7;     // looks after a lamp was switched
-constexpr std::uint32_t kPaused = 20;     // looks after a pause
-constexpr std::uint32_t kVisit = 60;      // looks in which what a person brings is not remembered
-constexpr std::uint32_t kLongVisit = 1'000;
-constexpr float kLamp = 0.25F;  // change of the light from look to look, natural logarithm
+constexpr std::uint32_t kSettled = 3;     // looks after a lamp was switched
+constexpr std::uint32_t kLongestPause = 100;  // looks
+constexpr std::uint32_t kVisit = 60;          // looks in which what a person brings is not remembered
+constexpr std::uint32_t kLong = 1'000;
+constexpr std::uint32_t kLies = 3;  // looks, until what does not move at the edge is remembered
+constexpr float kLamp = 0.25F;      // change of the light from look to look, natural logarithm
 constexpr float kLeastLight = 0.01F;
 constexpr float kNew = 2;                  // grey levels beyond the usual, root mean square of 3×3 blocks
 constexpr float kFullLight = 0.5F;         // in less light the noise is stronger
@@ -28,6 +29,9 @@ constexpr float kQuarters = 4;             // steps of `recent_`, a grey level
 constexpr int kAbove = 1;                  // rows: what is usual in one is so a little above and below,
 constexpr int kBelow = 3;                  // as a machine rises while it works
 constexpr std::size_t kAtEdge = 2;         // blocks: a person comes in from somewhere
+constexpr float kMoved = 3;                // grey levels, root mean square of 3×3 blocks
+constexpr double kMostLying = 0.085;       // of the picture; who stands there takes more,
+constexpr double kWidestLying = 0.3;       // … or more of its lower edge
 
 int side_for(int width) { return std::max(2, (width + kBlocksInRow - 1) / kBlocksInRow); }
 
@@ -64,17 +68,22 @@ void SceneNews::look(const Look& look) {
   const std::vector<std::uint8_t> still = in_blocks(look.flat);
   const Cells apart = apart_from_known(still);
   find_new(apart, light);
-  const bool visit = someone();
-  const bool tells = known() >= kKnown && blind_ == 0 && !visit;
+  const AtEdge edge = at_edge(still, light);
+  last_ = still;
+  lies_ = edge.all >= kAtEdge && edge.moved < kAtEdge ? std::min(lies_ + 1, kLong) : 0;
+  const bool someone = is_someone(edge);
+  const bool tells = known() >= kKnown && blind_ == 0 && !someone;
   const auto found = static_cast<float>(count_of(new_)) / static_cast<float>(blocks());
   shares_.push_back(tells ? found : 0);
-  usual_place_.push_back(look.in_usual_place && !visit ? 1 : 0);
+  usual_place_.push_back(look.in_usual_place && !someone ? 1 : 0);
   if (shares_.size() > kLasting) {
     shares_.erase(shares_.begin());
     usual_place_.erase(usual_place_.begin());
   }
-  // Who stays for long has moved something for good.
-  visited_ = visit && known() >= kKnown ? std::min(visited_ + 1, kLongVisit) : 0;
+  // Who stays for long has moved something for good. What does not move is a shadow of another light, or
+  // somebody who only watches, and is known after a while.
+  const bool visit = edge.all >= kAtEdge && lies_ < kLies;
+  visited_ = visit && known() >= kKnown ? std::min(visited_ + 1, kLong) : 0;
   if (!look.works || !look.learn || (visited_ > 0 && visited_ <= kVisit)) return;
   if (known() >= kSomeKnown) learn_usual(apart);
   remember(still);
@@ -139,16 +148,42 @@ void SceneNews::find_new(const Cells& apart, float light) {
   }
 }
 
-// Something new reaches to where blocks at the picture's edge can be judged: an arm, not a part.
-bool SceneNews::someone() const {
-  std::size_t at_edge = 0;
+SceneNews::AtEdge SceneNews::at_edge(const std::vector<std::uint8_t>& still, float light) const {
+  AtEdge edge;
+  const float limit = kMoved * std::max(1.0F, kFullLight / light);
   for (int y = 1; y + 1 < height_; ++y) {
     for (int x = 1; x + 1 < width_; ++x) {
       if (y > 1 && y + 2 < height_ && x > 1 && x + 2 < width_) continue;
-      at_edge += new_[static_cast<std::size_t>(y * width_ + x)];
+      if (new_[static_cast<std::size_t>(y * width_ + x)] == 0) continue;
+      ++edge.all;
+      if (last_.empty() || apart_around(x, y, still, last_) > limit) ++edge.moved;
+      if (y + 2 == height_) ++edge.low;
     }
   }
-  return at_edge >= kAtEdge;
+  return edge;
+}
+
+// Of 3×3 blocks, grey levels.
+float SceneNews::apart_around(int x, int y, const std::vector<std::uint8_t>& a,
+                              const std::vector<std::uint8_t>& b) const {
+  int squares = 0;
+  for (int row = y - 1; row <= y + 1; ++row) {
+    for (int column = x - 1; column <= x + 1; ++column) {
+      const auto at = static_cast<std::size_t>(row * width_ + column);
+      const int apart = int{a[at]} - int{b[at]};
+      squares += apart * apart;
+    }
+  }
+  return std::sqrt(static_cast<float>(squares) / 9);
+}
+
+// Something new reaches to the picture's edge: an arm, or who stands there. What was flung there lies still,
+// at the lower edge, and is smaller.
+bool SceneNews::is_someone(const AtEdge& edge) const {
+  if (edge.all < kAtEdge) return false;
+  const double found = static_cast<double>(count_of(new_)) / static_cast<double>(blocks());
+  return lies_ == 0 || edge.all - edge.low >= kAtEdge || found > kMostLying ||
+         static_cast<double>(edge.low) > kWidestLying * width_;
 }
 
 void SceneNews::learn_usual(const Cells& apart) {
@@ -178,7 +213,7 @@ void SceneNews::relight(const Cells& by) {
   Cells brighter(by.size());
   for (std::size_t i = 0; i < by.size(); ++i) brighter[i] = by[i] + 128;
   const std::vector<std::uint8_t> lighter = in_blocks(brighter);
-  for (auto* stills : {&remembered_, &waiting_}) {
+  for (auto* stills : {&remembered_, &waiting_, &last_}) {
     for (std::size_t i = 0; i < stills->size(); ++i) {
       const int lit = int{(*stills)[i]} + int{lighter[i % lighter.size()]} - 128;
       (*stills)[i] = static_cast<std::uint8_t>(std::clamp(lit, 0, 255));
@@ -187,7 +222,11 @@ void SceneNews::relight(const Cells& by) {
   blind_ = std::max(blind_, kSettled);
 }
 
-void SceneNews::pause() { blind_ = kPaused; }
+void SceneNews::pause(std::uint32_t looks) {
+  blind_ = std::min(looks, kLongestPause);
+  shares_.clear();
+  usual_place_.clear();
+}
 
 double SceneNews::lasting_share(const Lasting& lasting) const {
   if (shares_.size() < lasting.of) return 0;
@@ -215,7 +254,8 @@ bool SceneNews::fits(int width, int height) const {
   };
   return holds(remembered_, kRemembered) && holds(waiting_, kWaiting) && holds(recent_, kRecent) &&
          usual_.size() == size && new_.size() == size && next_ < kRemembered && shares_.size() <= kLasting &&
-         usual_place_.size() == shares_.size() && light_ >= 0 && blind_ <= kPaused && visited_ <= kLongVisit;
+         usual_place_.size() == shares_.size() && light_ >= 0 && blind_ <= kLongestPause &&
+         visited_ <= kLong && lies_ <= kLong && (last_.empty() || last_.size() == size);
 }
 
 }  // namespace rookery::vision
