@@ -15,7 +15,7 @@ constexpr SceneNews::Lasting kLately{.of = 8, .count = 3, .working = 0};
 constexpr double kSlowlyShare = 0.0015;
 constexpr double kSureShare = 0.03;
 constexpr double kKept_s = 300;  // so long it is held against what was before
-constexpr double kFree_s = 300;  // without anything new
+constexpr double kFree_s = 180;  // without anything new
 constexpr double kUnseen_s = 60;
 // Looks until what the picture has become is remembered.
 constexpr std::uint32_t kAfterAway = 20;

@@ -120,6 +120,18 @@ TEST_P(EveryPrinter, APartThatCameOffIsWhereTheTruthSays) {
   }
 }
 
+// Until the head's first push, which comes after ten seconds at the earliest.
+TEST_P(EveryPrinter, WhatIsFlungToTheBenchLiesStillAlsoBesideABedThatSlides) {
+  const auto scene =
+      scene_with(GetParam(), {event(Mishap::came_off, 0, 1, static_cast<int>(ComingOff::flung))});
+  const auto lies = scene->job_at(at(kBegin + 2));
+  for (double s = kBegin + 2.5; s < kBegin + 9; s += 0.5) {
+    const auto truth = scene->job_at(at(s));
+    EXPECT_NEAR(truth->foot->x, lies->foot->x, 0.01) << s;
+    EXPECT_NEAR(truth->foot->y, lies->foot->y, 0.01) << s;
+  }
+}
+
 TEST_P(EveryPrinter, AMessGrowsOverMoreThanATwentiethAndThePartNoMore) {
   const auto bare = scene_with(GetParam(), {event(Mishap::nothing_out)});
   for (int look = 0; look < 4; ++look) {

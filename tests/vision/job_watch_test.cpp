@@ -249,6 +249,23 @@ TEST_F(JobWatchTest, APartThatComesOffIsToldOnce) {
   EXPECT_TRUE(watch.stands(JobSign::loose));
 }
 
+// A report, right or wrong, does not leave it deaf for the rest of the job.
+TEST_F(JobWatchTest, SomethingElseThatComesLaterIsToldAgainAndIsLessSure) {
+  work(1200);
+  machine.part_x = 31;
+  work(700);
+  ASSERT_EQ(said(), "loose;");
+  const double again_s = at_s;
+  machine.part_x = 42;
+  work(60);
+  ASSERT_EQ(said(), "loose;no loose;loose;");
+  EXPECT_EQ(all[1].at_s, all[2].at_s);
+  EXPECT_LE(all[2].at_s - again_s, 60);
+  EXPECT_LE(all[2].before_s, again_s);
+  EXPECT_FALSE(all[2].sure);
+  EXPECT_TRUE(watch.looks_so(JobSign::loose));
+}
+
 TEST_F(JobWatchTest, WhatLayOnTheBedForAWhileIsTakenBack) {
   work(1200);
   machine.part_x = 31;

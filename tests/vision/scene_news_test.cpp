@@ -90,6 +90,36 @@ TEST_F(SceneNewsTest, WhoComesInFromTheEdgeHidesTheNews) {
   EXPECT_EQ(news.share(), 0);
 }
 
+TEST_F(SceneNewsTest, WhatLiesStillAtTheLowerEdgeIsNoArm) {
+  learn_wall();
+  look(picture(40, 46));
+  EXPECT_EQ(news.share(), 0) << "it has just come: it may be an arm";
+  for (int i = 0; i < 6; ++i) {
+    look(picture(40, 46));
+    EXPECT_GT(news.share(), 0.02) << i;
+    EXPECT_TRUE(news.lies_at_edge());
+  }
+  look(picture(46, 46));
+  EXPECT_EQ(news.share(), 0) << "it moves";
+}
+
+// Nothing else would be seen for as long as somebody watches, or a lamp's shadow reaches to the edge.
+TEST_F(SceneNewsTest, WhoStandsStillAtTheSideIsNotToldAndKnownAfterAWhile) {
+  learn_wall();
+  const auto with_watcher = [](Cells cells) {
+    for (int y = 10; y < kHeight; ++y) {
+      for (int x = 0; x < 10; ++x) cells[static_cast<std::size_t>(y * kWidth + x)] = 30;
+    }
+    return cells;
+  };
+  for (int i = 0; i < 20; ++i) {
+    look(with_watcher(picture()));
+    EXPECT_EQ(news.share(), 0) << i;
+  }
+  look(with_watcher(picture(40, 24)));
+  EXPECT_GT(news.share(), 0.02);
+}
+
 TEST_F(SceneNewsTest, AfterALampNothingIsNewForAMoment) {
   learn_wall();
   look(picture(40, 24), true, true, 0.6F);
