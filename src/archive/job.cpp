@@ -71,6 +71,11 @@ bool is_stop_worthy(JobSign sign) {
          sign == JobSign::knocked;
 }
 
+std::chrono::seconds hold_of(const JobStop& stop, JobSign sign) {
+  constexpr std::chrono::seconds kLongestOfLoose{240};
+  return sign == JobSign::loose ? std::min(stop.hold, kLongestOfLoose) : stop.hold;
+}
+
 std::string_view words_for_step(std::string_view what) {
   const auto* found = std::ranges::find(kStepWords, what, &decltype(kStepWords)::value_type::first);
   return found == kStepWords.end() ? what : found->second;

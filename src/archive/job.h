@@ -109,6 +109,9 @@ struct JobSettings {
 
 // Whether a person may have a pause asked for by it.
 bool is_stop_worthy(vision::JobSign sign);
+// How long it must stay so before it does: of `loose` four minutes at most, as after five no look can confirm
+// it.
+std::chrono::seconds hold_of(const JobStop& stop, vision::JobSign sign);
 
 // {"by_movement":false,"still_every_s":5,…}: in the API, and as it is stored. docs/api.md.
 boost::json::object job_settings_json(const JobSettings& settings);

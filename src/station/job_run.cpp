@@ -239,7 +239,7 @@ bool JobRun::wants_pause(JobSign sign) const {
 void JobRun::hold(JobSign sign, bool sure, base::MonoTime now) {
   Standing& one = standing_.at(sign);
   if (one.ask || !sure || !wants_pause(sign)) return;
-  one.ask = now + settings_.stop.hold;
+  one.ask = now + archive::hold_of(settings_.stop, sign);
 }
 
 void JobRun::judge_end(const Now& now, Outcome& outcome) const {

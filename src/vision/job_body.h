@@ -16,7 +16,10 @@ class JobWatch::Body {
   explicit Body(const JobWatchOptions& options) : options_(options) {}
 
   std::vector<JobReport> add(const jpeg::LumaGrid& grid, double at_s);
-  bool looks_so(JobSign which) const { return sign(which).stands && sign(which).gone_s < 0; }
+  bool looks_so(JobSign which) const {
+    // Once the picture is learned as it is now, that something came cannot be seen any more.
+    return sign(which).stands && sign(which).gone_s < 0 && (which != JobSign::loose || loose_kept_);
+  }
   bool stands(JobSign which) const { return sign(which).stands; }
   JobNow now() const;
   JobFacts facts() const;

@@ -88,7 +88,8 @@ class JobWatch {
   // A still that is damaged, or not younger than the one before, is passed over. at_s: since the job began.
   std::vector<JobReport> add(const jpeg::LumaGrid& grid, double at_s);
   // Whether the sign stands and the last still that could be judged by it still looked so: what stands is
-  // over only after it has looked otherwise for a while.
+  // over only after it has looked otherwise for a while. `loose` does for five minutes at most: then the picture
+  // is learned as it is now.
   bool looks_so(JobSign sign) const;
   bool stands(JobSign sign) const;  // it was reported, and is not over
   // Time passes without a still (the camera is away, or sees nothing): nothing is concluded from what was not

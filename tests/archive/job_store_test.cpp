@@ -267,5 +267,14 @@ TEST(JobSettings, WrongMembersAreNamed) {
   EXPECT_TRUE(change(R"({"expected_s":null,"film_s":null,"hours":[]})"));
 }
 
+// The second look must come while the watch can still give it.
+TEST(JobStop, ALongHoldIsShorterForWhatCannotBeConfirmedLater) {
+  for (const int hold_s : {10, 240, 600, 3600}) {
+    const JobStop stop{.receiver = 1, .signs = {}, .hold = std::chrono::seconds(hold_s)};
+    EXPECT_EQ(hold_of(stop, vision::JobSign::still).count(), hold_s);
+    EXPECT_EQ(hold_of(stop, vision::JobSign::loose).count(), std::min(hold_s, 240));
+  }
+}
+
 }  // namespace
 }  // namespace rookery::archive

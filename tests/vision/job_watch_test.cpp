@@ -247,6 +247,7 @@ TEST_F(JobWatchTest, APartThatComesOffIsToldOnce) {
   work(1800);
   EXPECT_EQ(said(), "loose;");
   EXPECT_TRUE(watch.stands(JobSign::loose));
+  EXPECT_FALSE(watch.looks_so(JobSign::loose)) << "after five minutes no look can say so";
 }
 
 // A report, right or wrong, does not leave it deaf for the rest of the job.
