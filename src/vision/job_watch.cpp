@@ -75,6 +75,9 @@ std::vector<std::byte> JobWatch::save() const { return body_->save(); }
 base::Result<void> JobWatch::restore(std::span<const std::byte> saved) { return body_->restore(saved); }
 
 void JobWatch::Body::begin(const jpeg::LumaGrid& grid) {
+  // As many cells of another size as show the same movement: it would else be held against too many for good.
+  if (!busy_.empty())
+    usual_cells_ *= static_cast<double>(grid.cells.size()) / static_cast<double>(busy_.size());
   width_ = grid.width;
   height_ = grid.height;
   typical_.assign(grid.cells.begin(), grid.cells.end());

@@ -399,6 +399,23 @@ TEST_F(JobWatchTest, BytesThatAreNoneChangeNothing) {
   EXPECT_EQ(watch.save(), saved);
 }
 
+// The same machine in a picture three times as wide: what moves there is nine times as many cells.
+TEST_F(JobWatchTest, InASmallerPictureItStillMoves) {
+  for (int i = 0; i < 180; ++i) {
+    machine.grow(i / 24.0);
+    const auto small = machine.working();
+    jpeg::LumaGrid large{3 * kWidth, 3 * kHeight, {}, false};
+    for (int y = 0; y < large.height; ++y) {
+      for (int x = 0; x < large.width; ++x)
+        large.cells.push_back(small.cells[static_cast<std::size_t>(y / 3 * kWidth + x / 3)]);
+    }
+    give(large);
+  }
+  work(900);
+  EXPECT_EQ(said(), "");
+  EXPECT_EQ(watch.now().phase, JobPhase::working);
+}
+
 TEST(JobWatch, OptionsOutsideTheirRangeAreNamed) {
   EXPECT_FALSE(JobWatch::make({.still_every_s = 0}));
   EXPECT_FALSE(JobWatch::make({.still_every_s = std::nan("")}));
