@@ -330,6 +330,7 @@ void JobWatch::Body::judge_rest(const Cells& flat, std::vector<JobReport>& repor
   const bool as_it_should = sign(JobSign::finished).stands && !early;
   tell(JobSign::still,
        {.looks = active_s_ >= kLearn_s && rested_s() >= still_after() && !as_it_should,
+        .free_s = kResting_s,  // a hand that comes and goes is no going on
         .strength = 0.9,
         .sure = active_s_ >= kWorked_s && !dark && !sign(JobSign::finished).stands,
         .before_s = at_s_ - rested_s()},

@@ -416,6 +416,21 @@ TEST_F(JobWatchTest, InASmallerPictureItStillMoves) {
   EXPECT_EQ(watch.now().phase, JobPhase::working);
 }
 
+// Each would else be an end and a new report, with a notice and a wish to pause of its own.
+TEST_F(JobWatchTest, HandsThatComeAndGoAreNoNewReports) {
+  work(900);
+  rest_at(18, 15, 400);
+  ASSERT_EQ(said(), "still;");
+  for (int visit = 0; visit < 5; ++visit) {
+    for (int i = 0; i < 3; ++i) give(machine.still(14 + 3 * i, 10 + i));
+    EXPECT_FALSE(watch.looks_so(JobSign::still)) << "something moves";
+    rest_at(18, 15, 120);
+  }
+  EXPECT_EQ(said(), "still;");
+  work(60);
+  EXPECT_EQ(said(), "still;no still;");
+}
+
 TEST(JobWatch, OptionsOutsideTheirRangeAreNamed) {
   EXPECT_FALSE(JobWatch::make({.still_every_s = 0}));
   EXPECT_FALSE(JobWatch::make({.still_every_s = std::nan("")}));
