@@ -431,6 +431,26 @@ TEST_F(JobWatchTest, HandsThatComeAndGoAreNoNewReports) {
   EXPECT_EQ(said(), "still;no still;");
 }
 
+// In seconds a rest of few stills is long, and the last twelve stills are mostly of work.
+TEST_F(JobWatchTest, WithRareStillsAnEndIsToldOnceAndNotWhileItWorks) {
+  for (const double every_s : {10.0, 30.0, 60.0, 130.0, 600.0}) {
+    Machine anew;
+    watch = JobWatch::make({.still_every_s = every_s, .still_after_s = 600}).value();
+    all.clear();
+    at_s = 0;
+    for (int i = 0; i < 310; ++i) {
+      anew.grow(i / 30.0);
+      at_s += every_s;
+      for (const JobReport& report : watch.add(i < 250 ? anew.working() : anew.still(1, 2), at_s))
+        all.push_back(report);
+    }
+    EXPECT_EQ(said(), "finished;") << every_s;
+    if (!all.empty()) {
+      EXPECT_GT(all[0].at_s, 250 * every_s) << every_s;
+    }
+  }
+}
+
 TEST(JobWatch, OptionsOutsideTheirRangeAreNamed) {
   EXPECT_FALSE(JobWatch::make({.still_every_s = 0}));
   EXPECT_FALSE(JobWatch::make({.still_every_s = std::nan("")}));
