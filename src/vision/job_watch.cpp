@@ -109,7 +109,8 @@ std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at
     return reports;
   }
   const double usual_gap_s = std::max(60.0, 6 * options_.still_every_s);
-  if (at_s_ - last_s_ > usual_gap_s) pass_gap(at_s_ - last_s_);
+  const bool was_away = at_s_ - last_s_ > usual_gap_s;
+  if (was_away) pass_gap(at_s_ - last_s_);
   double sum = 0;
   for (const std::uint8_t cell : grid.cells) sum += cell;
   darkness_ = sum / static_cast<double>(grid.cells.size());
@@ -121,7 +122,7 @@ std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at
   if (!judge_view(grid, light, reports)) {
     // Behind a cover nothing rests. The last picture that was seen stays the one to compare with: what is on
     // the cover would else be taken for a light.
-    put_off(at_s_ - last_s_);
+    if (!was_away) put_off(at_s_ - last_s_);
     return reports;
   }
   if (!follow_light(light)) {

@@ -451,6 +451,17 @@ TEST_F(JobWatchTest, WithRareStillsAnEndIsToldOnceAndNotWhileItWorks) {
   }
 }
 
+// The time away would else count twice, and the rest begin in two hours.
+TEST_F(JobWatchTest, ACoverAfterATimeWithoutStillsPutsNothingIntoTheFuture) {
+  work(900);
+  rest_at(18, 15, 60);
+  at_s += 7200;
+  const jpeg::LumaGrid grey{kWidth, kHeight, std::vector<std::uint8_t>(kWidth * kHeight, 60), false};
+  for (int i = 0; i < 14; ++i) give(grey);
+  rest_at(18, 15, 400);
+  EXPECT_EQ(said(), "covered;no covered;still;");
+}
+
 TEST(JobWatch, OptionsOutsideTheirRangeAreNamed) {
   EXPECT_FALSE(JobWatch::make({.still_every_s = 0}));
   EXPECT_FALSE(JobWatch::make({.still_every_s = std::nan("")}));
