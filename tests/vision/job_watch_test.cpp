@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 #include <random>
 
 namespace rookery::vision {
@@ -460,6 +461,16 @@ TEST_F(JobWatchTest, ACoverAfterATimeWithoutStillsPutsNothingIntoTheFuture) {
   for (int i = 0; i < 14; ++i) give(grey);
   rest_at(18, 15, 400);
   EXPECT_EQ(said(), "covered;no covered;still;");
+}
+
+// It stands after four numbers of 32 bits.
+TEST_F(JobWatchTest, AStateFromTheFutureIsNone) {
+  work(300);
+  for (const double at : {1e12, 100.0}) {  // all stills would be older; … and what is known younger
+    auto saved = watch.save();
+    std::memcpy(saved.data() + 16, &at, sizeof at);
+    EXPECT_FALSE(watch.restore(saved)) << at;
+  }
 }
 
 TEST(JobWatch, OptionsOutsideTheirRangeAreNamed) {
