@@ -1,4 +1,6 @@
 // JobWatch: all that it has learned, as bytes. docs/job-watch.md.
+#include <algorithm>
+
 #include "vision/job_body.h"
 #include "vision/job_state.h"
 
@@ -11,6 +13,7 @@ using base::ErrorCode;
 constexpr std::uint32_t kMagic = 0x574A4B52;  // "RKJW", the least byte first
 constexpr std::uint32_t kVersion = 4;
 constexpr int kMostSide = 8192;  // cells
+constexpr double kMost_s = 400 * 86'400.0;
 constexpr std::size_t kMostStills = 64;
 constexpr std::size_t kMostHistory = 240;
 
@@ -77,6 +80,12 @@ base::Result<void> JobWatch::Body::restore(std::span<const std::byte> saved) {
   for (const Cells& one : made.slot_) all = all && fits(one);
   for (const auto& one : made.lately_) all = all && fits(one);
   if (!all) return malformed("its parts do not fit together");
+  // One that is still to come would blind the watch until then.
+  const double times[] = {made.last_s_,   made.quiet_from_s_, made.rest_.from_s,
+                          made.aged_s_,   made.relit_s_,      made.slot_from_s_,
+                          made.looked_s_, made.loose_s_,      0};
+  if (made.at_s_ > kMost_s || *std::ranges::max_element(times) > std::max(made.at_s_, 0.0))
+    return malformed("a time in it is still to come");
   for (std::uint8_t& one : made.active_) one = one != 0 ? 1 : 0;
   *this = std::move(made);
   return base::ok();

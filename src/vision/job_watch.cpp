@@ -18,6 +18,7 @@ constexpr double kBusyFor_s = 300;
 constexpr double kLearn_s = 60;    // of movement, before anything is said
 constexpr double kResting_s = 45;  // without movement
 constexpr double kFinished_s = 60;
+constexpr double kLeastRest = 3;   // stills
 constexpr double kLookAt_s = 12;   // of rest: it has come to where it goes
 constexpr double kWorked_s = 120;  // of movement, before it can be finished
 constexpr std::size_t kActive = 12;
@@ -75,6 +76,9 @@ std::vector<std::byte> JobWatch::save() const { return body_->save(); }
 base::Result<void> JobWatch::restore(std::span<const std::byte> saved) { return body_->restore(saved); }
 
 void JobWatch::Body::begin(const jpeg::LumaGrid& grid) {
+  // As many cells of another size as show the same movement: it would else be held against too many for good.
+  if (!busy_.empty())
+    usual_cells_ *= static_cast<double>(grid.cells.size()) / static_cast<double>(busy_.size());
   width_ = grid.width;
   height_ = grid.height;
   typical_.assign(grid.cells.begin(), grid.cells.end());
@@ -105,7 +109,8 @@ std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at
     return reports;
   }
   const double usual_gap_s = std::max(60.0, 6 * options_.still_every_s);
-  if (at_s_ - last_s_ > usual_gap_s) pass_gap(at_s_ - last_s_);
+  const bool was_away = at_s_ - last_s_ > usual_gap_s;
+  if (was_away) pass_gap(at_s_ - last_s_);
   double sum = 0;
   for (const std::uint8_t cell : grid.cells) sum += cell;
   darkness_ = sum / static_cast<double>(grid.cells.size());
@@ -117,7 +122,7 @@ std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at
   if (!judge_view(grid, light, reports)) {
     // Behind a cover nothing rests. The last picture that was seen stays the one to compare with: what is on
     // the cover would else be taken for a light.
-    put_off(at_s_ - last_s_);
+    if (!was_away) put_off(at_s_ - last_s_);
     return reports;
   }
   if (!follow_light(light)) {
@@ -313,10 +318,14 @@ void JobWatch::Body::judge_rest(const Cells& flat, std::vector<JobReport>& repor
   const bool was_finished = sign(JobSign::finished).stands;
   const bool goes_on = std::count(active_.begin(), active_.end(), std::uint8_t{1}) >= 5;
   // Asked while it rests, and in the light in which it came to rest.
-  if (quiet_s >= kLookAt_s && quiet_s <= 2 * kFinished_s && relit_s_ < quiet_from_s_)
+  // One still that is as the one before is no rest, however long ago that was.
+  const double least_s = kLeastRest * options_.still_every_s;
+  if (quiet_s >= kLookAt_s && quiet_s <= std::max(2 * kFinished_s, least_s) && relit_s_ < quiet_from_s_)
     ++(is_parked(flat) ? parked_ : unparked_);
   const bool looks_finished =
-      was_finished ? !goes_on : active_s_ >= kWorked_s && quiet_s >= kFinished_s && parked_ > unparked_;
+      was_finished
+          ? !goes_on
+          : active_s_ >= kWorked_s && quiet_s >= std::max(kFinished_s, least_s) && parked_ > unparked_;
   const bool something_grew = !grown_.empty() && grown_.back() >= 6;
   tell(JobSign::finished,
        {.looks = looks_finished,
@@ -324,9 +333,12 @@ void JobWatch::Body::judge_rest(const Cells& flat, std::vector<JobReport>& repor
         .sure = something_grew && !early && !dark,
         .before_s = quiet_from_s_},
        reports);
+  // What it did before it came to rest is no going on.
+  if (sign(JobSign::finished).stands && !was_finished) active_.clear();
   const bool as_it_should = sign(JobSign::finished).stands && !early;
   tell(JobSign::still,
-       {.looks = active_s_ >= kLearn_s && rested_s() >= still_after() && !as_it_should,
+       {.looks = active_s_ >= kLearn_s && rested_s() >= std::max(still_after(), least_s) && !as_it_should,
+        .free_s = kResting_s,  // a hand that comes and goes is no going on
         .strength = 0.9,
         .sure = active_s_ >= kWorked_s && !dark && !sign(JobSign::finished).stands,
         .before_s = at_s_ - rested_s()},

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 #include <random>
 
 namespace rookery::vision {
@@ -415,6 +416,79 @@ TEST_F(JobWatchTest, BytesThatAreNoneChangeNothing) {
     if (other.restore(spoilt)) static_cast<void>(other.add(machine.working(), 1e9));
   }
   EXPECT_EQ(watch.save(), saved);
+}
+
+// The same machine in a picture three times as wide: what moves there is nine times as many cells.
+TEST_F(JobWatchTest, InASmallerPictureItStillMoves) {
+  for (int i = 0; i < 180; ++i) {
+    machine.grow(i / 24.0);
+    const auto small = machine.working();
+    jpeg::LumaGrid large{3 * kWidth, 3 * kHeight, {}, false};
+    for (int y = 0; y < large.height; ++y) {
+      for (int x = 0; x < large.width; ++x)
+        large.cells.push_back(small.cells[static_cast<std::size_t>(y / 3 * kWidth + x / 3)]);
+    }
+    give(large);
+  }
+  work(900);
+  EXPECT_EQ(said(), "");
+  EXPECT_EQ(watch.now().phase, JobPhase::working);
+}
+
+// Each would else be an end and a new report, with a notice and a wish to pause of its own.
+TEST_F(JobWatchTest, HandsThatComeAndGoAreNoNewReports) {
+  work(900);
+  rest_at(18, 15, 400);
+  ASSERT_EQ(said(), "still;");
+  for (int visit = 0; visit < 5; ++visit) {
+    for (int i = 0; i < 3; ++i) give(machine.still(14 + 3 * i, 10 + i));
+    EXPECT_FALSE(watch.looks_so(JobSign::still)) << "something moves";
+    rest_at(18, 15, 120);
+  }
+  EXPECT_EQ(said(), "still;");
+  work(60);
+  EXPECT_EQ(said(), "still;no still;");
+}
+
+// In seconds a rest of few stills is long, and the last twelve stills are mostly of work.
+TEST_F(JobWatchTest, WithRareStillsAnEndIsToldOnceAndNotWhileItWorks) {
+  for (const double every_s : {10.0, 30.0, 60.0, 130.0, 600.0}) {
+    Machine anew;
+    watch = JobWatch::make({.still_every_s = every_s, .still_after_s = 600}).value();
+    all.clear();
+    at_s = 0;
+    for (int i = 0; i < 310; ++i) {
+      anew.grow(i / 30.0);
+      at_s += every_s;
+      for (const JobReport& report : watch.add(i < 250 ? anew.working() : anew.still(1, 2), at_s))
+        all.push_back(report);
+    }
+    EXPECT_EQ(said(), "finished;") << every_s;
+    if (!all.empty()) {
+      EXPECT_GT(all[0].at_s, 250 * every_s) << every_s;
+    }
+  }
+}
+
+// The time away would else count twice, and the rest begin in two hours.
+TEST_F(JobWatchTest, ACoverAfterATimeWithoutStillsPutsNothingIntoTheFuture) {
+  work(900);
+  rest_at(18, 15, 60);
+  at_s += 7200;
+  const jpeg::LumaGrid grey{kWidth, kHeight, std::vector<std::uint8_t>(kWidth * kHeight, 60), false};
+  for (int i = 0; i < 14; ++i) give(grey);
+  rest_at(18, 15, 400);
+  EXPECT_EQ(said(), "covered;no covered;still;");
+}
+
+// It stands after four numbers of 32 bits.
+TEST_F(JobWatchTest, AStateFromTheFutureIsNone) {
+  work(300);
+  for (const double at : {1e12, 100.0}) {  // all stills would be older; … and what is known younger
+    auto saved = watch.save();
+    std::memcpy(saved.data() + 16, &at, sizeof at);
+    EXPECT_FALSE(watch.restore(saved)) << at;
+  }
 }
 
 TEST(JobWatch, OptionsOutsideTheirRangeAreNamed) {
