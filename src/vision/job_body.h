@@ -16,10 +16,7 @@ class JobWatch::Body {
   explicit Body(const JobWatchOptions& options) : options_(options) {}
 
   std::vector<JobReport> add(const jpeg::LumaGrid& grid, double at_s);
-  bool looks_so(JobSign which) const {
-    // Once the picture is learned as it is now, that something came cannot be seen any more.
-    return sign(which).stands && sign(which).gone_s < 0 && (which != JobSign::loose || loose_kept_);
-  }
+  bool looks_so(JobSign which) const;
   bool stands(JobSign which) const { return sign(which).stands; }
   JobNow now() const;
   JobFacts facts() const;
@@ -30,11 +27,20 @@ class JobWatch::Body {
   base::Result<void> restore(std::span<const std::byte> saved);
 
  private:
+  static constexpr float kNews = 7;            // grey levels: less is no change of a cell
+  static constexpr double kLearn_s = 60;       // of movement, before anything is said
+  static constexpr double kLookAt_s = 12;      // of rest: it has come to where it goes
+  static constexpr double kResting_s = 45;     // without movement
+  static constexpr double kLookEvery_s = 4.5;  // for what is new, at the most often
+  static constexpr std::size_t kActive = 12;
+
   // What stands of one sign.
   struct Sign {
     bool stands = false;
-    double since_s = -1;  // that it looks so without a break; below 0: it does not
-    double gone_s = -1;   // that it stands and no longer looks so
+    double since_s = -1;   // that it looks so without a break; below 0: it does not
+    double gone_s = -1;    // that it stands and no longer looks so
+    double judged_s = -1;  // … when it was asked last
+    bool sure = false;     // … it was reported so
   };
   static constexpr std::size_t kSigns = 6;  // of JobSign
   static std::size_t index_of(JobSign sign) { return static_cast<std::size_t>(sign); }
@@ -66,8 +72,8 @@ class JobWatch::Body {
   CellMask grown() const;
   double still_after() const;
 
-  // Says that `sign` looks so, or not, at this still: reported once it does for `hold_s`, over once it has
-  // not for `free_s`.
+  // Says that `sign` looks so, or not, at this still: reported once it does for `hold_s`, and again when it
+  // is sure; over once it has not for `free_s`.
   struct Look {
     bool looks = false;
     double hold_s = 0;
@@ -94,7 +100,9 @@ class JobWatch::Body {
   std::vector<float> busy_;           // share of the last minutes' stills in which a cell changed
   std::vector<std::uint8_t> active_;  // of the last stills, 1: the machine moved; the newest last
   double usual_cells_ = 0;            // that move in a still while it works
-  double active_s_ = 0;               // that it moved, in all
+  double stirs_ = 0;                  // share of the last stills in which something moves, however little
+  double active_s_ = 0;               // that it moved, in all, less what it has rested since
+  double spacing_s_ = 0;              // of stills, as they come
   double quiet_from_s_ = 0;           // nothing moved since
   double longest_quiet_s_ = 0;        // after which it went on
   double pause_s_ = 0;                // that has just ended, if it goes on

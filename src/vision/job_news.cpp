@@ -6,7 +6,6 @@
 namespace rookery::vision {
 namespace {
 
-constexpr double kLookEvery_s = 4.5;  // at the most often
 // What came at once is seen in six of eight looks, what grows slowly in nearly all.
 constexpr SceneNews::Lasting kAtOnce{.of = 8, .count = 6, .working = 5};
 constexpr double kAtOnceShare = 0.005;  // of the picture
@@ -20,7 +19,6 @@ constexpr double kUnseen_s = 60;
 // Looks until what the picture has become is remembered.
 constexpr std::uint32_t kAfterAway = 20;
 constexpr std::uint32_t kAfterKept = 30;
-constexpr double kLearn_s = 60;  // of movement: what is usual follows quickly until then
 constexpr double kUsualStep = 0.04;
 constexpr double kEnough = 0.5;  // of the usual movement in the usual place
 
@@ -55,8 +53,9 @@ void JobWatch::Body::judge_news(const Levelled& light, std::vector<JobReport>& r
   const double lasting = news_.lasting_share(kAtOnce);
   const bool lasts = (lasting >= kAtOnceShare || news_.lasting_share(kSlowly) >= kSlowlyShare) &&
                      !sign(JobSign::finished).stands;
-  // What has been there for five minutes is taken for the picture as it is now; that it came stays told, until
-  // something else comes. That is less sure: a shape that begins anew in mid-air does so at each height.
+  // What has been there for five minutes is taken for the picture as it is now; that it came stays told,
+  // until something else comes. That is less sure: a shape that begins anew in mid-air does so at each
+  // height.
   const bool again = loose.stands && !kept && lasts;
   if (again) tell(JobSign::loose, {.looks = false, .free_s = 0}, reports);
   const bool told = loose.stands;
@@ -69,7 +68,7 @@ void JobWatch::Body::judge_news(const Levelled& light, std::vector<JobReport>& r
        {.looks = told ? !kept || news_.lasting_share(kLately) >= 0.5 * loose_share_ : lasts,
         .free_s = kFree_s,
         .strength = std::min(1.0, lasting / (2 * kSureShare)),
-        .sure = lasting >= kSureShare && !dim_ && !again && !news_.lies_at_edge(),
+        .sure = lasting >= kSureShare && !told && !dim_ && !again && !news_.lies_at_edge(),
         .where = share_of(news_.where(), width_, height_),
         .before_s = at_s_ - 12 * std::max(kLookEvery_s, options_.still_every_s)},
        reports);

@@ -1,5 +1,6 @@
 // JobWatch: all that it has learned, as bytes. docs/job-watch.md.
 #include <algorithm>
+#include <cmath>
 
 #include "vision/job_body.h"
 #include "vision/job_state.h"
@@ -14,6 +15,7 @@ constexpr std::uint32_t kMagic = 0x574A4B52;  // "RKJW", the least byte first
 constexpr std::uint32_t kVersion = 4;
 constexpr int kMostSide = 8192;  // cells
 constexpr double kMost_s = 400 * 86'400.0;
+constexpr float kMostValue = 1e5F;  // of a cell, grey levels
 constexpr std::size_t kMostStills = 64;
 constexpr std::size_t kMostHistory = 240;
 
@@ -26,9 +28,9 @@ Error malformed(const char* detail) {
 template <class Archive>
 void JobWatch::Body::visit(Archive& a) {
   a(width_, height_, at_s_, last_s_);
-  for (Sign& one : signs_) a(one.stands, one.since_s, one.gone_s);
-  a(before_, busy_, active_, usual_cells_, active_s_, quiet_from_s_, longest_quiet_s_, pause_s_, darkness_,
-    dim_);
+  for (Sign& one : signs_) a(one.stands, one.since_s, one.gone_s, one.judged_s, one.sure);
+  a(before_, busy_, active_, usual_cells_, stirs_, active_s_, spacing_s_, quiet_from_s_, longest_quiet_s_,
+    pause_s_, darkness_, dim_);
   const auto pictures = [&a](auto& of) {
     auto count = static_cast<std::uint32_t>(of.size());
     a(count);
@@ -74,12 +76,22 @@ base::Result<void> JobWatch::Body::restore(std::span<const std::byte> saved) {
   const auto fits = [cells](const auto& one) { return one.size() == cells; };
   bool all = fits(made.before_) && fits(made.busy_) && fits(made.typical_) && fits(made.outside_) &&
              fits(made.growth_) && fits(made.lowest_) && fits(made.highest_) &&
-             made.active_.size() <= kMostStills && made.seen_.fits(cells) &&
+             made.active_.size() <= kActive && made.seen_.fits(cells) &&
              made.news_.fits(made.width_, made.height_) &&
              (made.rest_.flat.empty() || fits(made.rest_.flat)) && made.grown_.size() <= kMostHistory;
   for (const Cells& one : made.slot_) all = all && fits(one);
   for (const auto& one : made.lately_) all = all && fits(one);
   if (!all) return malformed("its parts do not fit together");
+  // What no picture can have led to would be divided by, or lead out of the range of whole numbers.
+  const auto can_be = [](const Cells& one) {
+    return std::ranges::all_of(one, [](float value) { return std::fabs(value) <= kMostValue; });
+  };
+  all = can_be(made.before_) && can_be(made.busy_) && can_be(made.typical_) && can_be(made.lowest_) &&
+        can_be(made.highest_) && can_be(made.rest_.flat) && std::ranges::all_of(made.slot_, can_be);
+  const double cells_moved[] = {made.usual_cells_, made.usual_weight_};
+  for (const double one : cells_moved) all = all && one >= 0 && one <= 4 * static_cast<double>(cells) + 4;
+  if (!all || made.stirs_ < 0 || made.stirs_ > 1 || made.spacing_s_ < 0 || made.spacing_s_ > kMost_s)
+    return malformed("a number in it cannot be");
   // One that is still to come would blind the watch until then.
   const double times[] = {made.last_s_,   made.quiet_from_s_, made.rest_.from_s,
                           made.aged_s_,   made.relit_s_,      made.slot_from_s_,

@@ -11,26 +11,16 @@ namespace {
 using base::Error;
 using base::ErrorCode;
 
-constexpr float kNews = 7;      // grey levels: less is no change of a cell
 constexpr float kGrain = 4;     // … before it is brought into the usual light: noise, and steps of the JPEG
 constexpr float kBusy = 0.08F;  // of the stills: where the machine works
 constexpr double kBusyFor_s = 300;
-constexpr double kLearn_s = 60;    // of movement, before anything is said
-constexpr double kResting_s = 45;  // without movement
-constexpr double kFinished_s = 60;
-constexpr double kLeastRest = 3;   // stills
-constexpr double kLookAt_s = 12;   // of rest: it has come to where it goes
-constexpr double kWorked_s = 120;  // of movement, before it can be finished
-constexpr std::size_t kActive = 12;
-constexpr double kAge_s = 15;         // of work: it is remembered for ten minutes
-constexpr std::size_t kLater = 5;     // stills: what work follows by then was no coming to rest
-constexpr std::size_t kKnown = 16;    // stills of work, before it is asked whether it stands as in them
-constexpr double kNovel = 0.0035;     // of the picture: a head aside, even a small one
-constexpr double kDisturbed_s = 120;  // of movement that leaves all as it was: a hand
-constexpr double kSettle_s = 20;      // after a lamp was switched
-constexpr double kDark = 16;          // mean, grey levels
-constexpr float kDim = 0.4F;          // of the usual light
-constexpr float kRelit = 0.35F;       // of the picture changes at once: a lamp, or another view
+constexpr double kSettle_s = 20;           // after a lamp was switched
+constexpr float kDim = 0.4F;               // of the usual light
+constexpr double kOtherFor_s = 1'800;      // after which another view is the usual one
+constexpr double kLongestSpacing_s = 600;  // of stills
+constexpr double kStirred = 0.1;           // of what is known of it, a still
+constexpr double kForgotten = 1.0 / 60;    // of the movement that is known, a second of rest
+constexpr float kRelit = 0.35F;            // of the picture changes at once: a lamp, or another view
 
 Error outside(const char* option, double value, const char* range) {
   return {ErrorCode::invalid_value, "job watch", fmt::format("{} is {}", option, value),
@@ -108,9 +98,11 @@ std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at
     begin(grid);
     return reports;
   }
-  const double usual_gap_s = std::max(60.0, 6 * options_.still_every_s);
-  const bool was_away = at_s_ - last_s_ > usual_gap_s;
-  if (was_away) pass_gap(at_s_ - last_s_);
+  // A board with a weak radio may never send stills as often as they are wanted.
+  const double gap_s = at_s_ - last_s_;
+  const bool was_away = gap_s > std::max({60.0, 6 * options_.still_every_s, 3 * spacing_s_});
+  spacing_s_ += 0.1 * (std::min(gap_s, kLongestSpacing_s) - spacing_s_);
+  if (was_away) pass_gap(gap_s);
   double sum = 0;
   for (const std::uint8_t cell : grid.cells) sum += cell;
   darkness_ = sum / static_cast<double>(grid.cells.size());
@@ -122,7 +114,10 @@ std::vector<JobReport> JobWatch::Body::add(const jpeg::LumaGrid& grid, double at
   if (!judge_view(grid, light, reports)) {
     // Behind a cover nothing rests. The last picture that was seen stays the one to compare with: what is on
     // the cover would else be taken for a light.
-    if (!was_away) put_off(at_s_ - last_s_);
+    if (!was_away) put_off(gap_s);
+    // A camera that was knocked and left so shows the job all the same.
+    const Sign& other = sign(JobSign::knocked);
+    if (other.stands && other.since_s >= 0 && at_s_ - other.since_s >= kOtherFor_s) begin(grid);
     return reports;
   }
   if (!follow_light(light)) {
@@ -236,7 +231,11 @@ void JobWatch::Body::judge_motion(const Levelled& light, std::vector<JobReport>&
 void JobWatch::Body::note_movement(bool active, double cells, double dt_s) {
   active_.push_back(active ? 1 : 0);
   if (active_.size() > kActive) active_.erase(active_.begin());
-  if (!active) return;
+  stirs_ += ((cells >= 2 ? 1.0 : 0.0) - stirs_) * kStirred;
+  if (!active) {
+    active_s_ = std::max(0.0, active_s_ - kForgotten * dt_s);
+    return;
+  }
   active_s_ += dt_s;
   // Follows the median; in little light less is seen to move than does.
   const double step = std::max(0.5, 0.04 * usual_cells_);
@@ -255,98 +254,9 @@ void JobWatch::Body::note_movement(bool active, double cells, double dt_s) {
   end_rest();
 }
 
-void JobWatch::Body::end_rest() {
-  if (rest_.broken_s < 0) rest_.broken_s = at_s_;
-  quiet_from_s_ = at_s_;
-  parked_ = unparked_ = 0;
-}
-
-// It rests: as before it was disturbed, or anew.
-void JobWatch::Body::begin_rest(const Cells& flat) {
-  if (!rest_.flat.empty() && rest_.broken_s < 0) return;
-  if (!rest_.flat.empty() && quiet_from_s_ - rest_.broken_s < kDisturbed_s) {
-    const CellMask where = machine();
-    const float limit = news_limit(flat, rest_.flat, 2 * kNews);
-    double other = 0;
-    for (std::size_t i = 0; i < flat.size(); ++i)
-      other += where[i] != 0 && std::fabs(flat[i] - rest_.flat[i]) > limit ? 1 : 0;
-    if (other < std::max(4.0, 0.1 * usual_cells_)) {
-      rest_.broken_s = -1;
-      return;
-    }
-  }
-  rest_ = {flat, quiet_from_s_, -1};
-}
-
-// Hands that came and went meanwhile are left out.
-double JobWatch::Body::rested_s() const {
-  const bool goes_on = !rest_.flat.empty() && rest_.broken_s < 0;
-  return at_s_ - (goes_on ? std::min(rest_.from_s, quiet_from_s_) : quiet_from_s_);
-}
-
-// A still of work is learned when work has followed it: it is none in which the machine came to rest.
-void JobWatch::Body::learn_work(const Cells& flat) {
-  std::vector<std::uint8_t> still(flat.size());
-  for (std::size_t i = 0; i < still.size(); ++i)
-    still[i] = static_cast<std::uint8_t>(std::clamp(flat[i] + 0.5F, 0.0F, 255.0F));
-  lately_.push_back(std::move(still));
-  if (lately_.size() <= kLater) return;
-  seen_.see(lately_.front());
-  lately_.erase(lately_.begin());
-  if (at_s_ - aged_s_ < std::max(kAge_s, options_.still_every_s)) return;
-  aged_s_ = at_s_;
-  seen_.grow_older();
-}
-
-// It stands as it did not while it worked.
-bool JobWatch::Body::is_parked(const Cells& flat) const {
-  if (seen_.stills() < kKnown) return false;
-  const std::size_t novel = count_of(solid_part(seen_.novel(flat), width_, height_));
-  return static_cast<double>(novel) > kNovel * static_cast<double>(flat.size());
-}
-
-double JobWatch::Body::still_after() const {
-  double after_s = options_.still_after_s;
-  for (const JobFacts& job : options_.good) after_s = std::max(after_s, 1.2 * job.longest_quiet_s);
-  return after_s;
-}
-
-void JobWatch::Body::judge_rest(const Cells& flat, std::vector<JobReport>& reports) {
-  const double quiet_s = at_s_ - quiet_from_s_;
-  const bool early = options_.expected_s > 0 && at_s_ < 0.8 * options_.expected_s;
-  const bool dark = darkness_ < kDark || dim_;
-  const bool was_finished = sign(JobSign::finished).stands;
-  const bool goes_on = std::count(active_.begin(), active_.end(), std::uint8_t{1}) >= 5;
-  // Asked while it rests, and in the light in which it came to rest.
-  // One still that is as the one before is no rest, however long ago that was.
-  const double least_s = kLeastRest * options_.still_every_s;
-  if (quiet_s >= kLookAt_s && quiet_s <= std::max(2 * kFinished_s, least_s) && relit_s_ < quiet_from_s_)
-    ++(is_parked(flat) ? parked_ : unparked_);
-  const bool looks_finished =
-      was_finished
-          ? !goes_on
-          : active_s_ >= kWorked_s && quiet_s >= std::max(kFinished_s, least_s) && parked_ > unparked_;
-  const bool something_grew = !grown_.empty() && grown_.back() >= 6;
-  tell(JobSign::finished,
-       {.looks = looks_finished,
-        .strength = something_grew ? 0.9 : 0.5,
-        .sure = something_grew && !early && !dark,
-        .before_s = quiet_from_s_},
-       reports);
-  // What it did before it came to rest is no going on.
-  if (sign(JobSign::finished).stands && !was_finished) active_.clear();
-  const bool as_it_should = sign(JobSign::finished).stands && !early;
-  tell(JobSign::still,
-       {.looks = active_s_ >= kLearn_s && rested_s() >= std::max(still_after(), least_s) && !as_it_should,
-        .free_s = kResting_s,  // a hand that comes and goes is no going on
-        .strength = 0.9,
-        .sure = active_s_ >= kWorked_s && !dark && !sign(JobSign::finished).stands,
-        .before_s = at_s_ - rested_s()},
-       reports);
-}
-
 void JobWatch::Body::tell(JobSign which, const Look& look, std::vector<JobReport>& reports) {
   Sign& one = sign(which);
+  one.judged_s = at_s_;
   const auto report = [&](bool over, double before_s) {
     JobReport made;
     made.sign = which;
@@ -361,8 +271,9 @@ void JobWatch::Body::tell(JobSign which, const Look& look, std::vector<JobReport
   if (look.looks) {
     one.gone_s = -1;
     if (one.since_s < 0) one.since_s = std::max(last_s_, 0.0);
-    if (one.stands || at_s_ - one.since_s < look.hold_s) return;
+    if (at_s_ - one.since_s < look.hold_s || (one.stands && (one.sure || !look.sure))) return;
     one.stands = true;
+    one.sure = look.sure;
     report(false, look.before_s >= 0 ? look.before_s : one.since_s - 2 * options_.still_every_s);
     return;
   }
@@ -372,6 +283,15 @@ void JobWatch::Body::tell(JobSign which, const Look& look, std::vector<JobReport
   if (at_s_ - one.gone_s < look.free_s) return;
   one = Sign{};
   report(true, at_s_);
+}
+
+// At the last still, and not as it was told before that one.
+bool JobWatch::Body::looks_so(JobSign which) const {
+  const Sign& one = sign(which);
+  if (!one.stands || one.gone_s >= 0) return false;
+  // Once the picture is learned as it is now, that something came cannot be seen any more.
+  if (which == JobSign::loose) return loose_kept_ && at_s_ - one.judged_s < kLookEvery_s;
+  return one.judged_s >= at_s_;
 }
 
 JobNow JobWatch::Body::now() const {

@@ -252,6 +252,8 @@ bool SceneNews::fits(int width, int height) const {
   const auto holds = [size](const auto& stills, std::size_t most) {
     return size == 0 ? stills.empty() : stills.size() % size == 0 && stills.size() <= most * size;
   };
+  const auto can_be = [](float one) { return one >= 0 && one <= 256; };
+  if (!std::ranges::all_of(usual_, can_be)) return false;
   return holds(remembered_, kRemembered) && holds(waiting_, kWaiting) && holds(recent_, kRecent) &&
          usual_.size() == size && new_.size() == size && next_ < kRemembered && shares_.size() <= kLasting &&
          usual_place_.size() == shares_.size() && light_ >= 0 && blind_ <= kLongestPause &&
