@@ -189,6 +189,24 @@ TEST_F(JobStoreTest, AnEndWantsItsFilmUnlessNoneIsMade) {
   EXPECT_EQ(FilmStore(*catalog).want(other.id, 0).error().code, ErrorCode::invalid_value);
 }
 
+TEST_F(JobStoreTest, AFilmsBeginsAreCountedUntilItIsPutBackOrWantedAnew) {
+  const Job job = begin("anvil", kNoon);
+  ASSERT_TRUE(store.end(job.id, {kNoon + 1h}));
+  FilmStore films(*catalog);
+  const auto begun = [&] { return films.find(job.id).value()->begun; };
+  EXPECT_EQ(begun(), 0);
+  ASSERT_TRUE(films.note_begun(job.id));
+  ASSERT_TRUE(films.note_begun(job.id));
+  EXPECT_EQ(films.next_wanted().value()->begun, 2);
+  films.put_back_later(job.id);
+  ASSERT_TRUE(catalog->flush());
+  EXPECT_EQ(begun(), 0);
+  ASSERT_TRUE(films.note_begun(job.id));
+  ASSERT_TRUE(films.want(job.id, 10));
+  EXPECT_EQ(begun(), 0);
+  EXPECT_TRUE(films.note_begun(job.id + 1)) << "it changes nothing";
+}
+
 TEST_F(JobStoreTest, WhatIsForgottenTakesItsFilmAlong) {
   const Job job = begin("anvil", kNoon);
   ASSERT_TRUE(store.end(job.id, {kNoon + 1h}));
