@@ -2,6 +2,7 @@
 #pragma once
 
 #include <functional>
+#include <optional>
 #include <set>
 #include <string>
 #include <vector>
@@ -25,5 +26,11 @@ std::vector<JobStep> steps_where(SQLite::Database& db, const std::string& rest, 
 // Whether it was put: not when the job is gone, or has `most` of the same voice and kind. So what software
 // says of its layers crowds out neither an end nor what the watch sees.
 bool put_step(SQLite::Database& db, const JobStep& step, std::size_t most, std::size_t most_note);
+
+std::optional<std::int64_t> camera_row(SQLite::Database& db, const base::CameraName& camera);
+base::Error no_such_camera(const base::CameraName& camera);
+// As they are stored; "": none are, also of a camera that there is not.
+std::string settings_text(SQLite::Database& db, const base::CameraName& camera);
+JobSettings settings_of(SQLite::Database& db, const base::CameraName& camera);
 
 }  // namespace rookery::archive::job_rows
