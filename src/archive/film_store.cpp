@@ -86,6 +86,12 @@ std::filesystem::path film_file(const std::filesystem::path& home, std::int64_t 
   return home / "films" / fmt::format("{}.mp4", job);
 }
 
+Result<void> remove_film_file(Disk& disk, const std::filesystem::path& home, std::int64_t job) {
+  auto removed = disk.remove(film_file(home, job));
+  if (!removed && removed.error().code == ErrorCode::not_found) return base::ok();
+  return removed;
+}
+
 void FilmStore::want_in(SQLite::Database& db, std::int64_t job, double length_s) {
   SQLite::Statement upsert(
       db,

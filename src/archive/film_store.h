@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "archive/catalog.h"
+#include "archive/disk.h"
 #include "base/name.h"
 #include "base/result.h"
 #include "base/time.h"
@@ -35,6 +36,8 @@ struct JobFilm {
 
 // <home>/films/JOB.mp4.
 std::filesystem::path film_file(const std::filesystem::path& home, std::int64_t job);
+// Also where there is none. Errors: those of Disk::remove but not_found.
+base::Result<void> remove_film_file(Disk& disk, const std::filesystem::path& home, std::int64_t job);
 
 // any-thread. Errors: those of Catalog::write and read.
 class FilmStore {

@@ -181,12 +181,7 @@ Result<void> JobStore::remove(std::int64_t id) {
     if (!job) return job.error();
     if (job->under_way())
       return Error(ErrorCode::busy, "job", fmt::format("job {} is under way", id), "End it first.");
-    // Its film first: what the catalog no longer knows would stay.
-    std::error_code failed;
-    std::filesystem::remove(film_file(catalog_.home(), id), failed);
-    if (failed) return disk_error(film_file(catalog_.home(), id).string(), failed.value());
-    db.exec(fmt::format("DELETE FROM job WHERE id = {}", id));
-    return base::ok();
+    return job_rows::forget(db, real_disk(), catalog_.home(), id);
   });
 }
 

@@ -59,7 +59,7 @@ class JobStore {
   base::Result<Job> judge(std::int64_t id, std::optional<bool> good);
   base::Result<Job> set_expected(std::int64_t id, std::optional<std::chrono::seconds> expected);
   // A job that is over, with its steps and its film. Its pictures stay as long as they do. Errors: not_found;
-  // busy (it is under way); those of disk_error for the film's file, and nothing is changed then.
+  // busy (it is under way); those of Disk::remove for the film's file, and nothing is changed then.
   base::Result<void> remove(std::int64_t id);
 
   base::Result<Job> find(std::int64_t id) const;  // not_found
