@@ -19,11 +19,12 @@ json::object laid_over(json::object before, const json::object& now) {
 
 // Whether the stored span says what `now` does. By value: another program may write 480 as 480.0.
 bool says(const json::object& before, const json::object& now) {
-  return std::ranges::all_of(now, [&](const auto& member) {
+  const auto is_same = [&](const json::key_value_pair& member) {
     const json::value* stored = before.if_contains(member.key());
     return stored != nullptr && stored->is_number() &&
-           stored->template to_number<double>() == member.value().template to_number<double>();
-  });
+           stored->to_number<double>() == member.value().to_number<double>();
+  };
+  return std::ranges::all_of(now, is_same);
 }
 
 json::array hours_laid_over(const json::array& before, const json::array& now) {

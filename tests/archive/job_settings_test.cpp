@@ -1,5 +1,6 @@
 // How a camera's jobs go, as stored: a change leaves alone what it does not name, as what a later version
 // wrote.
+#include <atomic>
 #include <thread>
 
 #include <SQLiteCpp/SQLiteCpp.h>
