@@ -3,7 +3,8 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { anyGrowth, cellsOf } from "../src/jobs/growth";
 import { bedBetween, bedForm, changesOf, formOfSettings, lengthOf, minutesOf, settingsBody, settingsFaults, typed, type SettingsForm } from "../src/jobs/settings_form";
-import type { Job, JobNow, JobSettings, JobStep } from "../src/jobs/types";
+import type { Job, JobNow, JobSettings, JobStep, JobWithSteps } from "../src/jobs/types";
+import { goneOn, lastStep } from "../src/jobs/steps";
 import { growthText, progressText, share, standingText, stateText, stepText } from "../src/jobs/words";
 import { jobLink, readRoute } from "../src/route";
 
@@ -124,4 +125,28 @@ test("a job in words", () => {
   const step = { by: "watch", words: "nothing moves", over: false, sure: false, before: "2026-03-01T12:00:00Z" } as JobStep;
   assert.match(stepText(step), /not sure, have a look/);
   assert.match(stepText({ ...step, over: true }), /^no longer: nothing moves$/);
+});
+
+test("the steps of a job go on from those that are known, whichever answer comes first", () => {
+  const job = (label: string, ...ids: number[]): JobWithSteps => ({ id: 7, label, start: "2026-03-01T12:00:00.000Z", steps: ids.map((id) => ({ id }) as JobStep) }) as JobWithSteps;
+  const ids = (one: JobWithSteps | null): number[] | undefined => one?.steps.map((step) => step.id);
+  assert.equal(lastStep(null), 0);
+  assert.equal(lastStep(job("a")), 0);
+  const first = goneOn(null, job("a", 1, 4), 0);
+  assert.deepEqual(ids(first), [1, 4]);
+  const second = goneOn(first, job("b", 5), lastStep(first));
+  assert.deepEqual(ids(second), [1, 4, 5]);
+  assert.equal(second?.label, "b");
+  assert.deepEqual(ids(goneOn(second, job("c"), 5)), [1, 4, 5]);
+  assert.deepEqual(ids(goneOn(second, job("c", 5, 6), 4)), [1, 4, 5, 6], "both asked for the same");
+  assert.deepEqual(ids(goneOn(second, job("c", 1, 2, 3), 0)), [1, 2, 3], "all of them");
+});
+
+test("another job in a known one's place is asked for as a whole", () => {
+  const job = (id: number, start: string, ...ids: number[]): JobWithSteps => ({ id, start, steps: ids.map((one) => ({ id: one }) as JobStep) }) as JobWithSteps;
+  const known = job(7, "2026-03-01T12:00:00.000Z", 1, 4);
+  assert.equal(goneOn(known, job(7, "2026-03-02T12:00:00.000Z"), 4), null, "the catalog was lost, and its numbers began anew");
+  assert.equal(goneOn(known, job(8, known.start), 4), null);
+  assert.equal(goneOn(known, job(7, known.start, 9), 8), null, "there would be a gap");
+  assert.equal(goneOn(null, job(7, known.start, 9), 8), null);
 });

@@ -12,7 +12,7 @@ using base::Error;
 using base::ErrorCode;
 using base::Result;
 
-constexpr const char* kSelect = "SELECT job, length_s, state, bytes, made_us, told FROM film ";
+constexpr const char* kSelect = "SELECT job, length_s, state, bytes, made_us, told, begun FROM film ";
 constexpr double kLongest_s = 3600;
 constexpr std::size_t kMostTold = 400;
 
@@ -29,6 +29,7 @@ JobFilm film_of(SQLite::Statement& row) {
   film.bytes = static_cast<std::uint64_t>(std::max<std::int64_t>(row.getColumn(3).getInt64(), 0));
   if (!row.isColumnNull(4)) film.made = rows::wall(row.getColumn(4).getInt64());
   film.told = row.getColumn(5).getString();
+  film.begun = row.getColumn(6).getInt();
   return film;
 }
 
@@ -85,13 +86,19 @@ std::filesystem::path film_file(const std::filesystem::path& home, std::int64_t 
   return home / "films" / fmt::format("{}.mp4", job);
 }
 
+Result<void> remove_film_file(Disk& disk, const std::filesystem::path& home, std::int64_t job) {
+  auto removed = disk.remove(film_file(home, job));
+  if (!removed && removed.error().code == ErrorCode::not_found) return base::ok();
+  return removed;
+}
+
 void FilmStore::want_in(SQLite::Database& db, std::int64_t job, double length_s) {
   SQLite::Statement upsert(
       db,
       "INSERT INTO film(job, length_s, state, turn) VALUES(?1, ?2, 'wanted', (SELECT coalesce(max(turn), 0) "
       "+ 1"
       " FROM film)) ON CONFLICT(job) DO UPDATE SET length_s = excluded.length_s, state = 'wanted', turn ="
-      " excluded.turn, told = ''");
+      " excluded.turn, told = '', begun = 0");
   upsert.bind(1, job);
   upsert.bind(2, length_s);
   upsert.exec();
@@ -111,6 +118,23 @@ Result<JobFilm> FilmStore::want(std::int64_t job, double length_s) {
   film.job = job;
   film.length_s = length_s;
   return film;
+}
+
+Result<void> FilmStore::note_begun(std::int64_t job) {
+  return catalog_.write([&](SQLite::Database& db) -> Result<void> {
+    SQLite::Statement update(db, "UPDATE film SET begun = begun + 1 WHERE job = ?");
+    update.bind(1, job);
+    update.exec();
+    return base::ok();
+  });
+}
+
+void FilmStore::put_back_later(std::int64_t job) {
+  catalog_.write_later(fmt::format("film put back {}", job), [job](SQLite::Database& db) {
+    SQLite::Statement update(db, "UPDATE film SET begun = 0 WHERE job = ?");
+    update.bind(1, job);
+    update.exec();
+  });
 }
 
 Result<void> FilmStore::note_made(std::int64_t job, std::uint64_t bytes, const std::string& told,

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "archive/catalog.h"
+#include "archive/disk.h"
 #include "base/name.h"
 #include "base/result.h"
 #include "base/time.h"
@@ -29,10 +30,14 @@ struct JobFilm {
   std::uint64_t bytes = 0;               // of the file that is there
   std::optional<base::WallTime> made{};  // none: no file is there; while it is made anew the old one is
   std::string told{};                    // why it failed, or what is to be known of it
+  // How often its making was begun and neither came to an end nor was put back: the program ended meanwhile.
+  int begun = 0;
 };
 
 // <home>/films/JOB.mp4.
 std::filesystem::path film_file(const std::filesystem::path& home, std::int64_t job);
+// Also where there is none. Errors: those of Disk::remove but not_found.
+base::Result<void> remove_film_file(Disk& disk, const std::filesystem::path& home, std::int64_t job);
 
 // any-thread. Errors: those of Catalog::write and read.
 class FilmStore {
@@ -44,6 +49,10 @@ class FilmStore {
   base::Result<JobFilm> want(std::int64_t job, double length_s);
   // For use inside a transaction of the caller's.
   static void want_in(SQLite::Database& db, std::int64_t job, double length_s);
+  // Before it is made. It changes nothing where there is no such film any more.
+  base::Result<void> note_begun(std::int64_t job);
+  // It was begun, and left alone in good order: a full disk may keep that waiting.
+  void put_back_later(std::int64_t job);
   // Errors: not_found: the job was forgotten meanwhile.
   base::Result<void> note_made(std::int64_t job, std::uint64_t bytes, const std::string& told,
                                base::WallTime at);

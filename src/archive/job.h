@@ -118,9 +118,21 @@ boost::json::object job_settings_json(const JobSettings& settings);
 // Members that are missing stay as in `now`. Errors: invalid_value, with the member that is unknown, of the
 // wrong type or outside its range; as check().
 base::Result<JobSettings> change_job_settings(const JobSettings& now, const boost::json::object& change);
-// Those that are stored. A member that cannot be read, as one of a later version, is passed over, which is
-// said in the log once; where keep_stills cannot be read it is the longest there is: nothing goes for that.
+// Those that are stored. A member that cannot be read, as one of a later version, also one inside another, is
+// passed over, which is said in the log once; where keep_stills cannot be read it is the longest there is:
+// nothing goes for that.
 JobSettings read_job_settings(const base::CameraName& camera, const std::string& text);
+// `change` of what is stored (text; empty: nothing yet): the settings then, and the text to store. In that
+// stays what `change` does not name and what this program does not know, also inside "bed", "stop" and the
+// spans of "hours": a span that is as it was, or stands where it stood among as many. Errors: as
+// change_job_settings.
+struct StoredJobSettings {
+  JobSettings settings;
+  std::string text;
+};
+base::Result<StoredJobSettings> change_stored_job_settings(const base::CameraName& camera,
+                                                           const std::string& text,
+                                                           const boost::json::object& change);
 
 // {"id":…,"camera":…,"label":…,…}.
 boost::json::object job_json(const Job& job);

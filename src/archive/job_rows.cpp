@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "archive/film_store.h"
 #include "archive/rows.h"
 #include "base/printable.h"
 
@@ -113,6 +114,12 @@ Result<std::optional<Job>> first_job(SQLite::Database& db, const std::string& re
   if (!found) return found.error();
   if (found->empty()) return std::optional<Job>{};
   return std::optional<Job>(std::move(found->front()));
+}
+
+Result<void> forget(SQLite::Database& db, Disk& disk, const std::filesystem::path& home, std::int64_t id) {
+  if (auto removed = remove_film_file(disk, home, id); !removed) return removed;
+  db.exec(fmt::format("DELETE FROM job WHERE id = {}", id));
+  return base::ok();
 }
 
 std::vector<JobStep> steps_where(SQLite::Database& db, const std::string& rest, const Bind& bind) {

@@ -72,10 +72,14 @@ json::array names_of(const std::set<JobSign>& of) {
   return names;
 }
 
-// An object's members, each taken once.
+// The names of members that were passed over, for people: "stop.hold_s", "colour".
+using PassedOver = std::set<std::string>;
+
+// An object's members, each taken once. Others are a fault, unless there is somewhere to note them.
 class Members {
  public:
-  Members(std::string_view what, const json::value& value) : what_(what), object_(value.if_object()) {
+  Members(std::string_view what, const json::value& value, PassedOver* passed_over)
+      : what_(what), object_(value.if_object()), passed_over_(passed_over) {
     if (object_ == nullptr) failed_ = invalid(what, "no object", "Give one, as docs/api.md shows it.");
   }
   double number(std::string_view name, double least, double most) {
@@ -90,26 +94,32 @@ class Members {
     if (failed_) return nullptr;
     const json::value* value = object_->if_contains(json::string_view(name.data(), name.size()));
     if (value == nullptr) failed_ = invalid(what_, fmt::format("\"{}\" is missing", name), "Give it.");
-    ++taken_;
+    taken_.insert(name);
     return value;
   }
   Result<void> finish() const {
     if (failed_) return *failed_;
-    if (object_->size() != taken_)
-      return invalid(what_, "it has members that are unknown", "Leave them out.");
+    for (const auto& member : *object_) {
+      const std::string_view name(member.key().data(), member.key().size());
+      if (taken_.contains(name)) continue;
+      if (passed_over_ == nullptr)
+        return invalid(what_, "it has members that are unknown", "Leave them out.");
+      passed_over_->insert(fmt::format("{}.{}", what_, name));
+    }
     return base::ok();
   }
 
  private:
   std::string_view what_;
   const json::object* object_;
-  std::size_t taken_ = 0;
+  PassedOver* passed_over_;
+  std::set<std::string_view> taken_;
   std::optional<Error> failed_;
 };
 
-Result<std::optional<vision::PictureShare>> bed_of(const json::value& value) {
+Result<std::optional<vision::PictureShare>> bed_of(const json::value& value, PassedOver* passed_over) {
   if (value.is_null()) return std::optional<vision::PictureShare>{};
-  Members members("bed", value);
+  Members members("bed", value, passed_over);
   vision::PictureShare bed;
   bed.x = members.number("x", 0, 1);
   bed.y = members.number("y", 0, 1);
@@ -121,13 +131,13 @@ Result<std::optional<vision::PictureShare>> bed_of(const json::value& value) {
   return std::optional(bed);
 }
 
-Result<std::vector<JobHours>> hours_of(const json::value& value) {
+Result<std::vector<JobHours>> hours_of(const json::value& value, PassedOver* passed_over) {
   const json::array* array = value.if_array();
   if (array == nullptr || array->size() > kMostHours)
     return invalid("hours", "no array of at most 50", "Give one, as docs/api.md shows it.");
   std::vector<JobHours> hours;
   for (const json::value& one : *array) {
-    Members members("hours", one);
+    Members members("hours", one, passed_over);
     JobHours span;
     span.days = static_cast<std::uint8_t>(members.number("days", 1, 127));
     span.from_min = static_cast<int>(members.number("from_min", 0, 1439));
@@ -138,8 +148,8 @@ Result<std::vector<JobHours>> hours_of(const json::value& value) {
   return hours;
 }
 
-Result<JobStop> stop_of(const json::value& value) {
-  Members members("stop", value);
+Result<JobStop> stop_of(const json::value& value, PassedOver* passed_over) {
+  Members members("stop", value, passed_over);
   JobStop stop;
   stop.receiver = static_cast<std::int64_t>(members.number("receiver", 0, 1e15));
   stop.hold = std::chrono::seconds(static_cast<int>(members.number("hold_s", 10, 3600)));
@@ -152,8 +162,10 @@ Result<JobStop> stop_of(const json::value& value) {
   return stop;
 }
 
-// Sets what one member says. Errors: invalid_value.
-Result<void> change(JobSettings& settings, std::string_view name, const json::value& value) {
+// Sets what one member says. Errors: invalid_value; also where members within it are unknown, unless
+// `passed_over` takes their names.
+Result<void> change(JobSettings& settings, std::string_view name, const json::value& value,
+                    PassedOver* passed_over) {
   const auto set_number = [&](double least, double most, auto&& put) -> Result<void> {
     auto given = number(name, value, least, most);
     if (!given) return given.error();
@@ -198,9 +210,9 @@ Result<void> change(JobSettings& settings, std::string_view name, const json::va
     return set_number(1, 3600, [&](double s) { settings.film = seconds(std::lround(s)); });
   }
   if (name == "tell") return put_to(settings.tell, signs(name, value, false));
-  if (name == "bed") return put_to(settings.bed, bed_of(value));
-  if (name == "hours") return put_to(settings.hours, hours_of(value));
-  if (name == "stop") return put_to(settings.stop, stop_of(value));
+  if (name == "bed") return put_to(settings.bed, bed_of(value, passed_over));
+  if (name == "hours") return put_to(settings.hours, hours_of(value, passed_over));
+  if (name == "stop") return put_to(settings.stop, stop_of(value, passed_over));
   return invalid(base::printable(name, 40), "there is no such setting", "docs/api.md names those there are.");
 }
 
@@ -241,7 +253,7 @@ json::object job_settings_json(const JobSettings& settings) {
 Result<JobSettings> change_job_settings(const JobSettings& now, const json::object& wanted) {
   JobSettings settings = now;
   for (const auto& [name, value] : wanted) {
-    if (auto done = change(settings, std::string_view(name.data(), name.size()), value); !done)
+    if (auto done = change(settings, std::string_view(name.data(), name.size()), value, nullptr); !done)
       return done.error();
   }
   return settings;
@@ -253,16 +265,18 @@ JobSettings read_job_settings(const base::CameraName& camera, const std::string&
   const bool readable = !failed && value.is_object();
   JobSettings settings;
   if (!readable) settings.keep_stills = kLongestKeep;
-  std::string unread = readable ? "" : "all of them";
+  PassedOver passed_over;
+  if (!readable) passed_over.emplace("all of them");
   for (const auto& [name, member] : readable ? value.get_object() : json::object()) {
     const std::string_view key(name.data(), name.size());
-    if (change(settings, key, member)) continue;
-    unread += fmt::format("{}\"{}\"", unread.empty() ? "" : ", ", base::printable(key));
+    if (change(settings, key, member, &passed_over)) continue;
+    passed_over.emplace(key);
     if (key == "keep_stills_h") settings.keep_stills = kLongestKeep;
   }
-  if (!unread.empty() && is_news(camera.text() + text))
-    base::log_warning(camera.text(), "of its job settings these cannot be read and are as by default: {}",
-                      unread);
+  const std::string names = base::printable(fmt::format("{}", fmt::join(passed_over, ", ")));
+  if (!names.empty() && is_news(camera.text() + " " + names))
+    base::log_warning(camera.text(), "of its job settings these cannot be read and are passed over: {}",
+                      names);
   return settings;
 }
 

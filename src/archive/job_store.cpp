@@ -2,8 +2,7 @@
 
 #include <SQLiteCpp/SQLiteCpp.h>
 
-#include <boost/json/serialize.hpp>
-
+#include "archive/catalog_value.h"
 #include "archive/disk.h"
 #include "archive/film_store.h"
 #include "archive/job_rows.h"
@@ -13,7 +12,6 @@
 namespace rookery::archive {
 namespace {
 
-namespace json = boost::json;
 using base::Error;
 using base::ErrorCode;
 using base::Result;
@@ -45,42 +43,6 @@ JobStep ending_step(std::int64_t job, base::WallTime at, const JobEnd& how) {
 
 constexpr const char* kUnderWayOf = "WHERE camera = ? AND end_us IS NULL";
 
-std::optional<std::int64_t> camera_row(SQLite::Database& db, const base::CameraName& camera) {
-  SQLite::Statement query(db, "SELECT id FROM camera WHERE name = ?");
-  query.bind(1, camera.text());
-  if (!query.executeStep()) return std::nullopt;
-  return query.getColumn(0).getInt64();
-}
-
-Error no_such_camera(const base::CameraName& camera) {
-  return {ErrorCode::not_found, "camera", fmt::format("there is no camera \"{}\"", camera.text()),
-          "`rookery camera list` shows those there are."};
-}
-
-// Hands on what `work` makes inside one transaction of `transact`.
-template <class Value, class Transact, class Work>
-Result<Value> out_of(Transact&& transact, Work&& work) {
-  std::optional<Value> found;
-  const Result<void> done = transact([&](SQLite::Database& db) -> Result<void> {
-    Result<Value> value = work(db);
-    if (!value) return value.error();
-    found = std::move(*value);
-    return base::ok();
-  });
-  if (!done) return done.error();
-  return *std::move(found);
-}
-
-template <class Value, class Work>
-Result<Value> reading(const Catalog& catalog, Work&& work) {
-  return out_of<Value>([&](auto&& run) { return catalog.read(run); }, work);
-}
-
-template <class Value, class Work>
-Result<Value> writing(Catalog& catalog, Work&& work) {
-  return out_of<Value>([&](auto&& run) { return catalog.write(run); }, work);
-}
-
 // Sets columns of one job and returns it as it is then.
 template <class Bind>
 Result<Job> change(Catalog& catalog, std::int64_t id, const std::string& set, Bind&& bind) {
@@ -93,17 +55,8 @@ Result<Job> change(Catalog& catalog, std::int64_t id, const std::string& set, Bi
   });
 }
 
-// The defaults, also for a camera that there is not.
-JobSettings settings_of(SQLite::Database& db, const base::CameraName& camera) {
-  SQLite::Statement query(
-      db, "SELECT settings FROM job_settings WHERE camera = (SELECT id FROM camera WHERE name = ?)");
-  query.bind(1, camera.text());
-  if (!query.executeStep()) return {};
-  return read_job_settings(camera, query.getColumn(0).getString());
-}
-
 Result<Job> start_in(SQLite::Database& db, const Job& job, std::string note) {
-  if (!camera_row(db, job.camera)) return no_such_camera(job.camera);
+  if (!job_rows::camera_row(db, job.camera)) return job_rows::no_such_camera(job.camera);
   auto other = first_job(db, kUnderWayOf, job.camera);
   if (!other) return other.error();
   if (*other) return has_one(**other);
@@ -142,7 +95,7 @@ Result<Job> end_in(SQLite::Database& db, std::int64_t id, const JobEnd& how) {
   update.exec();
   put_step(db, ending_step(id, at, how));
   db.exec(fmt::format("DELETE FROM job_state WHERE job = {}", id));
-  if (const auto film = settings_of(db, job->camera).film)
+  if (const auto film = job_rows::settings_of(db, job->camera).film)
     FilmStore::want_in(db, id, static_cast<double>(film->count()));
   return find_job(db, id);
 }
@@ -228,12 +181,7 @@ Result<void> JobStore::remove(std::int64_t id) {
     if (!job) return job.error();
     if (job->under_way())
       return Error(ErrorCode::busy, "job", fmt::format("job {} is under way", id), "End it first.");
-    // Its film first: what the catalog no longer knows would stay.
-    std::error_code failed;
-    std::filesystem::remove(film_file(catalog_.home(), id), failed);
-    if (failed) return disk_error(film_file(catalog_.home(), id).string(), failed.value());
-    db.exec(fmt::format("DELETE FROM job WHERE id = {}", id));
-    return base::ok();
+    return job_rows::forget(db, real_disk(), catalog_.home(), id);
   });
 }
 
@@ -291,10 +239,12 @@ Result<std::optional<Job>> JobStore::last_of(const base::CameraName& camera, bas
   });
 }
 
-Result<std::vector<JobStep>> JobStore::steps(std::int64_t job) const {
+Result<std::vector<JobStep>> JobStore::steps(std::int64_t job, std::int64_t after) const {
   return reading<std::vector<JobStep>>(catalog_, [&](SQLite::Database& db) -> Result<std::vector<JobStep>> {
-    return job_rows::steps_where(db, "WHERE job = ? ORDER BY id",
-                                 [&](SQLite::Statement& query) { query.bind(1, job); });
+    return job_rows::steps_where(db, "WHERE job = ? AND id > ? ORDER BY id", [&](SQLite::Statement& query) {
+      query.bind(1, job);
+      query.bind(2, after);
+    });
   });
 }
 
@@ -348,43 +298,6 @@ Result<std::optional<JobStore::State>> JobStore::state(std::int64_t job) const {
     const auto* bytes = static_cast<const std::byte*>(state.getBlob());
     return std::optional<State>(State{rows::wall(query.getColumn(0).getInt64()),
                                       std::vector<std::byte>(bytes, bytes + state.getBytes())});
-  });
-}
-
-Result<JobSettings> JobStore::settings(const base::CameraName& camera) const {
-  return reading<JobSettings>(catalog_, [&](SQLite::Database& db) -> Result<JobSettings> {
-    if (!camera_row(db, camera)) return no_such_camera(camera);
-    return settings_of(db, camera);
-  });
-}
-
-Result<void> JobStore::set_settings(const base::CameraName& camera, const JobSettings& settings) {
-  return catalog_.write([&](SQLite::Database& db) -> Result<void> {
-    const auto row = camera_row(db, camera);
-    if (!row) return no_such_camera(camera);
-    SQLite::Statement upsert(db,
-                             "INSERT INTO job_settings(camera, settings) VALUES(?, ?)"
-                             " ON CONFLICT(camera) DO UPDATE SET settings = excluded.settings");
-    upsert.bind(1, *row);
-    upsert.bind(2, json::serialize(job_settings_json(settings)));
-    upsert.exec();
-    return base::ok();
-  });
-}
-
-Result<std::vector<std::pair<base::CameraName, JobSettings>>> JobStore::all_settings() const {
-  using All = std::vector<std::pair<base::CameraName, JobSettings>>;
-  return reading<All>(catalog_, [](SQLite::Database& db) -> Result<All> {
-    All all;
-    SQLite::Statement query(
-        db, "SELECT name, settings FROM job_settings JOIN camera ON camera.id = job_settings.camera");
-    while (query.executeStep()) {
-      auto name = base::CameraName::parse(query.getColumn(0).getString());
-      if (!name) return name.error();
-      JobSettings settings = read_job_settings(*name, query.getColumn(1).getString());
-      all.emplace_back(std::move(*name), std::move(settings));
-    }
-    return all;
   });
 }
 

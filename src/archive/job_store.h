@@ -59,7 +59,7 @@ class JobStore {
   base::Result<Job> judge(std::int64_t id, std::optional<bool> good);
   base::Result<Job> set_expected(std::int64_t id, std::optional<std::chrono::seconds> expected);
   // A job that is over, with its steps and its film. Its pictures stay as long as they do. Errors: not_found;
-  // busy (it is under way); those of disk_error for the film's file, and nothing is changed then.
+  // busy (it is under way); those of Disk::remove for the film's file, and nothing is changed then.
   base::Result<void> remove(std::int64_t id);
 
   base::Result<Job> find(std::int64_t id) const;  // not_found
@@ -68,8 +68,9 @@ class JobStore {
   base::Result<std::optional<Job>> under_way(const base::CameraName& camera) const;
   // Of those that began no later than `at`: a clock that ran ahead has left others.
   base::Result<std::optional<Job>> last_of(const base::CameraName& camera, base::WallTime at) const;
-  // In their order.
-  base::Result<std::vector<JobStep>> steps(std::int64_t job) const;
+  // In their order; only those with an id above `after`. Steps are never changed, and ids grow with time and
+  // are never given twice: those after the last that somebody knows are all that they do not know.
+  base::Result<std::vector<JobStep>> steps(std::int64_t job, std::int64_t after = 0) const;
   // Of the camera's jobs that a person judged good, the last 20.
   base::Result<std::vector<vision::JobFacts>> facts_of_good(const base::CameraName& camera) const;
 
@@ -84,6 +85,12 @@ class JobStore {
 
   // The defaults for a camera for which none are stored. Errors: not_found (no such camera).
   base::Result<JobSettings> settings(const base::CameraName& camera) const;
+  // Changes what is named, in one transaction: two at once change both. What else is stored stays, also what
+  // this program does not know. Returns the settings then. Errors: not_found (no such camera); those of
+  // change_job_settings, and nothing is changed then.
+  base::Result<JobSettings> change_settings(const base::CameraName& camera,
+                                            const boost::json::object& change);
+  // The same for all of them.
   base::Result<void> set_settings(const base::CameraName& camera, const JobSettings& settings);
   // Of all cameras that have some. A person's own that cannot be read are the defaults, and said in the log.
   base::Result<std::vector<std::pair<base::CameraName, JobSettings>>> all_settings() const;

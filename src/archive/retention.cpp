@@ -7,6 +7,7 @@
 #include "archive/camera_store.h"
 #include "archive/film_store.h"
 #include "archive/job_store.h"
+#include "archive/retention_jobs.h"
 #include "archive/segment_path.h"
 #include "archive/segment_store.h"
 #include "base/bytes.h"
@@ -194,8 +195,8 @@ base::Result<void> free_space(Round& round, std::uint64_t keep_free_bytes, std::
 
 }  // namespace
 
-Retention::Retention(Catalog& catalog, const base::Clock& clock, Disk& disk)
-    : catalog_(catalog), clock_(clock), disk_(disk) {}
+Retention::Retention(Catalog& catalog, const base::Clock& clock, Disk& disk, JobBounds bounds)
+    : catalog_(catalog), clock_(clock), disk_(disk), bounds_(bounds) {}
 
 base::Result<RetentionReport> Retention::run(std::uint64_t keep_free_bytes, std::uint64_t least_freed_bytes) {
   const std::lock_guard one_at_a_time(round_);
@@ -209,6 +210,7 @@ base::Result<RetentionReport> Retention::run(std::uint64_t keep_free_bytes, std:
       return std::move(done).error();
   }
   auto freed = free_space(round, keep_free_bytes, least_freed_bytes, disk_);
+  auto bounded = keep_to_bounds(catalog_, disk_, bounds_);
   const RetentionReport report = round.report();
   const bool missing = report.missing_bytes > 0;
   if (missing && !told_missing_) {
@@ -222,6 +224,7 @@ base::Result<RetentionReport> Retention::run(std::uint64_t keep_free_bytes, std:
   const std::lock_guard lock(mutex_);
   report_ = report;
   if (!freed) return std::move(freed).error();
+  if (!bounded) return std::move(bounded).error();
   return report;
 }
 

@@ -20,21 +20,28 @@ struct RetentionReport {
   std::uint64_t missing_bytes = 0;  // of what should be free, when nothing more may go
 };
 
+// How much stays of what cameras' jobs left behind, beside what a person judged good.
+struct JobBounds {
+  std::size_t most_each = 2'000;                  // jobs that are over, of one camera
+  std::optional<std::uint64_t> films_bytes = {};  // of all films together; none: a tenth of the disk
+};
+
 // any-thread. One round at a time: whoever asks for another meanwhile waits, and then finds what the first
 // has left.
 class Retention {
  public:
   // All are borrowed and outlive it.
-  Retention(Catalog& catalog, const base::Clock& clock, Disk& disk = real_disk());
+  Retention(Catalog& catalog, const base::Clock& clock, Disk& disk = real_disk(), JobBounds bounds = {});
 
   // One round: by age and bytes of each camera (its jobs' stills by an age of their own, and none by age
   // since the start of a job whose film is to be made), then oldest first until `keep_free_bytes` of the disk
-  // are free. Never a kept segment (in the catalog, or by a mark beside its file), never an open one. Every
-  // removal is logged with its reason. keep_free_bytes counts as half of the disk at most: a setting for a
-  // large disk must not empty a small one. Ages are counted by the age clock, never by a clock that ran
-  // ahead. Errors: what the catalog says; a file that cannot be deleted is logged, passed over, and counts as
-  // not freed. `least_freed_bytes`: goes on until so much was deleted in this round, whatever the disk says
-  // is free: a quota or a lack of inodes shows only in what it refuses.
+  // are free; at last the oldest jobs and films beyond their bounds, some of them each round. Never a kept
+  // segment (in the catalog, or by a mark beside its file), never an open one. Every removal is logged with
+  // its reason. keep_free_bytes counts as half of the disk at most: a setting for a large disk must not empty
+  // a small one. Ages are counted by the age clock, never by a clock that ran ahead. Errors: what the catalog
+  // says; a file that cannot be deleted is logged, passed over, and counts as not freed. `least_freed_bytes`:
+  // goes on until so much was deleted in this round, whatever the disk says is free: a quota or a lack of
+  // inodes shows only in what it refuses.
   base::Result<RetentionReport> run(std::uint64_t keep_free_bytes, std::uint64_t least_freed_bytes = 0);
 
   // As of the last round; none before the first.
@@ -51,6 +58,7 @@ class Retention {
   Catalog& catalog_;
   const base::Clock& clock_;
   Disk& disk_;
+  const JobBounds bounds_;
 
   std::mutex round_;  // held through a round; guards the next four
   std::optional<AgeState> state_;

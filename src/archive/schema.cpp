@@ -100,6 +100,7 @@ base::Result<void> bring_up(SQLite::Database& db, int up_to) {
     db.exec(settings_triggers(kSettings7));
   }
   if (version < 8 && up_to >= 8) db.exec(kStep8);
+  if (version < 9 && up_to >= 9) db.exec(kStep9);
   db.exec(fmt::format("PRAGMA application_id = {}", kApplicationId));
   db.exec(fmt::format("PRAGMA user_version = {}", up_to));
   transaction.commit();

@@ -15,7 +15,7 @@ namespace rookery::archive::schema {
 // "Rook" in ASCII: what makes a SQLite file a catalog of ours (PRAGMA application_id).
 inline constexpr std::int32_t kApplicationId = 0x526f6f6b;
 // What this program writes (PRAGMA user_version).
-inline constexpr std::int32_t kVersion = 8;
+inline constexpr std::int32_t kVersion = 9;
 
 // What a file turned out to be, by its two numbers and its list of tables alone.
 enum class Kind {

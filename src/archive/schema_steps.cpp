@@ -372,4 +372,8 @@ CREATE TABLE export(                 -- or a lapse, that a person asked for; the
 CREATE INDEX export_by_person ON export(person);
 )sql";
 
+const char* const kStep9 = R"sql(
+ALTER TABLE film ADD COLUMN begun INTEGER NOT NULL DEFAULT 0;  -- so often its making broke off, as in export
+)sql";
+
 }  // namespace rookery::archive::schema

@@ -12,5 +12,6 @@ extern const char* const kStep5;
 extern const char* const kStep6;
 extern const char* const kStep7;
 extern const char* const kStep8;
+extern const char* const kStep9;
 
 }  // namespace rookery::archive::schema

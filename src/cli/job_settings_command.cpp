@@ -207,13 +207,14 @@ Result<void> run(const SettingsArgs& args, Context& context) {
   auto change = change_of(args, *settings, **catalog);
   if (!change) return change.error();
   if (!change->empty()) {
-    settings = change_job_settings(*settings, *change);
-    if (!settings) return settings.error();
+    const auto possible = archive::change_job_settings({}, *change);
+    if (!possible) return possible.error();
     if (change->contains("stop")) {
-      if (auto there = check_pause_receiver(notices::NoticeStore(**catalog), settings->stop); !there)
+      if (auto there = check_pause_receiver(notices::NoticeStore(**catalog), possible->stop); !there)
         return there;
     }
-    if (auto set = store.set_settings(*camera, *settings); !set) return set;
+    settings = store.change_settings(*camera, *change);
+    if (!settings) return settings.error();
   }
   auto fault = pause_fault(notices::NoticeStore(**catalog), settings->stop);
   if (!fault) return fault.error();

@@ -25,6 +25,9 @@ base::Result<ServingOptions> options_of(const ServeArgs& args, const Context& co
   options.station.recorder.keep_free_bytes = static_cast<std::uint64_t>(config->keep_free_gib * (1ull << 30));
   options.station.pre_roll_most_bytes = static_cast<std::size_t>(config->pre_roll_mib) << 20;
   options.station.exports_most_bytes = static_cast<std::uint64_t>(config->exports_gib * (1ull << 30));
+  options.station.jobs.most_each = static_cast<std::size_t>(config->jobs_each);
+  if (config->films_gib)
+    options.station.jobs.films_bytes = static_cast<std::uint64_t>(*config->films_gib * (1ull << 30));
   options.listen = *listen;
   options.host_names = config->host_names;
   for (const std::string& text : config->trusted_proxies) {

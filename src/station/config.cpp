@@ -33,6 +33,16 @@ base::Result<void> read_key(const std::string& where, std::string_view key, cons
     if (!value || !(*value > 0 && *value <= 1e6))
       return wrong(where, key, "is not above 0 and at most 1000000", "Write it as exports_gib = 4.0.");
     config.exports_gib = *value;
+  } else if (key == "films_gib") {
+    const auto value = node.value<double>();
+    if (!value || !(*value > 0 && *value <= 1e6))
+      return wrong(where, key, "is not above 0 and at most 1000000", "Write it as films_gib = 10.0.");
+    config.films_gib = *value;
+  } else if (key == "jobs_each") {
+    const auto value = node.value<int>();
+    if (!value || *value < 1 || *value > 1'000'000)
+      return wrong(where, key, "is not between 1 and 1000000", "Write it as jobs_each = 2000.");
+    config.jobs_each = *value;
   } else if (key == "pre_roll_mib") {
     const auto value = node.value<int>();
     if (!value || *value < 1 || *value > 65'536)
@@ -58,7 +68,7 @@ base::Result<void> read_key(const std::string& where, std::string_view key, cons
   } else {
     return wrong(where, key, "is no setting",
                  "The settings are listen, host_names, trusted_proxies, keep_free_gib, "
-                 "exports_gib, pre_roll_mib and segment_minutes.");
+                 "exports_gib, films_gib, jobs_each, pre_roll_mib and segment_minutes.");
   }
   return base::ok();
 }

@@ -16,6 +16,8 @@ struct Config {
   std::vector<std::string> trusted_proxies;  // addresses of proxies whose X-Forwarded-… fields are believed
   double keep_free_gib = 1.0;                // of the disk, by retention
   double exports_gib = 4.0;                  // of all exports together
+  std::optional<double> films_gib{};         // of all films of jobs together; none: a tenth of the disk
+  int jobs_each = 2'000;                     // jobs that are over, of one camera
   int pre_roll_mib = 256;                    // in memory, of all cameras that record around events together
   int segment_minutes = 10;                  // 1 to 60
 };

@@ -68,12 +68,27 @@ struct Films::Impl {
         while (!stop.stop_requested() && make_one(stop)) {
         }
       } catch (const std::exception& failure) {
+        set_progress(std::nullopt);  // it stays counted as begun: one that never fits into memory fails
         base::log_error("films", "{}", failure.what());
       }
       std::unique_lock lock(mutex);
       woken.wait_for(lock, stop, limits.look_every, [this] { return is_woken; });
       is_woken = false;
     }
+  }
+
+  // One that has ended the program again and again is not made any more.
+  Result<archive::LapseResult> begin(const JobFilm& film, const std::stop_token& stop) {
+    if (film.begun >= kMostBegun) {
+      return base::Error(base::ErrorCode::unsupported, "film",
+                         fmt::format("its making was begun {} times and broke off each time, as when the "
+                                     "station ends or is killed meanwhile",
+                                     film.begun),
+                         "Want it anew, shorter, or make one of a part of the span; the system's log may say "
+                         "what ended the station.");
+    }
+    auto job = jobs.find(film.job);
+    return job ? make(*job, film, stop) : job.error();
   }
 
   // Whether there was one, and what became of it is stored.
@@ -85,11 +100,18 @@ struct Films::Impl {
     }
     if (!*next || !has_room()) return false;
     const JobFilm& film = **next;
-    auto job = jobs.find(film.job);
-    Result<archive::LapseResult> made = job ? make(*job, film, stop) : job.error();
+    if (const auto begun = films.note_begun(film.job); !begun) {
+      base::log_warning("films", "{}; the film of job {} waits", begun.error().text(), film.job);
+      return false;
+    }
+    const Result<archive::LapseResult> made = begin(film, stop);
     set_progress(std::nullopt);
-    if (!made && made.error().code == base::ErrorCode::cancelled) return false;
+    if (!made && made.error().code == base::ErrorCode::cancelled) {
+      films.put_back_later(film.job);
+      return false;
+    }
     if (!made && made.error().code == base::ErrorCode::disk_full) {
+      films.put_back_later(film.job);
       base::log_warning("films", "{}; the film of job {} waits", made.error().text(), film.job);
       return false;
     }
@@ -101,6 +123,7 @@ struct Films::Impl {
       std::error_code ignored;
       std::filesystem::remove(archive::film_file(catalog.home(), film.job), ignored);
     }
+    if (!noted) films.put_back_later(film.job);
     if (!noted) base::log_warning("films", "{}", noted.error().text());
     if (!made) base::log_warning("films", "job {}: {}", film.job, made.error().text());
     return noted.has_value() || forgotten;

@@ -19,11 +19,14 @@ struct FilmLimits {
 
 // any-thread. One thread, of the lowest priority but idle. A film that is under way when the station stops
 // stays wanted, and is begun anew by the next start; so is one for which the disk has no room, until it has.
+// One whose making broke off kMostBegun times without a stop has failed: it may be what ends the program.
 // Films go with the stills: JobSettings::keep_stills after they were made, by retention's age clock, and not
 // before its first round; and with their job (JobStore::remove). A film of a job that the catalog does not
 // know is moved to <home>/films/aside and stays.
 class Films {
  public:
+  static constexpr int kMostBegun = 3;
+
   // All are borrowed and outlive it.
   Films(archive::Catalog& catalog, const base::Clock& clock, const archive::Retention& retention,
         FilmLimits limits, archive::Disk& disk = archive::real_disk());

@@ -89,7 +89,7 @@ struct Station::Impl {
         dropout_store(*catalog),
         job_store(*catalog),
         disk(options.recorder.disk != nullptr ? *options.recorder.disk : archive::real_disk()),
-        retention(*catalog, clock, disk),
+        retention(*catalog, clock, disk, options.jobs),
         recorder(*catalog, with(retention), clock),
         notices(*catalog, clock, of_notices()),
         dropouts(std::make_shared<Dropouts>(dropout_store, computing,

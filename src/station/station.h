@@ -18,6 +18,7 @@
 #include "archive/event_store.h"
 #include "archive/people_store.h"
 #include "archive/recorder.h"
+#include "archive/retention.h"
 #include "archive/segment_store.h"
 #include "archive/strip_store.h"
 #include "archive/vitals_store.h"
@@ -58,6 +59,7 @@ struct StationOptions {
   archive::RecorderOptions recorder;
   std::size_t pre_roll_most_bytes = 256u << 20;  // in memory, of all cameras that record around events
   std::uint64_t exports_most_bytes = ExportLimits().most_bytes;
+  archive::JobBounds jobs;
   notices::Desk::Options notices;
   FindingOptions finding;
   std::uint64_t seed = 0;  // of the back-off's jitter; 0 takes a random one

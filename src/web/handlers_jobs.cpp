@@ -116,6 +116,18 @@ std::optional<std::chrono::seconds> expected_of(Fields& fields) {
   return std::chrono::seconds(*given);
 }
 
+// The last step that the caller knows; 0: none.
+Result<std::int64_t> steps_after_of(const Call& call) {
+  std::int64_t after = 0;
+  const auto text = call.request.query_value("steps_after");
+  if (!text) return after;
+  const auto [end, error] = std::from_chars(text->data(), text->data() + text->size(), after);
+  if (error == std::errc{} && end == text->data() + text->size() && after >= 0) return after;
+  return Error(ErrorCode::invalid_value, "query",
+               fmt::format("\"steps_after\" is \"{}\"", base::printable(*text)),
+               "Give the id of the last step that you know, a whole number from 0.");
+}
+
 Result<archive::JobQuery> query_of(const Call& call) {
   archive::JobQuery query;
   if (const auto text = call.request.query_value("camera")) {
@@ -182,7 +194,9 @@ Response post_jobs(Call& call) {
 Response get_job(Call& call) {
   auto job = visible_job(call);
   if (!job) return problem(job.error());
-  auto steps = call.station().job_store().steps(job->id);
+  auto after = steps_after_of(call);
+  if (!after) return problem(after.error());
+  auto steps = call.station().job_store().steps(job->id, *after);
   if (!steps) return problem(steps.error());
   json::object out = with_now(call, *job, true);
   json::array list;
@@ -298,17 +312,16 @@ Response patch_job_settings(Call& call) {
   if (failed || !change.is_object())
     return problem(Error(ErrorCode::malformed, "job settings", "this is no JSON object",
                          "Send the settings that are to change, as docs/api.md shows them."));
-  auto settings = call.station().job_store().settings(*name);
-  if (!settings) return problem(settings.error());
-  auto changed = archive::change_job_settings(*settings, change.get_object());
-  if (!changed) return problem(changed.error());
+  const auto possible = archive::change_job_settings({}, change.get_object());
+  if (!possible) return problem(possible.error());
   // Only where it is named: what was removed since keeps nobody from changing the rest.
   if (change.get_object().contains("stop")) {
     const notices::NoticeStore receivers(call.station().catalog());
-    if (auto there = notices::check_pause_receiver(receivers, changed->stop); !there)
+    if (auto there = notices::check_pause_receiver(receivers, possible->stop); !there)
       return problem(there.error());
   }
-  if (auto set = call.station().job_store().set_settings(*name, *changed); !set) return problem(set.error());
+  const auto changed = call.station().job_store().change_settings(*name, change.get_object());
+  if (!changed) return problem(changed.error());
   settle(call);
   return json_answer(archive::job_settings_json(*changed));
 }

@@ -52,14 +52,18 @@ TokenDesk::Verdict TokenDesk::look_at(const std::string& secret,
   if (is_known_wrong(question, now)) return verdict;
   const bool trusted = was_right(token);
   if (!trusted) {
-    verdict.wait = limit_.take(address, now);
+    verdict.wait = looks_.take(address, now);
     if (verdict.wait.count() > 0) return verdict;
   }
   auto found = station_.people().check_token(camera, secret, use, station_.clock().wall());
   const bool wrong = !found && is_refusal(found.error());
-  if (wrong && trusted) static_cast<void>(limit_.take(address, now));  // revoked since, or for another use
-  if (!wrong && !trusted) limit_.give_back(address, now);
-  if (found || wrong) remember(token, question, found.has_value());
+  if (!wrong && !trusted) looks_.give_back(address, now);
+  if (wrong) {
+    const auto wait = tries_.take(address, now);
+    if (!trusted) verdict.wait = wait;  // else it was revoked since, or is for another use
+  }
+  // Whoever has to wait is not told that it was looked up, now or later.
+  if (verdict.wait.count() == 0 && (found || wrong)) remember(token, question, found.has_value());
   if (found) {
     verdict.token = std::move(*found);
   } else if (!wrong) {

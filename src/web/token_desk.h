@@ -18,17 +18,19 @@ namespace rookery::web {
 
 // any-thread; blocks (one catalog read a look), so call it on a worker.
 //
-// A wrong token costs its address one of ten tries, one of which comes back every 6 s; without a try left the
-// catalog is not asked. A token that was right before in this run is looked at without a try, and one that
-// was wrong within the last minute is refused without one: a program that repeats a revoked token does not
-// shut out the others behind its address, whichever comes first.
+// A wrong token costs its address one of ten tries, one of which comes back every 6 s; without one left the
+// answer is to come again. A right one costs nothing, and is let in whatever the others behind its address
+// tried. It is looked up for that, so an address has a bound on guesses of its own: beyond a hundred wrong
+// ones at once, and one a second from then on, only a token that was right before in this run is looked up;
+// any other has to wait. One that was wrong within the last minute is refused without a look and without a
+// try: a program that repeats a revoked token shuts out nobody.
 class TokenDesk {
  public:
   explicit TokenDesk(station::Station& station) : station_(station) {}
 
   struct Verdict {
     std::optional<archive::TokenInfo> token;  // right, and for this use
-    std::chrono::milliseconds wait{0};        // not looked at: come again after so long
+    std::chrono::milliseconds wait{0};        // wrong or not looked up: come again after so long
     std::optional<base::Error> failure;       // the catalog could not be asked
   };
   // Whether `secret` opens `camera` (none: any camera) for that use. `peer` is the caller's IP address.
@@ -44,7 +46,8 @@ class TokenDesk {
   static void put(Prints& prints, std::uint64_t print, base::MonoTime now);
 
   station::Station& station_;
-  Limiter limit_{10, std::chrono::seconds{6}, 10'000, Crowd::evict};
+  Limiter tries_{10, std::chrono::seconds{6}, 10'000, Crowd::evict};
+  Limiter looks_{100, std::chrono::seconds{1}, 10'000, Crowd::evict};
   mutable std::mutex mutex_;
   Prints right_;  // of tokens
   Prints wrong_;  // of tokens together with what they were to open

@@ -132,6 +132,42 @@ TEST_F(JobStoreTest, StepsStandInTheirOrder) {
   EXPECT_EQ(steps[1].note.find('\n'), std::string::npos);
 }
 
+TEST_F(JobStoreTest, WhoKnowsTheStepsUpToOneIsToldOnlyThoseAfterIt) {
+  const Job job = begin("anvil", kNoon);
+  const Job other = begin("cog", kNoon);
+  JobStep step;
+  for (const auto id : {job.id, other.id, job.id}) {
+    step.job = id;
+    ASSERT_TRUE(store.add(step).value());
+  }
+  const auto all = store.steps(job.id).value();
+  ASSERT_EQ(all.size(), 3u);
+  const auto later = store.steps(job.id, all[0].id).value();
+  ASSERT_EQ(later.size(), 2u);
+  EXPECT_EQ(later[0].id, all[1].id);
+  EXPECT_EQ(later[1].id, all[2].id);
+  EXPECT_TRUE(store.steps(job.id, all[2].id)->empty());
+}
+
+// Whoever has some of them need not look whether these are still there.
+TEST_F(JobStoreTest, BeyondTheMostStepsNewOnesAreLeftOutAndNoOldOneGoes) {
+  const Job job = begin("anvil", kNoon);
+  JobStep step;
+  step.job = job.id;
+  step.voice = JobVoice::hook;
+  step.what = "step";
+  for (std::size_t i = 0; i < JobStore::kMostSteps; ++i) store.add_later(step);
+  ASSERT_TRUE(catalog->flush());
+  const auto before = store.steps(job.id).value();
+  ASSERT_EQ(before.size(), JobStore::kMostSteps + 1) << "and its begin";
+  EXPECT_FALSE(store.add(step).value());
+  ASSERT_TRUE(store.end(job.id, {kNoon + 1h}));
+  const auto after = store.steps(job.id, before.back().id).value();
+  ASSERT_EQ(after.size(), 1u);
+  EXPECT_EQ(after[0].what, "ended");
+  EXPECT_EQ(store.steps(job.id)->front().id, before.front().id);
+}
+
 TEST_F(JobStoreTest, PagesGoDownTheLog) {
   for (int i = 0; i < 5; ++i) {
     const Job job = begin("anvil", kNoon + i * 1h);
@@ -187,6 +223,24 @@ TEST_F(JobStoreTest, AnEndWantsItsFilmUnlessNoneIsMade) {
   ASSERT_TRUE(FilmStore(*catalog).note_made(job.id, 5, "", kNoon));
   EXPECT_EQ(films.next_wanted().value()->job, other.id);
   EXPECT_EQ(FilmStore(*catalog).want(other.id, 0).error().code, ErrorCode::invalid_value);
+}
+
+TEST_F(JobStoreTest, AFilmsBeginsAreCountedUntilItIsPutBackOrWantedAnew) {
+  const Job job = begin("anvil", kNoon);
+  ASSERT_TRUE(store.end(job.id, {kNoon + 1h}));
+  FilmStore films(*catalog);
+  const auto begun = [&] { return films.find(job.id).value()->begun; };
+  EXPECT_EQ(begun(), 0);
+  ASSERT_TRUE(films.note_begun(job.id));
+  ASSERT_TRUE(films.note_begun(job.id));
+  EXPECT_EQ(films.next_wanted().value()->begun, 2);
+  films.put_back_later(job.id);
+  ASSERT_TRUE(catalog->flush());
+  EXPECT_EQ(begun(), 0);
+  ASSERT_TRUE(films.note_begun(job.id));
+  ASSERT_TRUE(films.want(job.id, 10));
+  EXPECT_EQ(begun(), 0);
+  EXPECT_TRUE(films.note_begun(job.id + 1)) << "it changes nothing";
 }
 
 TEST_F(JobStoreTest, WhatIsForgottenTakesItsFilmAlong) {

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include "archive/camera_store.h"
+#include "archive/film_store.h"
 #include "tests/support/home_folder.h"
 
 namespace rookery::archive {
@@ -47,6 +48,18 @@ TEST_F(SchemaTest, ChangesOfAnOlderCatalogsCamerasAreNoticed) {
   anvil.sensitivity.step = 5;
   ASSERT_TRUE(CameraStore(*catalog).set(anvil));
   EXPECT_GT(catalog->settings_version(), before);
+}
+
+TEST_F(SchemaTest, FilmsOfTheEighthVersionWereNotBegun) {
+  make(8,
+       "INSERT INTO recorded(camera) VALUES('anvil');"
+       "INSERT INTO job(recorded, label, began_by, start_us, end_us) VALUES(1, 'vase', 'hand', 1, 2);"
+       "INSERT INTO film(job, length_s, state, turn) VALUES(1, 45, 'wanted', 1)");
+  const auto catalog = Catalog::open(folder.path()).value();
+  const auto film = FilmStore(*catalog).next_wanted().value();
+  ASSERT_TRUE(film.has_value());
+  EXPECT_EQ(film->length_s, 45);
+  EXPECT_EQ(film->begun, 0);
 }
 
 TEST_F(SchemaTest, EveryEarlierVersionComesUp) {

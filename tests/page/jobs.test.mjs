@@ -125,6 +125,27 @@ test("a job has an address of its own: its steps, what grew over its picture, it
   assert.deepEqual(said, []);
 });
 
+test("a job's page asks for the steps that it does not know, and shows them beside the others", { skip }, async () => {
+  await asIda();
+  const asked = [];
+  tab.on("request", (request) => {
+    const url = new URL(request.url());
+    if (url.pathname.endsWith("/api/v1/jobs/2") && request.method() === "GET") asked.push(url.search);
+  });
+  await tab.goto(`${station.address}#/jobs/2`);
+  await until(tab, async () => (await tab.locator(".job-steps > li").count()) === 2, "its steps did not come");
+  assert.equal(asked[0], "");
+  station.world.steps[2] = [{ at: Date.now(), what: "step", words: "layer 100" }];
+  await until(tab, async () => (await tab.locator(".job-steps > li").count()) === 3, "the new step did not come");
+  assert.deepEqual([...new Set(asked.slice(1))], ["?steps_after=2"]);
+  assert.match(await text(".job-steps"), /the job began.*nothing moves.*layer 100/s);
+  // The catalog is lost, and another job has the number.
+  delete station.world.steps[2];
+  station.world.jobs.find((job) => job.id === 2).start = new Date(Date.now() - 60_000).toISOString();
+  await until(tab, async () => (await tab.locator(".job-steps > li").count()) === 2, "old steps stay");
+  assert.deepEqual(said, []);
+});
+
 test("a job that is forgotten leaves its page, and one that there is not is told", { skip }, async () => {
   await asIda();
   await tab.goto(`${station.address}#/jobs/1`);

@@ -59,6 +59,41 @@ TEST_F(FilmsTest, AFilmThatIsWantedIsMadeByWhateverRunsNext) {
   EXPECT_GT(films.find(id).value()->bytes, 0u);
 }
 
+// What such a film leaves behind: its row, counted as begun each time.
+TEST_F(FilmsTest, OneThatEndsTheStationAgainAndAgainHasFailedAndIsMadeOnlyWhenWantedAnew) {
+  const auto id = job_of(40);
+  const auto other = job_of(20);
+  for (int i = 0; i < Films::kMostBegun; ++i) ASSERT_TRUE(films.note_begun(id));
+  ASSERT_TRUE(films.note_begun(other));
+  Films made(*catalog, clock, retention, limits(), disk);
+  made.start();
+  ASSERT_TRUE(test::eventually([&] { return state(other) == FilmState::made; })) << "it waits behind";
+  ASSERT_EQ(state(id), FilmState::failed);
+  const std::string told = films.find(id).value()->told;
+  EXPECT_NE(told.find("3 times"), std::string::npos) << told;
+  EXPECT_NE(told.find("Want it anew"), std::string::npos) << told;
+  EXPECT_FALSE(std::filesystem::exists(file(id)));
+  ASSERT_TRUE(films.want(id, 30));
+  made.wake();
+  ASSERT_TRUE(test::eventually([&] { return state(id) != FilmState::wanted; }));
+  EXPECT_EQ(state(id), FilmState::made) << films.find(id).value()->told;
+}
+
+TEST_F(FilmsTest, OneThatAStopInterruptsDoesNotCountAsBegun) {
+  const auto id = job_of(200);
+  // A stop may come too late for it.
+  for (int i = 0; i < 10 && (i == 0 || state(id) == FilmState::made); ++i) {
+    ASSERT_TRUE(films.want(id, 30));
+    Films made(*catalog, clock, retention, limits(), disk);
+    made.start();
+    ASSERT_TRUE(test::eventually([&] { return made.progress(id) || state(id) == FilmState::made; }));
+    made.stop();
+  }
+  ASSERT_EQ(state(id), FilmState::wanted);
+  ASSERT_TRUE(catalog->flush());
+  EXPECT_EQ(films.find(id).value()->begun, 0);
+}
+
 TEST_F(FilmsTest, AJobWithoutPicturesSaysWhyThereIsNone) {
   const auto id = job_of(0);
   Films made(*catalog, clock, retention, limits(), disk);

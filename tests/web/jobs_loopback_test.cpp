@@ -1,6 +1,8 @@
 // Jobs over HTTP: begun, ended, told of by a machine's software, and what is said of everything else.
 #include <fstream>
 
+#include <SQLiteCpp/SQLiteCpp.h>
+
 #include "tests/support/eventually.h"
 #include "tests/web/web_station.h"
 
@@ -143,6 +145,30 @@ TEST(Jobs, AFilmStaysThereWhileItIsMadeAnewAndWhenThatFails) {
   EXPECT_EQ(hall.ask("GET", path + "/film", hall.owner()).body, "film");
 }
 
+TEST(Jobs, WhoLooksAgainIsToldOnlyTheStepsThatCameSince) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  const std::string token = report_token(hall, "anvil");
+  hook(hall, "anvil", token, R"({"what":"started"})");
+  hook(hall, "anvil", token, R"({"what":"step","note":"layer 1"})");
+  const auto steps = [&](const std::string& query) {
+    const Answer answer = hall.ask("GET", "/api/v1/jobs/1" + query, hall.owner());
+    EXPECT_EQ(answer.status, 200U) << answer.body;
+    return answer.json().at("steps").as_array();
+  };
+  const json::array all = steps("");
+  ASSERT_EQ(all.size(), 2U);
+  const auto last = all[1].at("id").as_int64();
+  EXPECT_TRUE(steps(fmt::format("?steps_after={}", last)).empty());
+  hook(hall, "anvil", token, R"({"what":"step","note":"layer 2"})");
+  const json::array later = steps(fmt::format("?steps_after={}", last));
+  ASSERT_EQ(later.size(), 1U);
+  EXPECT_EQ(later[0].at("note").as_string(), "layer 2");
+  EXPECT_EQ(steps("?steps_after=0").size(), 3U);
+  for (const char* wrong : {"?steps_after=x", "?steps_after=", "?steps_after=-1", "?steps_after=1.5"})
+    EXPECT_EQ(hall.ask("GET", fmt::format("/api/v1/jobs/1{}", wrong), hall.owner()).status, 422U) << wrong;
+}
+
 TEST(Jobs, WhatCannotBeMeantIsSaid) {
   WebStation hall;
   hall.add_camera("anvil");
@@ -158,6 +184,31 @@ TEST(Jobs, WhatCannotBeMeantIsSaid) {
   EXPECT_EQ(
       hall.ask("PATCH", "/api/v1/cameras/anvil/job-settings", hall.owner(), R"({"still_every_s":0})").status,
       422U);
+}
+
+TEST(Jobs, SettingsOfALaterVersionOutliveAChangeByThisOne) {
+  WebStation hall;
+  hall.add_camera("anvil");
+  const std::string path = "/api/v1/cameras/anvil/job-settings";
+  ASSERT_EQ(hall.ask("PATCH", path, hall.owner(), R"({"film_s":60})").status, 200U);
+  archive::Catalog& catalog = hall.station().catalog();
+  ASSERT_TRUE(catalog.write([](SQLite::Database& db) -> base::Result<void> {
+    db.exec("UPDATE job_settings SET settings = json_set(settings, '$.colour', 7, '$.stop.how', 'softly')");
+    return base::ok();
+  }));
+  const Answer changed = hall.ask("PATCH", path, hall.owner(), R"({"still_every_s":7})");
+  ASSERT_EQ(changed.status, 200U) << changed.body;
+  EXPECT_EQ(changed.json().at("film_s").as_int64(), 60);
+  EXPECT_FALSE(changed.json().contains("colour")) << "it is not known what it would mean";
+  std::string text;
+  ASSERT_TRUE(catalog.read([&](SQLite::Database& db) -> base::Result<void> {
+    text = db.execAndGet("SELECT settings FROM job_settings").getString();
+    return base::ok();
+  }));
+  const json::value stored = json::parse(text);
+  EXPECT_EQ(stored.at("colour").as_int64(), 7);
+  EXPECT_EQ(stored.at("stop").at("how").as_string(), "softly");
+  EXPECT_EQ(stored.at("still_every_s").to_number<double>(), 7);
 }
 
 TEST(Jobs, WhoIsAskedToPauseHasToBeThere) {

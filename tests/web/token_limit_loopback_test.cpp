@@ -2,6 +2,7 @@
 // never held up by strangers.
 #include <gtest/gtest.h>
 
+#include "tests/support/hand_clock.h"
 #include "tests/web/web_station.h"
 
 namespace rookery::test {
@@ -99,6 +100,49 @@ TEST_F(TokenLimit, WhoRepeatsOneWrongTokenDoesNotShutOutANeighbourThatIsNew) {
   for (int i = 0; i < 3 * kTries; ++i)
     ASSERT_EQ(ask("GET", "/live/anvil.jpg", "stale", kFriend).status, 401U) << i;
   EXPECT_EQ(ask("GET", "/live/anvil.jpg", right, kFriend).status, 200U);
+}
+
+TEST_F(TokenLimit, ARightTokenThatThisRunHasNotMetIsLetInBesideWrongOnes) {
+  exhaust(kFriend);
+  EXPECT_EQ(ask("GET", "/live/anvil.jpg", "wrong", kFriend).status, 429U);
+  EXPECT_EQ(ask("GET", "/live/anvil.jpg", right, kFriend).status, 200U);
+  EXPECT_EQ(ask("GET", "/live/anvil.jpg", "another", kFriend).status, 429U) << "and wrong ones have to wait";
+  for (int i = 0; i < 2; ++i)
+    EXPECT_EQ(ask("GET", "/live/anvil.jpg", "another", kFriend).status, 429U) << "also when they come again";
+}
+
+// On a clock that stands still, so that no try comes back meanwhile.
+TEST(TokenFlood, GuessesFromOneAddressAreBound) {
+  HandClock clock;
+  WebStation hall(
+      [](web::ServerOptions& options) { options.trusted_proxies = {asio::ip::make_address("127.0.0.1")}; },
+      &clock);
+  hall.add_camera("anvil");
+  const auto new_token = [&] {
+    return hall.station()
+        .people()
+        .new_token(WebStation::name("anvil"), "graph", archive::TokenUse::watch, clock.wall())
+        .value()
+        .secret;
+  };
+  const auto ask = [&](const std::string& token, const char* from) {
+    return hall.ask("GET", "/metrics", {}, {},
+                    {{"Authorization", "Bearer " + token}, {"X-Forwarded-For", from}});
+  };
+  for (int i = 0; i < 100; ++i)
+    ASSERT_EQ(ask(fmt::format("wrong-{}", i), kStranger).status, i < kTries ? 401U : 429U) << i;
+  const std::string met = new_token();
+  const std::string unmet = new_token();
+  EXPECT_EQ(ask(met, kFriend).status, 200U) << "other addresses notice nothing";
+  EXPECT_EQ(ask(met, kStranger).status, 200U) << "it was right before";
+  const Answer guessed = ask(unmet, kStranger);
+  EXPECT_EQ(guessed.status, 429U) << "not even a right guess is looked up";
+  EXPECT_EQ(guessed.field("Retry-After"), "1");
+  clock.pass(std::chrono::seconds{1});
+  EXPECT_EQ(ask(unmet, kStranger).status, 200U);
+  EXPECT_EQ(ask("wrong", kStranger).status, 429U);
+  clock.pass(std::chrono::seconds{6});
+  EXPECT_EQ(ask("wrong", kStranger).status, 401U) << "one try came back";
 }
 
 TEST_F(TokenLimit, ATokenThatIsWrongForOneUseIsRightForItsOwn) {

@@ -1,5 +1,5 @@
 // One job at an address of its own: all of the card, its steps, its span as a file.
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { call, Problem } from "../api";
 import { cameraLink } from "../route";
 import { cameras, cameraTitle, tick } from "../store";
@@ -9,6 +9,7 @@ import { ProblemNote, useWork } from "../ui/parts";
 import { ExportForm } from "../views/export_form";
 import { JobCard } from "./job_card";
 import { useLooks } from "./looks";
+import { goneOn, lastStep } from "./steps";
 import type { JobWithSteps } from "./types";
 import { stateText, voiceText } from "./words";
 
@@ -20,10 +21,15 @@ function orGone(error: unknown, id: number): unknown {
 
 export function JobPage({ id }: { id: number }) {
   const [job, setJob] = useState<JobWithSteps | null>(null);
+  const known = useRef<JobWithSteps | null>(null); // the same, also for an answer that comes before the next drawing
   const work = useWork();
   const ask = async (): Promise<void> => {
     try {
-      setJob(await call<JobWithSteps>(`/api/v1/jobs/${id}`));
+      const path = `/api/v1/jobs/${id}`;
+      const after = lastStep(known.current);
+      const answer = await call<JobWithSteps>(after > 0 ? `${path}?steps_after=${after}` : path);
+      known.current = goneOn(known.current, answer, after) ?? (await call<JobWithSteps>(path));
+      setJob(known.current);
     } catch (error) {
       throw orGone(error, id);
     }

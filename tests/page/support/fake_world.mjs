@@ -99,6 +99,7 @@ export function makeWorld({ trouble = true, began = Date.now() - 40 * 3_600_000,
     cameras: list,
     events: makeEvents(list, now),
     jobs: makeJobs(now),
+    steps: {}, // by job, beside those that it has anyway (jobs.mjs)
     jobSettings: Object.fromEntries(list.map((camera) => [camera.name, makeJobSettings()])),
     ...makeNotices(now),
     found: makeFound(),

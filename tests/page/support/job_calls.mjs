@@ -30,6 +30,7 @@ function refusals({ busy, free, under, over }) {
     ...["limit=0", "limit=501", "limit=x", "under_way=maybe", "before=x"].map((query) => [422, "GET", `${jobs}?${query}`]),
     [404, "GET", `${jobs}?camera=no-such`],
     ...["999999", "x", "99999999999999999999"].map((id) => [404, "GET", `${jobs}/${id}`]),
+    ...["steps_after=x", "steps_after=-1", "steps_after=", "steps_after=1.5"].map((query) => [422, "GET", `${jobs}/${under}?${query}`]),
     [404, "PATCH", `${jobs}/999999`, { good: true }],
     ...["[]", { good: 3 }, { colour: 1 }, { label: LONG }, { label: "a\tb" }, { label: null }, { expected_s: 59 }, { expected_s: 90.5 }, { expected_s: "90" }].map((body) => [422, "PATCH", `${jobs}/${over}`, body]),
     [409, "POST", `${jobs}/${over}/end`, {}],
@@ -80,6 +81,7 @@ export async function assertDescribed(context, base, { free, under, over }) {
     ["Jobs", "api/v1/jobs"],
     ["JobWithSteps", `api/v1/jobs/${under}`],
     ["JobWithSteps", `api/v1/jobs/${over}`],
+    ["JobWithSteps", `api/v1/jobs/${over}?steps_after=1`],
     ["JobSettings", `api/v1/cameras/${free}/job-settings`],
   ]) {
     assert.deepEqual(faultsOfNamed(name, await (await callAs(context, base, "GET", path)).json()), [], path);

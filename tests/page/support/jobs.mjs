@@ -27,11 +27,13 @@ const step = (id, job, at, by, what, words, more = {}) => ({
   id, job, at: iso(at), by, what, words, note: "", over: false, strength: 0, sure: true, before: null, region: { x: 0, y: 0, w: 0, h: 0 }, ...more,
 });
 
-function stepsOf(job) {
+// `more`: what a test has its station see meanwhile, without id and job.
+function stepsOf(job, more = []) {
   const start = Date.parse(job.start);
   const steps = [step(1, job.id, start, job.began_by, "started", "the job began")];
   if (job.end === null) steps.push(step(2, job.id, start + 4_800_000, "watch", "still", "nothing moves though it should", { strength: 0.82, sure: false, before: iso(start + 4_200_000), region: { x: 0.3, y: 0.4, w: 0.4, h: 0.35 } }));
   else steps.push(step(3, job.id, Date.parse(job.end), "watch", job.ending, "the work is finished"));
+  for (const [n, { at, what, words }] of more.entries()) steps.push(step(10 + n, job.id, at, "hook", what, words));
   return steps;
 }
 
@@ -119,7 +121,9 @@ export function jobsCall(world, person, method, id, act, query, body) {
   const call = `${method} ${act ?? ""}`;
   if (call === "GET ") {
     const now = job.now && { ...job.now, growth: { width: WIDE, height: HIGH, cells: grown().toString("base64") } };
-    return { status: 200, body: { ...job, now, steps: stepsOf(job) } };
+    const after = query.get("steps_after") ?? "0";
+    if (!/^\d{1,18}$/.test(after)) return invalid(`"steps_after" is "${after}"`, "Give the id of the last step that you know, a whole number from 0.");
+    return { status: 200, body: { ...job, now, steps: stepsOf(job, world.steps[job.id]).filter((one) => one.id > Number(after)) } };
   }
   if (call === "PATCH ") return change(job, body);
   if (call === "POST end") return end(job, body);
