@@ -24,7 +24,7 @@ CellMask widened(const CellMask& mask, int width, int height, int radius);
 // The least box around the mask's cells.
 CellBox box_of(const CellMask& mask, int width, int height);
 std::size_t count_of(const CellMask& mask);
-// 4 times the usual |a − b|, at least `least`: what lies above is no noise.
+// 6 times the median |a − b|, 4 σ of noise, at least `least`: what lies above is no noise.
 float news_limit(const Cells& a, const Cells& b, float least);
 
 // Of both over the cells of the mask: how alike they are, −1 to 1 (0 without contrast), and the mean square
