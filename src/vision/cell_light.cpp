@@ -13,6 +13,8 @@ constexpr std::size_t kSamples = 960;  // cells tell the surface well enough
 constexpr std::array kSpread = {30.0F, 14.0F, 8.0F, 6.0F};
 constexpr float kLeast = 4;         // grey levels: what is darker tells nothing of a share
 constexpr float kMost = 250;        // … brighter may be cut off
+constexpr float kPartly = 215;      // … some of a cell's pixels may be
+constexpr float kBrighter = 1.05F;  // share of the usual light
 constexpr float kMostLight = 2.5F;  // logarithm of the share: more is no light of the same scene
 constexpr float kRowTrust = 4;      // cells of middling grey that a row is believed for half
 
@@ -77,14 +79,17 @@ class Fit {
   }
 
   Levelled take() && {
-    Levelled made{Cells(shares_.size()), {}, 1};
+    Levelled made{Cells(shares_.size()), {}, 1, 0};
+    std::size_t lost = 0;
     for (std::size_t i = 0; i < shares_.size(); ++i) {
       made.flat[i] = value(i) / shares_[i];
       // What is cut off may well be as bright as it was.
       if (value(i) > kMost) made.flat[i] = std::max(made.flat[i], reference_[i]);
+      if (shares_[i] > kBrighter && value(i) > kPartly) ++lost;
     }
     made.shares = shares_;
     if (shares_.empty()) return made;
+    made.lost = static_cast<float>(lost) / static_cast<float>(shares_.size());
     const auto middle = shares_.begin() + static_cast<std::ptrdiff_t>(shares_.size() / 2);
     std::nth_element(shares_.begin(), middle, shares_.end());
     made.share = *middle;

@@ -13,8 +13,9 @@ constexpr SceneNews::Lasting kSlowly{.of = 10, .count = 8, .working = 6};
 constexpr SceneNews::Lasting kLately{.of = 8, .count = 3, .working = 0};
 constexpr double kSlowlyShare = 0.0015;
 constexpr double kSureShare = 0.03;
-constexpr double kKept_s = 300;  // so long it is held against what was before
-constexpr double kFree_s = 180;  // without anything new
+constexpr float kMostLost = 0.01F;  // of the picture: where white is cut off, shapes are lost
+constexpr double kKept_s = 300;     // so long it is held against what was before
+constexpr double kFree_s = 180;     // without anything new
 constexpr double kUnseen_s = 60;
 // Looks until what the picture has become is remembered.
 constexpr std::uint32_t kAfterAway = 20;
@@ -68,7 +69,8 @@ void JobWatch::Body::judge_news(const Levelled& light, std::vector<JobReport>& r
        {.looks = told ? !kept || news_.lasting_share(kLately) >= 0.5 * loose_share_ : lasts,
         .free_s = kFree_s,
         .strength = std::min(1.0, lasting / (2 * kSureShare)),
-        .sure = lasting >= kSureShare && !told && !dim_ && !again && !news_.lies_at_edge(),
+        .sure = lasting >= kSureShare && light.lost < kMostLost && !told && !dim_ && !again &&
+                !news_.lies_at_edge(),
         .where = share_of(news_.where(), width_, height_),
         .before_s = at_s_ - 12 * std::max(kLookEvery_s, options_.still_every_s)},
        reports);

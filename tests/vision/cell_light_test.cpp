@@ -81,6 +81,17 @@ TEST(CellLight, WhatIsCutOffIsTakenForWhatItWas) {
   EXPECT_GT(cut, known.size() / 4);
 }
 
+// Shapes are lost there: what is held against them is not sure.
+TEST(CellLight, HowMuchMoreLightMayHaveCutOffIsTold) {
+  Cells known = scene();
+  EXPECT_EQ(levelled(lit(known, steady), known).lost, 0);
+  EXPECT_EQ(levelled(lit(known, dim), known).lost, 0);
+  for (std::size_t i = 0; i < known.size() / 4; ++i) known[i] = 200;
+  const auto brighter = [](double, double) { return 1.15; };
+  EXPECT_NEAR(levelled(lit(known, brighter), known).lost, 0.25, 0.05);
+  EXPECT_EQ(levelled(lit(known, steady), known).lost, 0) << "bright, as it always is";
+}
+
 TEST(CellLight, BlackAndWhitePicturesGiveNumbers) {
   for (const std::uint8_t value : {std::uint8_t{0}, std::uint8_t{255}}) {
     const jpeg::LumaGrid grid{8, 6, std::vector<std::uint8_t>(48, value), false};
