@@ -181,7 +181,7 @@ TEST(FullDiskStation, FilledWhileItRunsTheOldestGoesNothingKeptGoesAndNothingIsL
   EXPECT_EQ(check.exit_code, 0) << check.out << check.err;
   EXPECT_EQ(hall.station->end(SIGTERM), 0);
   const Ended after = hall.run({"archive", "check"});
-  EXPECT_EQ(after.exit_code, 0) << after.out << after.err;
+  EXPECT_EQ(after.exit_code, 0) << after.out << after.err << hall.station->err();
 }
 
 // Ten minutes do not fit on the disk: all there is are two segments in work.

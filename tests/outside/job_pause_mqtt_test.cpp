@@ -1,4 +1,6 @@
 // A job's wish to pause, from the covered camera to whoever listens at a real broker.
+#include <algorithm>
+
 #include "tests/outside/broker.h"
 #include "tests/station/job_pause.h"
 
@@ -26,6 +28,17 @@ class JobPauseMqtt : public JobPause {
     for (std::size_t at = line.rfind(' ') + 1; at + 1 < line.size(); at += 2)
       text += static_cast<char>(std::stoi(std::string(line.substr(at, 2)), nullptr, 16));
     return text;
+  }
+  // What was heard until the station's last word that followed the wish. The broker may say of the sender
+  // before that it is offline as well, when it was cut off: that one is not waited for.
+  static std::vector<std::string> heard_with_pause(rookery::test::Background& client) {
+    std::vector<std::string> lines;
+    const auto is_wish = [](const std::string& line) { return line.starts_with("0 hall/anvil/pause "); };
+    while (!HasFailure() && std::ranges::none_of(lines, is_wish)) {
+      for (std::string& line : peers::lines_until(client, "0 hall/station " + peers::hex("offline")))
+        lines.push_back(std::move(line));
+    }
+    return lines;
   }
   peers::Broker broker_;
 };
@@ -56,9 +69,9 @@ TEST_F(JobPauseMqtt, ItIsHeardOnceUnderItsOwnTopicAndNoOther) {
   cover();
   ASSERT_TRUE(eventually([&] { return has_step("pause-sent"); }));
   station_.reset();  // its last word ends what there is to read
-  std::vector<std::string> lines = peers::lines_until(*client, "0 hall/station " + peers::hex("offline"));
+  std::vector<std::string> lines = heard_with_pause(*client);
   std::erase_if(lines, [](const std::string& line) { return line.starts_with("0 hall/station "); });
-  ASSERT_EQ(lines.size(), 1u) << lines.back();
+  ASSERT_EQ(lines.size(), 1u) << (lines.empty() ? "none" : lines.back());
   ASSERT_TRUE(lines[0].starts_with("0 hall/anvil/pause ")) << lines[0];
   const auto body = boost::json::parse(payload_of(lines[0])).as_object();
   EXPECT_EQ(body.at("what").as_string(), "pause");
