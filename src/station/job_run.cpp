@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <bit>
 #include <cstring>
-#include <utility>
 
 #include "base/log.h"
 
@@ -56,13 +55,14 @@ void JobRun::set(const archive::Job& job, const archive::JobSettings& settings) 
   const bool watched_otherwise =
       job.expected != job_.expected || settings.still_every != settings_.still_every ||
       settings.still_after != settings_.still_after || settings.bed != settings_.bed;
-  const archive::JobSettings before = std::exchange(settings_, settings);
+  const bool other_bed = settings.bed != settings_.bed;
   job_ = job;
+  settings_ = settings;
   if (!watched_otherwise) return;
   auto watch = vision::JobWatch::make(options_of(job_, settings_, good_));
   if (!watch) return base::log_warning(job.camera.text(), "{}", watch.error().text());
   // Of another bed other movement is usual: with what was learned of the old one it would be taken for none.
-  if (settings.bed != before.bed) {
+  if (other_bed) {
     base::log_info(job.camera.text(), "the job's watch begins anew: its bed is another");
   } else if (const auto restored = watch->restore(watch_.save()); !restored) {
     base::log_info(job.camera.text(), "the job's watch begins anew: {}", restored.error().text());

@@ -96,7 +96,11 @@ base::Result<void> JobWatch::Body::restore(std::span<const std::byte> saved) {
   const double times[] = {made.last_s_,   made.quiet_from_s_, made.rest_.from_s,
                           made.aged_s_,   made.relit_s_,      made.slot_from_s_,
                           made.looked_s_, made.loose_s_,      0};
-  if (made.at_s_ > kMost_s || *std::ranges::max_element(times) > std::max(made.at_s_, 0.0))
+  const double now_s = std::max(made.at_s_, 0.0);
+  const bool signs_past = std::ranges::all_of(made.signs_, [now_s](const Sign& one) {
+    return one.since_s <= now_s && one.gone_s <= now_s && one.judged_s <= now_s;
+  });
+  if (made.at_s_ > kMost_s || !signs_past || *std::ranges::max_element(times) > now_s)
     return malformed("a time in it is still to come");
   for (std::uint8_t& one : made.active_) one = one != 0 ? 1 : 0;
   *this = std::move(made);

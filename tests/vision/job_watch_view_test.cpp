@@ -14,8 +14,7 @@ namespace {
 
 TEST_F(JobWatchTest, ACoveredLensIsTold) {
   work(900);
-  jpeg::LumaGrid grey{kWidth, kHeight, std::vector<std::uint8_t>(kWidth * kHeight, 60), false};
-  for (int i = 0; i < 14; ++i) give(grey);
+  for (int i = 0; i < 14; ++i) give(grey());
   ASSERT_EQ(said(), "covered;");
   EXPECT_TRUE(all[0].sure);
   work(60);
@@ -25,8 +24,7 @@ TEST_F(JobWatchTest, ACoveredLensIsTold) {
 TEST_F(JobWatchTest, BehindACoverNothingRestsAndNothingGrows) {
   work(900);
   const double grown = watch.now().grown_share;
-  jpeg::LumaGrid grey{kWidth, kHeight, std::vector<std::uint8_t>(kWidth * kHeight, 60), false};
-  for (int i = 0; i < 240; ++i) give(grey);
+  for (int i = 0; i < 240; ++i) give(grey());
   rest_at(18, 15, 60);
   EXPECT_EQ(said(), "covered;no covered;") << "that it stood still for 20 minutes nobody has seen";
   work(600);
@@ -146,8 +144,7 @@ TEST_F(JobWatchTest, AnotherViewIsTold) {
 
 TEST_F(JobWatchTest, WhoStandsBeforeTheCameraForAMomentIsNotTold) {
   work(900);
-  jpeg::LumaGrid grey{kWidth, kHeight, std::vector<std::uint8_t>(kWidth * kHeight, 60), false};
-  for (int i = 0; i < 5; ++i) give(grey);
+  for (int i = 0; i < 5; ++i) give(grey());
   work(120);
   EXPECT_EQ(said(), "");
 }
@@ -263,8 +260,7 @@ TEST_F(JobWatchTest, ACoverAfterATimeWithoutStillsPutsNothingIntoTheFuture) {
   work(900);
   rest_at(18, 15, 60);
   at_s += 7200;
-  const jpeg::LumaGrid grey{kWidth, kHeight, std::vector<std::uint8_t>(kWidth * kHeight, 60), false};
-  for (int i = 0; i < 14; ++i) give(grey);
+  for (int i = 0; i < 14; ++i) give(grey());
   rest_at(18, 15, 400);
   EXPECT_EQ(said(), "covered;no covered;still;");
 }
@@ -276,6 +272,13 @@ TEST_F(JobWatchTest, AStateFromTheFutureIsNone) {
     auto saved = watch.save();
     std::memcpy(saved.data() + 16, &at, sizeof at);
     EXPECT_FALSE(watch.restore(saved)) << at;
+  }
+  // Since when the first sign looks so; it stands behind the times of the last two stills and one truth
+  // value.
+  for (const double since : {1e6, 100.0}) {
+    auto saved = watch.save();
+    std::memcpy(saved.data() + 33, &since, sizeof since);
+    EXPECT_EQ(watch.restore(saved).has_value(), since < at_s) << since;
   }
 }
 
